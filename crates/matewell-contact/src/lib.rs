@@ -1,0 +1,1 @@
+//! What touched what, in which order, and what is at risk?

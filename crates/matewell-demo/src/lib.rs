@@ -1,0 +1,1 @@
+//! The invented lab: the Larkmoor Receiver Workshop, written by a deterministic generator.

@@ -1,0 +1,1 @@
+//! Which URL does what? Routes, problem details, live events.

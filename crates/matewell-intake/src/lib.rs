@@ -1,0 +1,1 @@
+//! What does a lab's own spreadsheet mean? Column mapping, questions, problems with their place.

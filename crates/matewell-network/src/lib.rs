@@ -1,0 +1,1 @@
+//! What do S-parameters say? Touchstone text, sanity, time domain, which joint changed.

@@ -1,0 +1,1 @@
+//! What do standards and papers say? Embedded data with a source for every number.

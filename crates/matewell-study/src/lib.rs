@@ -1,0 +1,1 @@
+//! Is the gauge good, is the end drifting? Gauge studies, charts, regression, drift to a limit.

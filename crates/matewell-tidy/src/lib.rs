@@ -1,0 +1,1 @@
+//! Does the repository keep its own rules? The tests of this crate read the tree.

@@ -1,0 +1,1 @@
+//! The built page, embedded.

@@ -1,0 +1,1 @@
+//! What do JSON answers and exports look like? Versioned shapes, converted by hand.
