@@ -1,1 +1,33 @@
-//! What exists and what happened? Items, ends, facts, and the record of an end at a moment.
+//! What exists and what happened?
+//!
+//! Items, their ends, and facts about them. A fact is added and never edited;
+//! a correction is a new fact. The record of an end at a moment is folded from
+//! its facts and is never the truth itself.
+//!
+//! This room judges nothing: whether an end may be used is the question of
+//! the room `verdict`.
+
+mod error;
+mod fact;
+mod id;
+mod item;
+mod moment;
+mod pin;
+mod record;
+
+pub use error::LabError;
+pub use fact::{
+    Certificate, Corrected, Correction, Fact, FactBody, FactSource, FollowedUp, GaugeZero, Gauged, Held,
+    Inspected, InspectionOutcome, Mated, Overridden, Parted, Refused, Released, Replaced, ResultNoted,
+    Retired, Stored, Subject, ToolCheck, ToolChecked, WrenchCheck, kind_word,
+};
+pub use id::{EndId, FactId, ItemId, MachineId};
+pub use item::{
+    Body, Cost, End, GaugeMethod, GaugeSpec, Grade, Item, ItemKind, Registered, Sex, Slots, WrenchSpec,
+};
+pub use moment::{MICROSECONDS_PER_DAY, Moment, Resolution};
+pub use pin::PinPosition;
+pub use record::{
+    EndRecord, GaugingOnRecord, InspectionOnRecord, OpenHold, ToolRecord, end_record, in_order, item_retired,
+    standing_facts, tool_record,
+};
