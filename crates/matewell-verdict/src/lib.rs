@@ -1,1 +1,22 @@
-//! May it be used, with what, why, and what next? Standing of an end and the mate check.
+//! May it be used, with what, why, and what next?
+//!
+//! Standing of an end at a moment, and the mate check of two ends. Same facts,
+//! same data sheets, same policy, same moment: same answer, for ever. Nothing
+//! here knows the time, a file or a database.
+
+mod answer;
+mod book;
+mod check;
+mod due;
+mod pin;
+mod standing;
+
+pub use answer::{
+    Answer, Caution, EndJudgement, Finding, JointGap, MateCheck, Number, Origin, PinDecision, PinKnowledge, Standing,
+    TorqueAdvice, Weight,
+};
+pub use book::{Book, Policy};
+pub use check::{MateQuestion, Partner, Tool, mate_check};
+pub use due::{Due, DueTask, due_of_end, due_of_tool};
+pub use pin::{pin_knowledge, probability_below_zero, recession_um};
+pub use standing::{Exposure, Known, judge_end};

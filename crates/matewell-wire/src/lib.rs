@@ -1,1 +1,17 @@
-//! What do JSON answers and exports look like? Versioned shapes, converted by hand.
+//! What do JSON answers and exports look like?
+//!
+//! Shapes of version 1, shared by the command line (`--json`) and HTTP. Each
+//! is converted by hand from what the core said; nothing is decided here.
+//! Keys carry units. Times are RFC 3339 in UTC.
+
+mod check;
+mod common;
+mod end;
+mod time;
+
+pub use check::{CautionJson, JointGapJson, MateCheckJson, TorqueAdviceJson, WrenchJson};
+pub use common::{EndNameJson, FindingJson, Names, NumberJson, OriginJson, PinJson};
+pub use end::{
+    DueJson, DueListJson, EndJson, EndListJson, EndRowJson, EndStandingJson, EventJson, FollowUpJson, ItemJson,
+};
+pub use time::{moment_text, parse_moment};

@@ -1,0 +1,112 @@
+//! What is due, for an end and for a tool.
+
+use crate::{answer::EndJudgement, book::Policy};
+use matewell_lab::{EndRecord, Moment, ToolRecord};
+
+/// What must be done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum DueTask {
+    /// Decide about a held or damaged end.
+    DecideHold,
+    /// Gauge an end.
+    Gauge,
+    /// Clean an end.
+    Clean,
+    /// Check a gauge or a wrench.
+    CheckTool,
+}
+
+impl DueTask {
+    /// The word used everywhere.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::DecideHold => "decide-hold",
+            Self::Gauge => "gauge",
+            Self::Clean => "clean",
+            Self::CheckTool => "check-tool",
+        }
+    }
+}
+
+/// One thing that is due.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Due {
+    /// What to do.
+    pub task: DueTask,
+    /// Why, in a sentence.
+    pub text: String,
+    /// How pressing: larger first. Ends in use come before idle ones.
+    pub pressure: f64,
+    /// Since when, if that can be said.
+    pub since: Option<Moment>,
+}
+
+/// What is due for an end: from the findings of its judgement, so that the
+/// list and the mate check can never disagree.
+#[must_use]
+pub fn due_of_end(record: &EndRecord, judgement: &EndJudgement) -> Vec<Due> {
+    let in_use = f64::from(record.contacts_since_gauging);
+    let mut due: Vec<Due> = Vec::new();
+    for finding in &judgement.findings {
+        let (task, base) = match finding.code {
+            "held" | "damaged" | "pin-protrudes" => (DueTask::DecideHold, 1000.0),
+            "exposed" => (DueTask::Gauge, 800.0),
+            "gauging-due-by-contacts" | "reading-protrudes" | "gauge-not-in-order" => (DueTask::Gauge, 500.0),
+            "pin-not-shown-safe" => (DueTask::Gauge, 300.0),
+            "gauging-due-by-time" => (DueTask::Gauge, 200.0),
+            // An end nobody uses and nobody gauged is not work for today.
+            "never-gauged" if record.contacts > 0 => (DueTask::Gauge, 400.0),
+            "dirty" => (DueTask::Clean, 600.0),
+            _ => continue,
+        };
+        if judgement.standing == crate::Standing::Retired {
+            continue;
+        }
+        if let Some(known) = due.iter_mut().find(|d| d.task == task) {
+            known.pressure = matewell_quantity::greater(known.pressure, base + in_use);
+            known.text = format!("{} {}", known.text, finding.text);
+        } else {
+            let since = match task {
+                DueTask::Gauge => record.last_gauging.as_ref().map(|g| g.at),
+                DueTask::DecideHold => record.open_holds.first().map(|h| h.at),
+                DueTask::Clean => record.open_dirt.as_ref().map(|d| d.at),
+                DueTask::CheckTool => None,
+            };
+            due.push(Due { task, text: finding.text.clone(), pressure: base + in_use, since });
+        }
+    }
+    due
+}
+
+/// What is due for a gauge or a wrench.
+#[must_use]
+pub fn due_of_tool(record: &ToolRecord, at: Moment, policy: &Policy) -> Option<Due> {
+    let wrench = record.item.wrench.is_some();
+    if record.retired.is_some() || (!wrench && record.item.gauge.is_none()) {
+        return None;
+    }
+    let due = |text: String, pressure: f64, since| Some(Due { task: DueTask::CheckTool, text, pressure, since });
+    let (days_allowed, uses_allowed) = if wrench {
+        (policy.wrench_every_days, policy.wrench_every_uses)
+    } else {
+        (policy.gauge_check_every_days, u32::MAX)
+    };
+    match &record.last_check {
+        None => due(format!("{} was never checked.", record.item.tag), 450.0, None),
+        Some((_, when, check)) if !check.in_order() => {
+            due(format!("{} was found out of order.", record.item.tag), 900.0, Some(*when))
+        }
+        Some((_, when, _)) if at.days_since(*when) > days_allowed => due(
+            format!("{} was checked {:.0} days ago; the policy allows {days_allowed:.0}.", record.item.tag, at.days_since(*when)),
+            450.0,
+            Some(*when),
+        ),
+        Some((_, when, _)) if record.uses_since_check >= uses_allowed => due(
+            format!("{} has {} uses since its check; the policy allows {uses_allowed}.", record.item.tag, record.uses_since_check),
+            450.0,
+            Some(*when),
+        ),
+        Some(_) => None,
+    }
+}
