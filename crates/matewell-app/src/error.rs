@@ -1,0 +1,101 @@
+//! All message texts of this room, and what each means at the doors.
+
+use matewell_wire::MateCheckJson;
+
+/// Why a use case gave no answer.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum AppError {
+    /// Nothing carries this tag.
+    #[error("expected the tag of {what}, found \"{found}\", which is not on record")]
+    UnknownTag {
+        /// What was looked for.
+        what: &'static str,
+        /// The text as typed.
+        found: String,
+    },
+    /// A tag that fits several ends.
+    #[error("\"{found}\" fits {}: which one?", candidates.join(", "))]
+    WhichEnd {
+        /// The text as typed.
+        found: String,
+        /// Tags of the ends it fits.
+        candidates: Vec<String>,
+    },
+    /// A field that cannot be understood.
+    #[error("{field}: {message}")]
+    Field {
+        /// Name of the field or option.
+        field: &'static str,
+        /// What was expected and found.
+        message: String,
+    },
+    /// The mate check refuses; the refusal is on record.
+    #[error("the mate check says {}: {}", check.answer, why(check))]
+    Refused {
+        /// The answer with all its reasons.
+        check: Box<MateCheckJson>,
+        /// Id of the fact that records the refusal.
+        fact: String,
+    },
+    /// The facts changed in a way that does not allow this.
+    #[error("{0}")]
+    Conflict(String),
+    /// A file of the lab that cannot be imported as it is.
+    #[error("{0}")]
+    NotReady(String),
+    /// The store failed.
+    #[error("the store: {0}")]
+    Store(#[from] matewell_store::StoreError),
+    /// The data sheets cannot be read.
+    #[error("the data sheets: {0}")]
+    Sheets(#[from] matewell_sheets::SheetError),
+    /// A number that should have been refused earlier.
+    #[error("a number is out of range: {0}")]
+    Number(#[from] matewell_uncertainty::UncertaintyError),
+    /// A file could not be read or written.
+    #[error("{path}: {message}")]
+    File {
+        /// The file.
+        path: String,
+        /// What the system said.
+        message: String,
+    },
+}
+
+fn why(check: &MateCheckJson) -> String {
+    check.findings.first().map_or_else(String::new, |f| f.text.clone())
+}
+
+impl AppError {
+    /// Stable code of the kind of error.
+    pub fn code(&self) -> &'static str {
+        match self {
+            Self::UnknownTag { .. } => "unknown-tag",
+            Self::WhichEnd { .. } => "which-end",
+            Self::Field { .. } => "bad-field",
+            Self::Refused { .. } => "mate-refused",
+            Self::Conflict(_) => "conflict",
+            Self::NotReady(_) => "not-ready",
+            Self::Store(_) => "store",
+            Self::Sheets(_) => "sheets",
+            Self::Number(_) => "number",
+            Self::File { .. } => "file",
+        }
+    }
+
+    /// The HTTP status it is answered with.
+    pub fn status(&self) -> u16 {
+        match self {
+            Self::UnknownTag { .. } => 404,
+            Self::WhichEnd { .. } | Self::Refused { .. } | Self::Conflict(_) => 409,
+            Self::Field { .. } | Self::NotReady(_) | Self::Number(_) => 422,
+            Self::Store(_) | Self::Sheets(_) | Self::File { .. } => 500,
+        }
+    }
+}
+
+/// Names the field of an error.
+pub fn field<E: std::fmt::Display>(field: &'static str) -> impl Fn(E) -> AppError {
+    move |error| AppError::Field { field, message: error.to_string() }
+}

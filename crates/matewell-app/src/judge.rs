@@ -1,0 +1,271 @@
+//! Questions: the mate check, an end with its history, what is due.
+
+use crate::{AppError, Workshop, sentence, workshop::Tags};
+use matewell_lab::{
+    EndId, EndRecord, Fact, FactBody, ItemId, ItemKind, Moment, Resolution, Subject, ToolRecord, end_record, kind_word,
+    standing_facts, tool_record,
+};
+use matewell_quantity::Frequency;
+use matewell_verdict::{
+    Book, EndJudgement, Exposure, Known, MateCheck, MateQuestion, Partner, Tool, due_of_end, due_of_tool, judge_end,
+    mate_check,
+};
+use matewell_wire::{
+    DueJson, DueListJson, EndJson, EndListJson, EndNameJson, EndRowJson, EndStandingJson, EventJson, ItemJson,
+    MateCheckJson, Names, moment_text,
+};
+use std::collections::BTreeSet;
+
+/// An end loaded with what its judgement needs.
+pub(crate) struct Loaded {
+    pub(crate) record: EndRecord,
+    pub(crate) facts: Vec<Fact>,
+    gauge: Option<ToolRecord>,
+    exposures: Vec<Exposure>,
+}
+
+impl Loaded {
+    fn known(&self) -> Known<'_> {
+        Known { record: &self.record, gauge: self.gauge.as_ref(), exposures: &self.exposures }
+    }
+}
+
+impl Workshop {
+    /// The book of sheets and policy in force.
+    pub(crate) fn book(&self) -> Book<'_> {
+        Book::new(&self.sheets)
+    }
+
+    pub(crate) fn load(&self, end: EndId, at: Moment) -> Result<Loaded, AppError> {
+        let facts = self.store.facts_of_end(end)?;
+        let record = end_record(end, &facts, at)
+            .ok_or_else(|| AppError::UnknownTag { what: "an end", found: Tags(&self.store).end_tag(end) })?;
+        let gauge = match record.last_gauging.as_ref().and_then(|g| g.gauged.gauge) {
+            Some(gauge) => tool_record(gauge, &self.store.facts_of_item(gauge)?, at),
+            None => None,
+        };
+        let exposures = self.exposures_of(&record, at)?;
+        Ok(Loaded { record, facts, gauge, exposures })
+    }
+
+    pub(crate) fn judge(&self, loaded: &Loaded) -> Result<EndJudgement, AppError> {
+        Ok(judge_end(&loaded.known(), &self.book())?)
+    }
+
+    fn wrenches(&self, at: Moment) -> Result<Vec<ToolRecord>, AppError> {
+        let mut found = Vec::new();
+        for wrench in self.store.list_items(Some(ItemKind::TorqueWrench))? {
+            found.extend(tool_record(wrench, &self.store.facts_of_item(wrench)?, at));
+        }
+        found.sort_by(|x, y| x.item.tag.cmp(&y.item.tag));
+        Ok(found)
+    }
+
+    /// Calibration standards that either end met within the last day.
+    fn lately(&self, ends: [&Loaded; 2], at: Moment) -> Result<Vec<Partner>, AppError> {
+        let since = at.plus_days(-1.0);
+        let mut seen = BTreeSet::new();
+        let mut partners = Vec::new();
+        for loaded in ends {
+            for fact in loaded.facts.iter().rev() {
+                let FactBody::Mated(m) = &fact.body else { continue };
+                if fact.happened_at < since || fact.happened_at > at {
+                    continue;
+                }
+                let other = if m.a == loaded.record.end.id { m.b } else { m.a };
+                if seen.insert(other)
+                    && let Some((end, item)) = self.store.registration(other)?
+                {
+                    partners.push(Partner { tag: end.tag, slots: end.slots, kind: item.kind, at: fact.happened_at });
+                }
+            }
+        }
+        Ok(partners)
+    }
+
+    pub(crate) fn check_ends(
+        &self,
+        a: EndId,
+        b: EndId,
+        frequency: Option<Frequency>,
+        wrench: Option<ItemId>,
+        at: Moment,
+    ) -> Result<MateCheck, AppError> {
+        let (loaded_a, loaded_b) = (self.load(a, at)?, self.load(b, at)?);
+        let wrenches = self.wrenches(at)?;
+        let tools: Vec<Tool<'_>> = wrenches.iter().map(|record| Tool { record }).collect();
+        let in_hand = match wrench {
+            Some(id) => tool_record(id, &self.store.facts_of_item(id)?, at),
+            None => None,
+        };
+        let lately = self.lately([&loaded_a, &loaded_b], at)?;
+        let question = MateQuestion {
+            a: loaded_a.known(),
+            b: loaded_b.known(),
+            frequency,
+            wrenches: &tools,
+            wrench_in_hand: in_hand.as_ref().map(|record| Tool { record }),
+            lately: &lately,
+        };
+        Ok(mate_check(&question, &self.book())?)
+    }
+
+    /// May I put this on that?
+    ///
+    /// # Errors
+    ///
+    /// Unknown or ambiguous tags; a store that cannot be read.
+    pub fn check(
+        &self,
+        a: &str,
+        b: &str,
+        frequency: Option<Frequency>,
+        wrench: Option<&str>,
+        at: Moment,
+    ) -> Result<MateCheckJson, AppError> {
+        let (a, b) = (self.one_end(a)?.end, self.one_end(b)?.end);
+        let wrench = wrench.map(|tag| self.one_item("a wrench", tag)).transpose()?;
+        let check = self.check_ends(a, b, frequency, wrench, at)?;
+        Ok(MateCheckJson::new(&check, &Tags(&self.store)))
+    }
+
+    /// An end with its standing, reasons and history.
+    ///
+    /// # Errors
+    ///
+    /// Unknown or ambiguous tags; a store that cannot be read.
+    pub fn end(&self, tag: &str, at: Moment) -> Result<EndJson, AppError> {
+        let hit = self.one_end(tag)?;
+        let loaded = self.load(hit.end, at)?;
+        let judgement = self.judge(&loaded)?;
+        let names = Tags(&self.store);
+        let record = &loaded.record;
+        let ends = self.store.ends_of_item(hit.item)?;
+        let standing_ids: BTreeSet<_> = standing_facts(&loaded.facts, at).iter().map(|f| f.id).collect();
+        let mut history: Vec<EventJson> = loaded
+            .facts
+            .iter()
+            .filter(|f| f.happened_at <= at)
+            .map(|f| EventJson {
+                fact: f.id.to_string(),
+                kind: kind_word(&f.body).to_owned(),
+                happened_at: moment_text(f.happened_at),
+                resolution: if f.resolution == Resolution::Day { "day" } else { "instant" }.to_owned(),
+                recorded_at: moment_text(f.recorded_at),
+                person: f.person.clone(),
+                text: sentence::of(&f.body, Subject::End(hit.end), &names),
+                note: f.note.clone(),
+                corrected: !standing_ids.contains(&f.id) && !matches!(f.body, FactBody::Corrected(_)),
+            })
+            .collect();
+        history.sort_by(|x, y| (&y.happened_at, &y.fact).cmp(&(&x.happened_at, &x.fact)));
+        Ok(EndJson {
+            standing: EndStandingJson::new(&judgement, &names),
+            item: ItemJson {
+                id: record.item.id.to_string(),
+                tag: record.item.tag.clone(),
+                kind: record.item.kind.word().to_owned(),
+                description: record.item.description.clone(),
+                location: record.item.location.clone(),
+                ends: ends.into_iter().map(|end| EndNameJson::new(end, &names)).collect(),
+            },
+            interface: record.end.interface.clone(),
+            sex: record.end.sex.word().to_owned(),
+            grade: record.end.grade.word().to_owned(),
+            body: record.end.body.word().to_owned(),
+            slots: record.end.slots.word().to_owned(),
+            contacts: record.contacts,
+            contacts_since_gauging: record.contacts_since_gauging,
+            mated_with: record.mated_with.map(|(end, _)| EndNameJson::new(end, &names)),
+            history,
+        })
+    }
+
+    /// A page of the register; `filter` matches tags of ends and items.
+    ///
+    /// # Errors
+    ///
+    /// A store that cannot be read.
+    pub fn ends(&self, filter: &str, offset: u64, limit: u64) -> Result<EndListJson, AppError> {
+        let (hits, total) = self.store.list_ends(filter, offset, limit.min(1000))?;
+        let ends = hits
+            .into_iter()
+            .map(|hit| EndRowJson {
+                end: EndNameJson { id: hit.end.to_string(), tag: hit.end_tag },
+                item_tag: hit.item_tag,
+                interface: hit.interface,
+                sex: hit.sex,
+            })
+            .collect();
+        Ok(EndListJson { ends, total, offset })
+    }
+
+    /// What is due, most pressing first.
+    ///
+    /// # Errors
+    ///
+    /// A store that cannot be read.
+    pub fn due(&self, at: Moment) -> Result<DueListJson, AppError> {
+        let policy = self.book().policy();
+        let mut found: Vec<(f64, DueJson)> = Vec::new();
+        let mut add = |pressure: f64, tag: String, end: Option<EndId>, location, task: &str, text, since: Option<Moment>| {
+            let row = DueJson {
+                tag,
+                end: end.map(|e| e.to_string()),
+                location,
+                task: task.to_owned(),
+                text,
+                rank: 0,
+                since: since.map(moment_text),
+            };
+            found.push((pressure, row));
+        };
+        let (hits, _) = self.store.list_ends("", 0, u64::from(u32::MAX))?;
+        for hit in hits {
+            let loaded = self.load(hit.end, at)?;
+            let judgement = self.judge(&loaded)?;
+            for due in due_of_end(&loaded.record, &judgement) {
+                let location = loaded.record.item.location.clone();
+                add(due.pressure, hit.end_tag.clone(), Some(hit.end), location, due.task.word(), due.text, due.since);
+            }
+        }
+        for kind in [ItemKind::Gauge, ItemKind::TorqueWrench] {
+            for tool in self.store.list_items(Some(kind))? {
+                let Some(record) = tool_record(tool, &self.store.facts_of_item(tool)?, at) else { continue };
+                if let Some(due) = due_of_tool(&record, at, &policy) {
+                    let (tag, location) = (record.item.tag.clone(), record.item.location.clone());
+                    add(due.pressure, tag, None, location, due.task.word(), due.text, due.since);
+                }
+            }
+        }
+        for fact in self.store.open_follow_ups()? {
+            let (tag, text) = match &fact.body {
+                FactBody::Overridden(o) => {
+                    (Tags(&self.store).end_tag(o.a), format!("Follow up the override: {}", o.follow_up))
+                }
+                FactBody::Refused(r) => (
+                    Tags(&self.store).end_tag(r.a),
+                    format!("A mate was refused ({}); decide what to do about it.", r.findings.join(", ")),
+                ),
+                _ => continue,
+            };
+            let end = match &fact.body {
+                FactBody::Overridden(o) => Some(o.a),
+                FactBody::Refused(r) => Some(r.a),
+                _ => None,
+            };
+            let pressure = if matches!(fact.body, FactBody::Overridden(_)) { 700.0 } else { 100.0 };
+            add(pressure, tag, end, None, "follow-up", text, Some(fact.happened_at));
+        }
+        found.sort_by(|x, y| y.0.total_cmp(&x.0).then_with(|| x.1.tag.cmp(&y.1.tag)).then_with(|| x.1.task.cmp(&y.1.task)));
+        let due = found
+            .into_iter()
+            .zip(1..)
+            .map(|((_, mut row), rank)| {
+                row.rank = rank;
+                row
+            })
+            .collect();
+        Ok(DueListJson { at: moment_text(at), due })
+    }
+}

@@ -1,0 +1,69 @@
+//! A fact as one sentence, for histories.
+
+use matewell_lab::{Correction, EndId, FactBody, Subject, ToolCheck};
+use matewell_wire::{Names, moment_text};
+
+/// What happened, seen from `subject`.
+pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String {
+    let other = |a: EndId, b: EndId| names.end_tag(if subject == Subject::End(a) { b } else { a });
+    match body {
+        FactBody::Registered(r) => format!("Registered as {}.", r.item.tag),
+        FactBody::Inspected(i) => {
+            let words = if i.seen.is_empty() { String::new() } else { format!(": {}", i.seen.join(", ")) };
+            format!("Looked at: {}{words}.", i.outcome.word())
+        }
+        FactBody::Gauged(g) => {
+            let readings: Vec<String> = g.readings.iter().map(ToString::to_string).collect();
+            let gauge = g.gauge.map_or_else(|| "an unrecorded gauge".to_owned(), |id| names.item_tag(id));
+            format!("Gauged with {gauge}: {}.", readings.join("; "))
+        }
+        FactBody::Cleaned { method, .. } => match method {
+            Some(method) => format!("Cleaned: {method}."),
+            None => "Cleaned.".to_owned(),
+        },
+        FactBody::Mated(m) => {
+            let wrench = m.wrench.map(|id| format!(" with {}", names.item_tag(id))).unwrap_or_default();
+            let overridden = if m.overridden.is_some() { " under an override" } else { "" };
+            format!("Mated with {}{wrench}{overridden}.", other(m.a, m.b))
+        }
+        FactBody::Parted(p) => format!("Parted from {}.", other(p.a, p.b)),
+        FactBody::Stored(s) => {
+            let caps = match s.capped {
+                Some(true) => ", capped",
+                Some(false) => ", without caps",
+                None => "",
+            };
+            format!("Put away in {}{caps}.", s.place)
+        }
+        FactBody::ToolChecked(t) => {
+            let outcome = if t.check.in_order() { "in order" } else { "not in order" };
+            match &t.check {
+                ToolCheck::GaugeZero(z) => {
+                    let word = if z.reads_more_recessed.metres() < 0.0 { "protruding" } else { "recessed" };
+                    format!(
+                        "Zero checked: reads {:.1} µm too far {word}; {outcome}.",
+                        z.reads_more_recessed.micrometres().abs()
+                    )
+                }
+                ToolCheck::Wrench(w) => format!("Checked at {}: {outcome}.", w.set_point),
+                ToolCheck::Certificate(c) => format!("Certificate {}: {outcome}.", c.document),
+            }
+        }
+        FactBody::Held(h) => format!("Held: {}.", h.because),
+        FactBody::Released(r) => format!("Released: {}.", r.because),
+        FactBody::Retired(r) => format!("Retired: {}.", r.because),
+        FactBody::Replaced(r) => format!("Contact made anew: {}.", r.because),
+        FactBody::Refused(r) => format!("A mate with {} was refused: {}.", other(r.a, r.b), r.findings.join(", ")),
+        FactBody::Overridden(o) => format!("Overridden for {}: {}.", other(o.a, o.b), o.because),
+        FactBody::FollowedUp(f) => format!("Followed up: {}.", f.done),
+        FactBody::Corrected(c) => {
+            let what = match &c.correction {
+                Correction::Void => "it did not happen".to_owned(),
+                Correction::HappenedAt(at) => format!("it happened at {}", moment_text(*at)),
+                Correction::Body(_) => "its content was wrong".to_owned(),
+            };
+            format!("Corrected an earlier fact: {what}. {}.", c.because)
+        }
+        FactBody::ResultNoted(r) => format!("Used for the result {}.", r.uri),
+    }
+}

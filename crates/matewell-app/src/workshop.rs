@@ -1,0 +1,165 @@
+//! A lab opened: its facts, its data sheets, its machine.
+
+use crate::AppError;
+use matewell_lab::{EndId, Fact, FactBody, FactId, FactSource, ItemId, Moment, Resolution};
+use matewell_sheets::Sheets;
+use matewell_store::{EndHit, Store};
+use matewell_wire::Names;
+use std::path::Path;
+
+/// Makes ids. The binary uses UUIDv7; tests count.
+pub trait Ids: Send {
+    /// Sixteen bytes never given before.
+    fn next(&mut self, now: Moment) -> [u8; 16];
+}
+
+/// UUIDv7 in the order of asking, also within one microsecond.
+pub struct UuidV7 {
+    context: uuid::ContextV7,
+}
+
+impl Default for UuidV7 {
+    fn default() -> Self {
+        Self { context: uuid::ContextV7::new() }
+    }
+}
+
+impl Ids for UuidV7 {
+    fn next(&mut self, now: Moment) -> [u8; 16] {
+        let micros = now.microseconds().max(0);
+        let seconds = u64::try_from(micros / 1_000_000).unwrap_or(0);
+        let nanos = u32::try_from((micros % 1_000_000) * 1000).unwrap_or(0);
+        *uuid::Uuid::new_v7(uuid::Timestamp::from_unix(&self.context, seconds, nanos)).as_bytes()
+    }
+}
+
+/// Who did something, when, and how it came in.
+#[derive(Debug, Clone)]
+pub struct Said {
+    /// A name or a pseudonym.
+    pub person: String,
+    /// When it happened; `None` is now.
+    pub happened_at: Option<Moment>,
+    /// Where it came in.
+    pub source: FactSource,
+    /// Free text.
+    pub note: Option<String>,
+    /// Idempotency key of the request, if any.
+    pub key: Option<String>,
+}
+
+impl Said {
+    /// By a person at the bench, now.
+    pub fn at_the_bench(person: impl Into<String>) -> Self {
+        Self { person: person.into(), happened_at: None, source: FactSource::Bench, note: None, key: None }
+    }
+}
+
+/// A lab opened. Every use case is a method; both doors call the same ones.
+pub struct Workshop {
+    pub(crate) store: Store,
+    pub(crate) sheets: Sheets,
+    ids: Box<dyn Ids>,
+}
+
+impl Workshop {
+    /// Opens or creates a lab in one file.
+    ///
+    /// A file `NAME.sheets.toml` beside `NAME.db` holds the lab's own sheet
+    /// and policy values.
+    pub fn open(path: &Path, now: Moment) -> Result<Self, AppError> {
+        let store = Store::open(path, UuidV7::default().next(now))?;
+        Ok(Self { store, sheets: sheets_beside(path)?, ids: Box::new(UuidV7::default()) })
+    }
+
+    /// A lab in memory, for tests and benches.
+    pub fn in_memory(ids: Box<dyn Ids>) -> Result<Self, AppError> {
+        Ok(Self { store: Store::in_memory()?, sheets: Sheets::embedded()?, ids })
+    }
+
+    /// The data sheets in force.
+    pub fn sheets(&self) -> &Sheets {
+        &self.sheets
+    }
+
+    /// The store under it, for verification, back-up and benches.
+    pub fn store(&self) -> &Store {
+        &self.store
+    }
+
+    /// The store, to be written to by bulk loaders.
+    pub fn store_mut(&mut self) -> &mut Store {
+        &mut self.store
+    }
+
+    pub(crate) fn new_id(&mut self, now: Moment) -> [u8; 16] {
+        self.ids.next(now)
+    }
+
+    pub(crate) fn fact(&mut self, said: &Said, now: Moment, body: FactBody) -> Fact {
+        Fact {
+            id: FactId::from_bytes(self.ids.next(now)),
+            machine: self.store.machine(),
+            happened_at: said.happened_at.unwrap_or(now),
+            resolution: Resolution::Instant,
+            sequence: 0,
+            recorded_at: now,
+            person: said.person.clone(),
+            source: said.source,
+            note: said.note.clone(),
+            body,
+        }
+    }
+
+    /// The one end a tag means.
+    ///
+    /// # Errors
+    ///
+    /// [`AppError::UnknownTag`]; [`AppError::WhichEnd`] when the tag fits more
+    /// than one.
+    pub fn one_end(&self, tag: &str) -> Result<EndHit, AppError> {
+        let mut hits = self.store.ends_by_tag(tag)?;
+        if hits.len() > 1 {
+            return Err(AppError::WhichEnd {
+                found: tag.trim().to_owned(),
+                candidates: hits.into_iter().map(|h| h.end_tag).collect(),
+            });
+        }
+        hits.pop().ok_or_else(|| AppError::UnknownTag { what: "an end", found: tag.trim().to_owned() })
+    }
+
+    /// The one item a tag means.
+    ///
+    /// # Errors
+    ///
+    /// [`AppError::UnknownTag`].
+    pub fn one_item(&self, what: &'static str, tag: &str) -> Result<ItemId, AppError> {
+        self.store
+            .item_by_tag(tag)?
+            .ok_or_else(|| AppError::UnknownTag { what, found: tag.trim().to_owned() })
+    }
+}
+
+fn sheets_beside(path: &Path) -> Result<Sheets, AppError> {
+    let sheets = Sheets::embedded()?;
+    let own = path.with_extension("sheets.toml");
+    if !own.exists() {
+        return Ok(sheets);
+    }
+    let text = std::fs::read_to_string(&own)
+        .map_err(|e| AppError::File { path: own.display().to_string(), message: e.to_string() })?;
+    Ok(sheets.with_lab_file(&text, &own.display().to_string())?)
+}
+
+/// Tags looked up in the store, for the shapes of `wire`.
+pub(crate) struct Tags<'a>(pub(crate) &'a Store);
+
+impl Names for Tags<'_> {
+    fn end_tag(&self, end: EndId) -> String {
+        self.0.tag_of_end(end).ok().flatten().unwrap_or_else(|| end.to_string())
+    }
+
+    fn item_tag(&self, item: ItemId) -> String {
+        self.0.tag_of_item(item).ok().flatten().unwrap_or_else(|| item.to_string())
+    }
+}

@@ -1,0 +1,460 @@
+//! Things a person does: each becomes one or more facts, all or nothing.
+
+use crate::{AppError, Said, Workshop, workshop::Tags};
+use matewell_lab::{
+    Certificate, Corrected, Correction, Fact, FactBody, FactId, FollowedUp, GaugeZero, Gauged, Held, InspectionOutcome,
+    Inspected, Mated, Moment, Overridden, Parted, PinPosition, Refused, Released, Replaced, ResultNoted, Retired,
+    Stored, Subject, ToolCheck, ToolChecked, WrenchCheck,
+};
+use matewell_quantity::{Frequency, Length, Torque};
+use matewell_wire::{EndStandingJson, MateCheckJson};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+/// What was written, and how things stand now.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct WrittenJson {
+    /// Ids of the facts written, in order.
+    pub facts: Vec<String>,
+    /// Standing now of each end the facts are about.
+    pub ends: Vec<EndStandingJson>,
+    /// The mate check under which a mate was written.
+    pub check: Option<MateCheckJson>,
+}
+
+/// A mate to be logged.
+#[derive(Debug, Clone, Default)]
+pub struct MateOrder<'a> {
+    /// Tag of one end.
+    pub a: &'a str,
+    /// Tag of the other end.
+    pub b: &'a str,
+    /// Tag of the wrench in hand.
+    pub wrench: Option<&'a str>,
+    /// Frequency the joint is wanted for.
+    pub frequency: Option<Frequency>,
+    /// The reason to go ahead although the check does not say go.
+    pub override_because: Option<&'a str>,
+}
+
+/// What was checked about a tool, as a person says it.
+#[derive(Debug, Clone)]
+pub enum ToolFinding {
+    /// Gauge zero on its master: how far it was off, with the word.
+    Zero {
+        /// How the gauge read the master, compared with its true depth.
+        off: PinPosition,
+        /// Whether it is in order.
+        in_order: bool,
+    },
+    /// Reference readings of a wrench.
+    Torque {
+        /// What it was set to.
+        set_point: Torque,
+        /// What the reference said.
+        readings: Vec<Torque>,
+        /// Whether it is in order.
+        in_order: bool,
+    },
+    /// A document.
+    Document {
+        /// Number or name.
+        document: String,
+        /// Whether the tool is in order.
+        in_order: bool,
+        /// Until when it holds.
+        valid_until: Option<Moment>,
+    },
+}
+
+impl Workshop {
+    /// Logs a mate if the mate check allows it, or under an override.
+    ///
+    /// A check of stop or undecided without a reason writes the refusal as a
+    /// fact and returns it as an error; with a reason it writes refusal,
+    /// override and mate together.
+    ///
+    /// # Errors
+    ///
+    /// [`AppError::Refused`], unknown tags, a store that cannot be written.
+    pub fn mate(&mut self, order: &MateOrder<'_>, said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
+        if let Some(done) = self.written_before(said)? {
+            return Ok(done);
+        }
+        let (a, b) = (self.one_end(order.a)?.end, self.one_end(order.b)?.end);
+        let wrench = order.wrench.map(|tag| self.one_item("a wrench", tag)).transpose()?;
+        let at = said.happened_at.unwrap_or(now);
+        let check = self.check_ends(a, b, order.frequency, wrench, at)?;
+        let json = MateCheckJson::new(&check, &Tags(&self.store));
+        let mut facts = Vec::new();
+        let mut overridden = None;
+        if check.needs_override() {
+            let refused = self.fact(
+                said,
+                now,
+                FactBody::Refused(Refused {
+                    a,
+                    b,
+                    answer: check.answer.word().to_owned(),
+                    findings: check.refusing_codes().into_iter().map(str::to_owned).collect(),
+                    frequency: order.frequency,
+                }),
+            );
+            let refused_id = refused.id;
+            facts.push(refused);
+            let reason = order.override_because.map(str::trim).filter(|r| !r.is_empty());
+            let Some(because) = reason else {
+                self.store.append(&facts)?;
+                return Err(AppError::Refused { check: Box::new(json), fact: refused_id.to_string() });
+            };
+            let follow_up = check
+                .findings
+                .iter()
+                .filter(|f| f.weight >= matewell_verdict::Weight::Open)
+                .filter_map(|f| f.remedy.clone())
+                .next()
+                .unwrap_or_else(|| "Look at both ends and gauge them.".to_owned());
+            let body = Overridden { a, b, refused: refused_id, because: because.to_owned(), follow_up };
+            let fact = self.fact(said, now, FactBody::Overridden(body));
+            overridden = Some(fact.id);
+            facts.push(fact);
+        }
+        facts.push(self.fact(said, now, FactBody::Mated(Mated { a, b, wrench, overridden })));
+        // Facts of one act happen at one moment; their order is part of it.
+        for (fact, sequence) in facts.iter_mut().zip(0..) {
+            fact.sequence = sequence;
+        }
+        self.write(facts, said, now, Some(json))
+    }
+
+    /// Two ends came apart.
+    ///
+    /// # Errors
+    ///
+    /// Unknown tags; a store that cannot be written.
+    pub fn part(&mut self, a: &str, b: &str, said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
+        let body = FactBody::Parted(Parted { a: self.one_end(a)?.end, b: self.one_end(b)?.end });
+        self.write_one(body, said, now)
+    }
+
+    /// Somebody looked at an end.
+    ///
+    /// # Errors
+    ///
+    /// Unknown tags, a magnification that is not above zero.
+    pub fn inspect(
+        &mut self,
+        tag: &str,
+        outcome: InspectionOutcome,
+        seen: Vec<String>,
+        magnification: Option<f64>,
+        said: &Said,
+        now: Moment,
+    ) -> Result<WrittenJson, AppError> {
+        if let Some(m) = magnification
+            && !(m > 0.0 && m <= 1000.0)
+        {
+            return Err(AppError::Field {
+                field: "magnification",
+                message: format!("expected a number above 0 and up to 1000, found {m}"),
+            });
+        }
+        let end = self.one_end(tag)?.end;
+        self.write_one(FactBody::Inspected(Inspected { end, outcome, seen, magnification }), said, now)
+    }
+
+    /// An end was gauged. Counts as one contact.
+    ///
+    /// # Errors
+    ///
+    /// Unknown tags; no readings; readings that differ tenfold in a way that
+    /// looks like a slip of the unit.
+    pub fn gauge(
+        &mut self,
+        tag: &str,
+        readings: Vec<PinPosition>,
+        gauge: Option<&str>,
+        stated_standard_uncertainty: Option<Length>,
+        said: &Said,
+        now: Moment,
+    ) -> Result<WrittenJson, AppError> {
+        let end = self.one_end(tag)?.end;
+        let gauge = gauge.map(|tag| self.one_item("a gauge", tag)).transpose()?;
+        if readings.is_empty() {
+            return Err(AppError::Field {
+                field: "readings",
+                message: "expected at least one reading, found none".to_owned(),
+            });
+        }
+        believable(&readings)?;
+        let body = FactBody::Gauged(Gauged { end, gauge, readings, stated_standard_uncertainty });
+        self.write_one(body, said, now)
+    }
+
+    /// An end was cleaned.
+    ///
+    /// # Errors
+    ///
+    /// Unknown tags; a store that cannot be written.
+    pub fn clean(&mut self, tag: &str, method: Option<String>, said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
+        let end = self.one_end(tag)?.end;
+        self.write_one(FactBody::Cleaned { end, method }, said, now)
+    }
+
+    /// An end may not be mated until released.
+    ///
+    /// # Errors
+    ///
+    /// Unknown tags; an empty reason.
+    pub fn hold(&mut self, tag: &str, because: &str, said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
+        let body = FactBody::Held(Held { end: self.one_end(tag)?.end, because: reason(because)? });
+        self.write_one(body, said, now)
+    }
+
+    /// A hold or damage finding is lifted.
+    ///
+    /// # Errors
+    ///
+    /// Unknown tags; an empty reason; nothing to release.
+    pub fn release(
+        &mut self,
+        tag: &str,
+        because: &str,
+        evidence: Option<FactId>,
+        said: &Said,
+        now: Moment,
+    ) -> Result<WrittenJson, AppError> {
+        let end = self.one_end(tag)?.end;
+        let loaded = self.load(end, said.happened_at.unwrap_or(now))?;
+        if loaded.record.open_holds.is_empty() && loaded.record.open_damage.is_empty() {
+            return Err(AppError::Conflict(format!("{} has no open hold or damage finding to release", tag.trim())));
+        }
+        let body = FactBody::Released(Released { end, because: reason(because)?, evidence });
+        self.write_one(body, said, now)
+    }
+
+    /// An end will not be used again.
+    ///
+    /// # Errors
+    ///
+    /// Unknown tags; an empty reason.
+    pub fn retire(&mut self, tag: &str, because: &str, said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
+        let subject = match self.one_end(tag) {
+            Ok(hit) => Subject::End(hit.end),
+            Err(error) => match self.store.item_by_tag(tag)? {
+                Some(item) => Subject::Item(item),
+                None => return Err(error),
+            },
+        };
+        self.write_one(FactBody::Retired(Retired { subject, because: reason(because)? }), said, now)
+    }
+
+    /// The contact of an end was made anew; its history starts again.
+    ///
+    /// # Errors
+    ///
+    /// Unknown tags; an empty reason.
+    pub fn replace(&mut self, tag: &str, because: &str, said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
+        let body = FactBody::Replaced(Replaced { end: self.one_end(tag)?.end, because: reason(because)? });
+        self.write_one(body, said, now)
+    }
+
+    /// An item was put away.
+    ///
+    /// # Errors
+    ///
+    /// Unknown tags; an empty place.
+    pub fn store_away(
+        &mut self,
+        tag: &str,
+        place: &str,
+        capped: Option<bool>,
+        said: &Said,
+        now: Moment,
+    ) -> Result<WrittenJson, AppError> {
+        let item = match self.store.item_by_tag(tag)? {
+            Some(item) => item,
+            None => self.one_end(tag)?.item,
+        };
+        if place.trim().is_empty() {
+            return Err(AppError::Field { field: "place", message: "expected a place, found nothing".to_owned() });
+        }
+        self.write_one(FactBody::Stored(Stored { item, place: place.trim().to_owned(), capped }), said, now)
+    }
+
+    /// A gauge or wrench was checked.
+    ///
+    /// # Errors
+    ///
+    /// Unknown tags; a wrench check without readings.
+    pub fn check_tool(&mut self, tag: &str, finding: ToolFinding, said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
+        let tool = self.one_item("a gauge or wrench", tag)?;
+        let check = match finding {
+            ToolFinding::Zero { off, in_order } => ToolCheck::GaugeZero(GaugeZero {
+                reads_more_recessed: Length::from_micrometres(off.recession_um()).map_err(crate::error::field("off"))?,
+                in_order,
+            }),
+            ToolFinding::Torque { set_point, readings, in_order } => {
+                if readings.is_empty() {
+                    return Err(AppError::Field {
+                        field: "readings",
+                        message: "expected at least one reference reading, found none".to_owned(),
+                    });
+                }
+                ToolCheck::Wrench(WrenchCheck { set_point, readings, in_order })
+            }
+            ToolFinding::Document { document, in_order, valid_until } => {
+                ToolCheck::Certificate(Certificate { document, in_order, valid_until })
+            }
+        };
+        self.write_one(FactBody::ToolChecked(ToolChecked { tool, check }), said, now)
+    }
+
+    /// A result made through a chain of ends.
+    ///
+    /// # Errors
+    ///
+    /// Unknown tags; an empty URI or chain.
+    pub fn note_result(
+        &mut self,
+        uri: &str,
+        sha256: Option<String>,
+        device: Option<String>,
+        chain: &[String],
+        said: &Said,
+        now: Moment,
+    ) -> Result<WrittenJson, AppError> {
+        if uri.trim().is_empty() || chain.is_empty() {
+            return Err(AppError::Field {
+                field: "chain",
+                message: "expected a URI and at least one end, found less".to_owned(),
+            });
+        }
+        let ends = chain.iter().map(|tag| Ok(self.one_end(tag)?.end)).collect::<Result<Vec<_>, AppError>>()?;
+        let body = ResultNoted { uri: uri.trim().to_owned(), sha256, device, chain: ends };
+        self.write_one(FactBody::ResultNoted(body), said, now)
+    }
+
+    /// Takes an earlier fact back: it did not happen.
+    ///
+    /// # Errors
+    ///
+    /// An unknown fact; an empty reason.
+    pub fn take_back(&mut self, fact: FactId, because: &str, said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
+        if self.store.fact(fact)?.is_none() {
+            return Err(AppError::UnknownTag { what: "a fact", found: fact.to_string() });
+        }
+        let body = Corrected { fact, correction: Correction::Void, because: reason(because)? };
+        self.write_one(FactBody::Corrected(body), said, now)
+    }
+
+    /// A follow-up was done.
+    ///
+    /// # Errors
+    ///
+    /// An unknown fact; an empty text.
+    pub fn follow_up(&mut self, fact: FactId, done: &str, said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
+        if self.store.fact(fact)?.is_none() {
+            return Err(AppError::UnknownTag { what: "a fact", found: fact.to_string() });
+        }
+        self.write_one(FactBody::FollowedUp(FollowedUp { fact, done: reason(done)? }), said, now)
+    }
+
+    pub(crate) fn write_one(&mut self, body: FactBody, said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
+        if let Some(done) = self.written_before(said)? {
+            return Ok(done);
+        }
+        let fact = self.fact(said, now, body);
+        self.write(vec![fact], said, now, None)
+    }
+
+    fn written_before(&self, said: &Said) -> Result<Option<WrittenJson>, AppError> {
+        let Some(key) = &said.key else { return Ok(None) };
+        let Some(text) = self.store.written_response(key)? else { return Ok(None) };
+        serde_json::from_str(&text)
+            .map(Some)
+            .map_err(|_| AppError::Conflict(format!("the key {key} was used for another kind of request")))
+    }
+
+    fn write(
+        &mut self,
+        facts: Vec<Fact>,
+        said: &Said,
+        now: Moment,
+        check: Option<MateCheckJson>,
+    ) -> Result<WrittenJson, AppError> {
+        if let Some(fact) = facts.iter().find(|f| f.happened_at > now.plus_days(1.0)) {
+            return Err(AppError::Field {
+                field: "happened_at",
+                message: format!("expected a time that has come, found {}", matewell_wire::moment_text(fact.happened_at)),
+            });
+        }
+        let ids: Vec<String> = facts.iter().map(|f| f.id.to_string()).collect();
+        match &said.key {
+            // The response names the facts; standings are read again on replay
+            // of the page, so the stored response need not carry them.
+            Some(key) => {
+                let response = WrittenJson { facts: ids.clone(), ends: Vec::new(), check: check.clone() };
+                let text = serde_json::to_string(&response)
+                    .map_err(|e| AppError::Conflict(format!("the response cannot be written: {e}")))?;
+                self.store.append_with_key(key, &facts, &text)?;
+            }
+            None => {
+                self.store.append(&facts)?;
+            }
+        }
+        let ends = self.standings_after(&facts, now)?;
+        Ok(WrittenJson { facts: ids, ends, check })
+    }
+
+    /// Standing now of each end that facts are about.
+    fn standings_after(&self, facts: &[Fact], now: Moment) -> Result<Vec<EndStandingJson>, AppError> {
+        let mut ends = Vec::new();
+        for fact in facts {
+            for subject in fact.body.subjects() {
+                if let Subject::End(end) = subject
+                    && !ends.contains(&end)
+                {
+                    ends.push(end);
+                }
+            }
+        }
+        let names = Tags(&self.store);
+        ends.truncate(20);
+        ends.into_iter().map(|end| Ok(EndStandingJson::new(&self.judge(&self.load(end, now)?)?, &names))).collect()
+    }
+}
+
+fn reason(text: &str) -> Result<String, AppError> {
+    let trimmed = text.trim();
+    if trimmed.is_empty() {
+        return Err(AppError::Field { field: "because", message: "expected a reason in words, found nothing".to_owned() });
+    }
+    Ok(trimmed.to_owned())
+}
+
+/// A pin a millimetre off, or one reading ten times the others, is a slip of
+/// the unit or of the hand more often than a fact: ask, and lose nothing.
+fn believable(readings: &[PinPosition]) -> Result<(), AppError> {
+    let mut sizes: Vec<f64> = readings.iter().map(|r| r.recession_um().abs()).collect();
+    sizes.sort_by(f64::total_cmp);
+    if let Some(largest) = sizes.last()
+        && *largest > 1000.0
+    {
+        return Err(AppError::Field {
+            field: "readings",
+            message: format!("expected a pin within 1000 µm of its plane, found {largest} µm; is the unit right?"),
+        });
+    }
+    if let [.., second, largest] = sizes.as_slice()
+        && *largest > 10.0 * second.abs()
+        && *largest > 20.0
+    {
+        return Err(AppError::Field {
+            field: "readings",
+            message: format!("one reading, {largest} µm, is more than ten times the others; take it again"),
+        });
+    }
+    Ok(())
+}
+
