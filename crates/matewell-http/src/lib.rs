@@ -1,1 +1,130 @@
-//! Which URL does what? Routes, problem details, live events.
+//! Which URL does what?
+//!
+//! Versioned JSON under `/api/v1`, described by OpenAPI 3.1 at
+//! `/api/v1/openapi.json`, errors as RFC 9457 problem details, live events as
+//! Server-Sent Events, and the embedded page. No judgement here: handlers call
+//! use cases.
+
+mod answer;
+mod asked;
+mod events;
+mod page;
+mod reads;
+mod state;
+mod writes;
+
+pub use state::{AppState, StandingEvent};
+
+use axum::{
+    Router,
+    extract::{DefaultBodyLimit, Request, State},
+    http::{HeaderValue, StatusCode, header},
+    middleware::{self, Next},
+    response::{IntoResponse, Response},
+    routing::get,
+};
+use tower_http::{catch_panic::CatchPanicLayer, compression::CompressionLayer, set_header::SetResponseHeaderLayer};
+use utoipa::OpenApi;
+use utoipa_axum::{router::OpenApiRouter, routes};
+
+/// Largest body a request may carry, for a lab's own workbook.
+const BODY_LIMIT_BYTES: usize = 32 * 1024 * 1024;
+
+/// What the page may load: its own files, nothing inline, nobody else's.
+const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; \
+     connect-src 'self'; worker-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+
+#[derive(OpenApi)]
+#[openapi(info(
+    title = "Matewell",
+    description = "Decides, explains, remembers and computes for a lab's coaxial connectors.",
+    license(name = "MIT OR Apache-2.0")
+))]
+struct Description;
+
+fn api() -> OpenApiRouter<AppState> {
+    OpenApiRouter::with_openapi(Description::openapi())
+        .routes(routes!(reads::check))
+        .routes(routes!(reads::ends))
+        .routes(routes!(reads::end))
+        .routes(routes!(reads::due))
+        .routes(routes!(reads::verify))
+        .routes(routes!(reads::export))
+        .routes(routes!(writes::mate))
+        .routes(routes!(writes::mates_bulk))
+        .routes(routes!(writes::part))
+        .routes(routes!(writes::inspect))
+        .routes(routes!(writes::gauge))
+        .routes(routes!(writes::clean))
+        .routes(routes!(writes::hold))
+        .routes(routes!(writes::release))
+        .routes(routes!(writes::retire))
+        .routes(routes!(writes::replace))
+        .routes(routes!(writes::take_back))
+        .routes(routes!(writes::follow_up))
+        .routes(routes!(events::events))
+}
+
+/// The OpenAPI document as pretty JSON.
+pub fn openapi_json() -> String {
+    let mut text = api().to_openapi().to_pretty_json().unwrap_or_default();
+    text.push('\n');
+    text
+}
+
+/// The whole service: API and page.
+pub fn router(state: AppState) -> Router {
+    let (api, description) = api().split_for_parts();
+    let document = description.to_pretty_json().unwrap_or_default();
+    api.route(
+        "/api/v1/openapi.json",
+        get(move || async move { ([(header::CONTENT_TYPE, "application/json")], document) }),
+    )
+    .route("/api/{*rest}", get(no_such_route))
+    .fallback(page::serve)
+    .layer(middleware::from_fn_with_state(state.clone(), only_this_machine))
+    .with_state(state)
+    .layer(DefaultBodyLimit::max(BODY_LIMIT_BYTES))
+    .layer(CompressionLayer::new())
+    .layer(SetResponseHeaderLayer::overriding(
+        header::CONTENT_SECURITY_POLICY,
+        HeaderValue::from_static(CONTENT_SECURITY_POLICY),
+    ))
+    .layer(SetResponseHeaderLayer::overriding(
+        header::X_CONTENT_TYPE_OPTIONS,
+        HeaderValue::from_static("nosniff"),
+    ))
+    .layer(SetResponseHeaderLayer::overriding(header::REFERRER_POLICY, HeaderValue::from_static("no-referrer")))
+    .layer(CatchPanicLayer::new())
+}
+
+async fn no_such_route() -> Response {
+    answer::problem(StatusCode::NOT_FOUND, "no-such-route", "There is no such route.", serde_json::Map::new())
+}
+
+/// There are no people and rights yet, so requests must name this machine and
+/// writes must come from its own page or from a program, never from another
+/// site open in the same browser.
+async fn only_this_machine(State(_): State<AppState>, request: Request, next: Next) -> Response {
+    let host = request.headers().get(header::HOST).and_then(|h| h.to_str().ok()).unwrap_or("localhost");
+    let name = host.rsplit_once(':').map_or(host, |(name, port)| {
+        if port.chars().all(|c| c.is_ascii_digit()) { name } else { host }
+    });
+    let is_loopback = matches!(name, "localhost" | "127.0.0.1" | "[::1]");
+    let origin_ok = request
+        .headers()
+        .get(header::ORIGIN)
+        .and_then(|o| o.to_str().ok())
+        .is_none_or(|origin| origin.split_once("://").is_some_and(|(_, rest)| rest == host));
+    if is_loopback && origin_ok {
+        next.run(request).await
+    } else {
+        answer::problem(
+            StatusCode::FORBIDDEN,
+            "other-origin",
+            "Only this machine and its own page may ask.",
+            serde_json::Map::new(),
+        )
+        .into_response()
+    }
+}

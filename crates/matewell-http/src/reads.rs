@@ -1,0 +1,99 @@
+//! Questions.
+
+use crate::{
+    AppState, answer,
+    asked::{AsOf, as_of, frequency, respond},
+};
+use axum::{
+    extract::{Path, Query, State},
+    http::{StatusCode, header},
+    response::{IntoResponse, Response},
+};
+use matewell_wire::{DueListJson, EndJson, EndListJson, MateCheckJson};
+use serde::Deserialize;
+use utoipa::IntoParams;
+
+/// The question of a mate check.
+#[derive(Debug, Deserialize, IntoParams)]
+pub(crate) struct CheckQuery {
+    /// Tag of one end.
+    a: String,
+    /// Tag of the other end.
+    b: String,
+    /// Frequency with unit, for example `18GHz`.
+    at: Option<String>,
+    /// Tag of the wrench in hand.
+    wrench: Option<String>,
+    /// Answer as of this time, RFC 3339; now when left out.
+    as_of: Option<String>,
+}
+
+/// May I put this on that?
+#[utoipa::path(get, path = "/api/v1/check", params(CheckQuery), responses(
+    (status = 200, body = MateCheckJson),
+    (status = 404, body = answer::Problem, content_type = "application/problem+json"),
+    (status = 409, body = answer::Problem, content_type = "application/problem+json"),
+    (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
+pub(crate) async fn check(State(state): State<AppState>, Query(q): Query<CheckQuery>) -> Response {
+    let now = state.now();
+    let result = state
+        .run(move |shop| {
+            let at = as_of(q.as_of.as_deref(), now)?;
+            shop.check(&q.a, &q.b, frequency(q.at.as_deref())?, q.wrench.as_deref(), at)
+        })
+        .await;
+    respond(StatusCode::OK, result)
+}
+
+/// Which ends to list.
+#[derive(Debug, Deserialize, IntoParams)]
+pub(crate) struct EndsQuery {
+    /// Part of the tag of an end or item.
+    #[serde(default)]
+    filter: String,
+    /// Rows to skip.
+    #[serde(default)]
+    offset: u64,
+    /// Rows to give, at most 1000.
+    limit: Option<u64>,
+}
+
+/// A page of the register.
+#[utoipa::path(get, path = "/api/v1/ends", params(EndsQuery), responses((status = 200, body = EndListJson)))]
+pub(crate) async fn ends(State(state): State<AppState>, Query(q): Query<EndsQuery>) -> Response {
+    respond(StatusCode::OK, state.run(move |shop| shop.ends(&q.filter, q.offset, q.limit.unwrap_or(100))).await)
+}
+
+/// An end with its standing, reasons and history.
+#[utoipa::path(get, path = "/api/v1/ends/{tag}", params(("tag" = String, Path, description = "Label of the end"), AsOf), responses(
+    (status = 200, body = EndJson),
+    (status = 404, body = answer::Problem, content_type = "application/problem+json"),
+    (status = 409, body = answer::Problem, content_type = "application/problem+json")))]
+pub(crate) async fn end(State(state): State<AppState>, Path(tag): Path<String>, Query(q): Query<AsOf>) -> Response {
+    let now = state.now();
+    let result = state.run(move |shop| shop.end(&tag, as_of(q.as_of.as_deref(), now)?)).await;
+    respond(StatusCode::OK, result)
+}
+
+/// What is due, most pressing first.
+#[utoipa::path(get, path = "/api/v1/due", params(AsOf), responses((status = 200, body = DueListJson)))]
+pub(crate) async fn due(State(state): State<AppState>, Query(q): Query<AsOf>) -> Response {
+    let now = state.now();
+    let result = state.run(move |shop| shop.due(as_of(q.as_of.as_deref(), now)?)).await;
+    respond(StatusCode::OK, result)
+}
+
+/// Proves the hash chain, or names the first broken fact.
+#[utoipa::path(get, path = "/api/v1/verify", responses((status = 200, body = matewell_app::VerifyJson)))]
+pub(crate) async fn verify(State(state): State<AppState>) -> Response {
+    respond(StatusCode::OK, state.run(|shop| shop.verify()).await)
+}
+
+/// Every fact, one JSON object a line, in the order of entry.
+#[utoipa::path(get, path = "/api/v1/export", responses((status = 200, description = "Facts as JSON lines", content_type = "application/x-ndjson")))]
+pub(crate) async fn export(State(state): State<AppState>) -> Response {
+    match state.run(|shop| shop.export_lines()).await {
+        Ok(text) => ([(header::CONTENT_TYPE, "application/x-ndjson")], text).into_response(),
+        Err(error) => answer::from_error(&error),
+    }
+}

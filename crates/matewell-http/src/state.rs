@@ -1,0 +1,73 @@
+//! What every handler shares.
+
+use matewell_app::{AppError, WrittenJson, Workshop};
+use matewell_lab::Moment;
+use matewell_wire::EndStandingJson;
+use serde::{Deserialize, Serialize};
+use std::sync::{Arc, Mutex, PoisonError};
+use tokio::sync::broadcast;
+use utoipa::ToSchema;
+
+/// A standing as it is after something was written.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct StandingEvent {
+    /// Label of the end.
+    pub tag: String,
+    /// Id of the end.
+    pub end: String,
+    /// Its standing now.
+    pub standing: String,
+}
+
+/// What every handler shares.
+#[derive(Clone)]
+pub struct AppState {
+    workshop: Arc<Mutex<Workshop>>,
+    clock: Arc<dyn Fn() -> Moment + Send + Sync>,
+    events: broadcast::Sender<StandingEvent>,
+}
+
+impl AppState {
+    /// A service over one lab. The clock is the binary's.
+    pub fn new(workshop: Workshop, clock: impl Fn() -> Moment + Send + Sync + 'static) -> Self {
+        let (events, _) = broadcast::channel(256);
+        Self { workshop: Arc::new(Mutex::new(workshop)), clock: Arc::new(clock), events }
+    }
+
+    /// The time.
+    pub(crate) fn now(&self) -> Moment {
+        (self.clock)()
+    }
+
+    pub(crate) fn subscribe(&self) -> broadcast::Receiver<StandingEvent> {
+        self.events.subscribe()
+    }
+
+    /// Runs a use case off the async threads. A panic in an earlier use case
+    /// does not lock the lab out: every write is a transaction, so what is
+    /// behind the mutex is whole.
+    pub(crate) async fn run<T: Send + 'static>(
+        &self,
+        ask: impl FnOnce(&mut Workshop) -> Result<T, AppError> + Send + 'static,
+    ) -> Result<T, AppError> {
+        let workshop = Arc::clone(&self.workshop);
+        tokio::task::spawn_blocking(move || {
+            let mut workshop = workshop.lock().unwrap_or_else(PoisonError::into_inner);
+            ask(&mut workshop)
+        })
+        .await
+        .unwrap_or_else(|error| Err(AppError::Conflict(format!("the request was not finished: {error}"))))
+    }
+
+    /// Tells listeners how ends stand after a write.
+    pub(crate) fn announce(&self, written: &WrittenJson) {
+        for EndStandingJson { end, standing, .. } in &written.ends {
+            // No listener is not an error.
+            drop(self.events.send(StandingEvent {
+                tag: end.tag.clone(),
+                end: end.id.clone(),
+                standing: standing.clone(),
+            }));
+        }
+    }
+}
