@@ -128,3 +128,12 @@ async fn only_this_machine(State(_): State<AppState>, request: Request, next: Ne
         .into_response()
     }
 }
+
+/// Serves until the process ends.
+///
+/// # Errors
+///
+/// When the listener fails.
+pub async fn serve(listener: tokio::net::TcpListener, app: Router) -> std::io::Result<()> {
+    axum::serve(listener, app).await
+}

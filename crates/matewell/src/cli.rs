@@ -1,0 +1,326 @@
+//! Arguments, with one example each.
+
+use clap::{Args, Parser, Subcommand, ValueHint};
+use matewell_quantity::{Frequency, Length, Torque};
+use std::path::PathBuf;
+
+/// Keeps a lab's coaxial connectors right: decides, explains, remembers, computes.
+///
+/// Data goes to standard output, everything else to standard error.
+///
+/// Exit codes: 0 done, go, or go with care; 1 the answer is stop; 2 the
+/// command cannot be understood; 3 the answer is undecided; 4 a tag is unknown
+/// or fits several ends; 5 a file or the store failed.
+#[derive(Debug, Parser)]
+#[command(name = "matewell", version, propagate_version = true)]
+pub(crate) struct Cli {
+    /// The lab's file
+    #[arg(long, global = true, env = "MATEWELL_DATA", default_value = "matewell.db", value_hint = ValueHint::FilePath)]
+    pub(crate) data: PathBuf,
+    /// Print exactly what the HTTP interface answers
+    #[arg(long, global = true)]
+    pub(crate) json: bool,
+    /// Who does it: a name or a pseudonym
+    #[arg(long, global = true, env = "MATEWELL_PERSON", default_value = "unnamed")]
+    pub(crate) person: String,
+    /// Answer as of this time (RFC 3339 or a date); now when left out
+    #[arg(long, global = true)]
+    pub(crate) as_of: Option<String>,
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+/// When something happened and what else to say.
+#[derive(Debug, Args)]
+pub(crate) struct When {
+    /// When it happened (RFC 3339 or a date); now when left out
+    #[arg(long)]
+    pub(crate) happened_at: Option<String>,
+    /// Free text kept with the fact
+    #[arg(long)]
+    pub(crate) note: Option<String>,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// May I put this on that? Example: matewell check CB-014A IN-003P1 --at 18GHz
+    Check {
+        /// Label of one end
+        a: String,
+        /// Label of the other end
+        b: String,
+        /// Frequency the joint is wanted for
+        #[arg(long)]
+        at: Option<Frequency>,
+        /// Label of the wrench in hand
+        #[arg(long)]
+        wrench: Option<String>,
+    },
+    /// Log a mate if the check allows it. Example: matewell mate CB-014A IN-003P1 --wrench TW-01
+    Mate {
+        /// Label of one end
+        a: String,
+        /// Label of the other end
+        b: String,
+        /// Label of the wrench in hand
+        #[arg(long)]
+        wrench: Option<String>,
+        /// Frequency the joint is wanted for
+        #[arg(long)]
+        at: Option<Frequency>,
+        /// Go ahead although the check does not say go; the reason is kept and opens a follow-up
+        #[arg(long)]
+        override_because: Option<String>,
+        #[command(flatten)]
+        when: When,
+    },
+    /// Log that two ends came apart. Example: matewell part CB-014A IN-003P1
+    Part {
+        /// Label of one end
+        a: String,
+        /// Label of the other end
+        b: String,
+        #[command(flatten)]
+        when: When,
+    },
+    /// Show an end: standing, reasons, history. Example: matewell end CB-014A
+    End {
+        /// Label of the end
+        tag: String,
+    },
+    /// List ends. Example: matewell ends CB-0
+    Ends {
+        /// Part of a label
+        #[arg(default_value = "")]
+        filter: String,
+    },
+    /// Log a look. Example: matewell inspect CB-014A --outcome damaged --seen bent-finger
+    Inspect {
+        /// Label of the end
+        tag: String,
+        /// good, normal-wear, dirty or damaged
+        #[arg(long)]
+        outcome: String,
+        /// A word for what was seen; may be given several times
+        #[arg(long)]
+        seen: Vec<String>,
+        /// Magnification used
+        #[arg(long)]
+        magnification: Option<f64>,
+        #[command(flatten)]
+        when: When,
+    },
+    /// Log a gauging. Example: matewell gauge CB-014A --recessed 12um,11um,13um --with GA-01
+    #[command(group = clap::ArgGroup::new("position").required(true).args(["recessed", "protruding"]))]
+    Gauge {
+        /// Label of the end
+        tag: String,
+        /// Readings behind the reference plane, with unit
+        #[arg(long, value_delimiter = ',')]
+        recessed: Vec<Length>,
+        /// Readings in front of the reference plane, with unit
+        #[arg(long, value_delimiter = ',')]
+        protruding: Vec<Length>,
+        /// Label of the gauge
+        #[arg(long)]
+        with: Option<String>,
+        /// Standard uncertainty stated with the readings, when the gauge has none on record
+        #[arg(long)]
+        standard_uncertainty: Option<Length>,
+        #[command(flatten)]
+        when: When,
+    },
+    /// Log a cleaning. Example: matewell clean CB-014A --method "dry swab"
+    Clean {
+        /// Label of the end
+        tag: String,
+        /// How, in the lab's words
+        #[arg(long)]
+        method: Option<String>,
+        #[command(flatten)]
+        when: When,
+    },
+    /// Keep an end from being mated. Example: matewell hold CB-014A --because "finger looks bent"
+    Hold(Reason),
+    /// Lift a hold or damage finding. Example: matewell release CB-014A --because "gauged and looked at"
+    Release(Reason),
+    /// An end or item will not be used again. Example: matewell retire CB-014A --because "worn out"
+    Retire(Reason),
+    /// The contact was made anew: its history starts again. Example: matewell replace CB-014A --because "re-terminated"
+    Replace(Reason),
+    /// Put an item away. Example: matewell put-away CB-014 --place "drawer 3" --capped
+    PutAway {
+        /// Label of the item or one of its ends
+        tag: String,
+        /// Where
+        #[arg(long)]
+        place: String,
+        /// Clean caps are on
+        #[arg(long)]
+        capped: bool,
+        #[command(flatten)]
+        when: When,
+    },
+    /// Check a gauge's zero, a wrench, or note a certificate
+    #[command(subcommand)]
+    Tool(ToolCommand),
+    /// Take an earlier fact back. Example: matewell take-back 0192… --because "wrong label"
+    TakeBack {
+        /// Id of the fact
+        fact: String,
+        /// Why
+        #[arg(long)]
+        because: String,
+    },
+    /// Answer a follow-up. Example: matewell follow-up 0192… --done "gauged, in order"
+    FollowUp {
+        /// Id of the fact
+        fact: String,
+        /// What was done
+        #[arg(long)]
+        done: String,
+    },
+    /// What is due, most pressing first. Example: matewell due
+    Due,
+    /// Import a spreadsheet of the lab. Example: matewell import register.xlsx --dry-run
+    Import(Import),
+    /// Give everything back. Example: matewell export > facts.jsonl
+    Export {
+        /// facts, register, mates, gaugings, cleanings or inspections
+        #[arg(long, default_value = "facts")]
+        what: String,
+        /// Write an XLSX workbook with all sheets to this file instead
+        #[arg(long, value_hint = ValueHint::FilePath)]
+        workbook: Option<PathBuf>,
+    },
+    /// Prove the hash chain, or name the first broken fact. Example: matewell verify
+    Verify,
+    /// Copy the lab to a file while it is in use, and verify the copy. Example: matewell back-up lab-copy.db
+    BackUp {
+        /// The new file
+        #[arg(value_hint = ValueHint::FilePath)]
+        file: PathBuf,
+    },
+    /// Make the invented demo lab if there is no data yet. Example: matewell demo
+    Demo,
+    /// Serve the page and the HTTP interface on this machine. Example: matewell serve --port 7373
+    Serve {
+        /// Port on the loopback address
+        #[arg(long, default_value_t = 7373)]
+        port: u16,
+        /// Make the invented demo lab first if there is no data yet
+        #[arg(long)]
+        demo: bool,
+    },
+    /// Print completions for a shell. Example: matewell completions bash
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+    /// Print the OpenAPI document. Example: matewell openapi
+    Openapi,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Reason {
+    /// Label of the end
+    pub(crate) tag: String,
+    /// Why
+    #[arg(long)]
+    pub(crate) because: String,
+    #[command(flatten)]
+    pub(crate) when: When,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Import {
+    /// CSV or workbook
+    #[arg(value_hint = ValueHint::FilePath)]
+    pub(crate) file: PathBuf,
+    /// List every problem and question, write nothing
+    #[arg(long)]
+    pub(crate) dry_run: bool,
+    /// What the rows are: register, mates, gaugings, cleanings or inspections; guessed when left out
+    #[arg(long)]
+    pub(crate) kind: Option<String>,
+    /// Sheet of a workbook; the first when left out
+    #[arg(long)]
+    pub(crate) sheet: Option<String>,
+    /// Mapping file (TOML) to use instead of a guess
+    #[arg(long, value_hint = ValueHint::FilePath)]
+    pub(crate) mapping: Option<PathBuf>,
+    /// Write the mapping used to this file, to correct and re-use
+    #[arg(long, value_hint = ValueHint::FilePath)]
+    pub(crate) save_mapping: Option<PathBuf>,
+    /// Answer: unit of bare pin depths (um, mm, mil, in)
+    #[arg(long)]
+    pub(crate) unit: Option<String>,
+    /// Answer: what a positive pin depth means (recessed or protruding)
+    #[arg(long)]
+    pub(crate) positive_means: Option<String>,
+    /// Answer: order of day and month in dates (day-first or month-first)
+    #[arg(long)]
+    pub(crate) day_order: Option<String>,
+    /// Answer: the decimal sign (point or comma)
+    #[arg(long)]
+    pub(crate) decimal: Option<String>,
+    /// Answer: time zone of times without one, for example UTC or +01:00
+    #[arg(long)]
+    pub(crate) time_zone: Option<String>,
+    /// Answer: what to do with duplicate rows (keep-one or keep-all)
+    #[arg(long)]
+    pub(crate) duplicates: Option<String>,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum ToolCommand {
+    /// Zero of a gauge on its master. Example: matewell tool zero GA-01 --recessed 0.4um --in-order
+    #[command(group = clap::ArgGroup::new("off").required(true).args(["recessed", "protruding"]))]
+    Zero {
+        /// Label of the gauge
+        tag: String,
+        /// It reads the master this much too far recessed
+        #[arg(long)]
+        recessed: Option<Length>,
+        /// It reads the master this much too far protruding
+        #[arg(long)]
+        protruding: Option<Length>,
+        /// The lab takes it as in order
+        #[arg(long)]
+        in_order: bool,
+        #[command(flatten)]
+        when: When,
+    },
+    /// Reference readings of a wrench. Example: matewell tool torque TW-01 --set 0.9N.m --reads 0.91N.m,0.90N.m --in-order
+    Torque {
+        /// Label of the wrench
+        tag: String,
+        /// What it was set to
+        #[arg(long)]
+        set: Torque,
+        /// What the reference said
+        #[arg(long, value_delimiter = ',', required = true)]
+        reads: Vec<Torque>,
+        /// The lab takes it as in order
+        #[arg(long)]
+        in_order: bool,
+        #[command(flatten)]
+        when: When,
+    },
+    /// A certificate. Example: matewell tool certificate GA-01 --document 2026-117 --in-order
+    Certificate {
+        /// Label of the tool
+        tag: String,
+        /// Number or name of the document
+        #[arg(long)]
+        document: String,
+        /// The tool is in order
+        #[arg(long)]
+        in_order: bool,
+        /// Until when it holds
+        #[arg(long)]
+        valid_until: Option<String>,
+        #[command(flatten)]
+        when: When,
+    },
+}

@@ -1,0 +1,275 @@
+//! One function per command: read the arguments, call the use case, show.
+
+use crate::{
+    answer_code,
+    cli::{Cli, Command, Reason, ToolCommand, When},
+    serve, show,
+};
+use anyhow::Context;
+use matewell_app::{AppError, ImportAnswers, ImportOrder, MateOrder, Said, ToolFinding, Workshop, WrittenJson};
+use matewell_lab::{InspectionOutcome, Moment, PinPosition};
+use matewell_quantity::Length;
+use matewell_wire::parse_moment;
+use serde::Serialize;
+use std::{fs, io::Write};
+
+/// The clock of this program; nothing below the doors has one.
+pub(crate) fn now() -> Moment {
+    Moment::from_microseconds(jiff::Timestamp::now().as_microsecond())
+}
+
+fn field<E: std::fmt::Display>(field: &'static str) -> impl Fn(E) -> AppError {
+    move |error| AppError::Field { field, message: error.to_string() }
+}
+
+fn moment(name: &'static str, text: Option<&str>) -> Result<Option<Moment>, AppError> {
+    text.map(|t| parse_moment(t).map_err(field(name))).transpose()
+}
+
+struct Session {
+    shop: Workshop,
+    json: bool,
+    person: String,
+    at: Moment,
+}
+
+impl Session {
+    fn said(&self, when: &When) -> Result<Said, AppError> {
+        let mut said = Said::at_the_bench(self.person.clone());
+        said.happened_at = moment("--happened-at", when.happened_at.as_deref())?;
+        said.note.clone_from(&when.note);
+        Ok(said)
+    }
+
+    fn plain(&self) -> Said {
+        Said::at_the_bench(self.person.clone())
+    }
+
+    fn print<T: Serialize>(
+        &self,
+        body: &T,
+        human: impl FnOnce(&mut anstream::AutoStream<std::io::Stdout>, &T) -> std::io::Result<()>,
+    ) -> anyhow::Result<()> {
+        let mut out = anstream::stdout();
+        if self.json {
+            writeln!(out, "{}", serde_json::to_string(body)?)?;
+        } else {
+            human(&mut out, body)?;
+        }
+        Ok(())
+    }
+
+    fn wrote(&self, written: &WrittenJson) -> anyhow::Result<u8> {
+        self.print(written, |out, w| show::written(out, w))?;
+        Ok(0)
+    }
+}
+
+pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
+    match cli.command {
+        Command::Completions { shell } => {
+            let mut command = <Cli as clap::CommandFactory>::command();
+            clap_complete::generate(shell, &mut command, "matewell", &mut std::io::stdout());
+            return Ok(0);
+        }
+        Command::Openapi => {
+            std::io::stdout().write_all(matewell_http::openapi_json().as_bytes())?;
+            return Ok(0);
+        }
+        Command::Serve { port, demo } => return serve::serve(&cli.data, port, demo),
+        _ => {}
+    }
+    let clock = now();
+    let at = moment("--as-of", cli.as_of.as_deref())?.unwrap_or(clock);
+    let shop = Workshop::open(&cli.data, clock)?;
+    let session = Session { shop, json: cli.json, person: cli.person, at };
+    command(session, cli.command, clock)
+}
+
+fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> {
+    match command {
+        Command::Check { a, b, at, wrench } => {
+            let check = s.shop.check(&a, &b, at, wrench.as_deref(), s.at)?;
+            s.print(&check, |out, c| show::check(out, c))?;
+            Ok(answer_code(&check.answer))
+        }
+        Command::Mate { a, b, wrench, at, override_because, when } => {
+            let said = s.said(&when)?;
+            let order = MateOrder {
+                a: &a,
+                b: &b,
+                wrench: wrench.as_deref(),
+                frequency: at,
+                override_because: override_because.as_deref(),
+            };
+            let written = s.shop.mate(&order, &said, now)?;
+            s.wrote(&written)
+        }
+        Command::Part { a, b, when } => {
+            let said = s.said(&when)?;
+            let written = s.shop.part(&a, &b, &said, now)?;
+            s.wrote(&written)
+        }
+        Command::End { tag } => {
+            let end = s.shop.end(&tag, s.at)?;
+            s.print(&end, |out, e| show::end(out, e))?;
+            Ok(0)
+        }
+        Command::Ends { filter } => {
+            let list = s.shop.ends(&filter, 0, 1000)?;
+            s.print(&list, |out, l| show::ends(out, l))?;
+            Ok(0)
+        }
+        Command::Due => {
+            let list = s.shop.due(s.at)?;
+            s.print(&list, |out, l| show::due(out, l))?;
+            Ok(0)
+        }
+        Command::Inspect { tag, outcome, seen, magnification, when } => {
+            let said = s.said(&when)?;
+            let outcome = InspectionOutcome::from_word(&outcome).map_err(field("--outcome"))?;
+            let written = s.shop.inspect(&tag, outcome, seen, magnification, &said, now)?;
+            s.wrote(&written)
+        }
+        Command::Gauge { tag, recessed, protruding, with, standard_uncertainty, when } => {
+            let said = s.said(&when)?;
+            let mut readings = Vec::new();
+            for by in recessed {
+                readings.push(PinPosition::recessed(by).map_err(field("--recessed"))?);
+            }
+            for by in protruding {
+                readings.push(PinPosition::protruding(by).map_err(field("--protruding"))?);
+            }
+            let written = s.shop.gauge(&tag, readings, with.as_deref(), standard_uncertainty, &said, now)?;
+            s.wrote(&written)
+        }
+        Command::Clean { tag, method, when } => {
+            let said = s.said(&when)?;
+            let written = s.shop.clean(&tag, method, &said, now)?;
+            s.wrote(&written)
+        }
+        Command::Hold(Reason { tag, because, when }) => {
+            let said = s.said(&when)?;
+            let written = s.shop.hold(&tag, &because, &said, now)?;
+            s.wrote(&written)
+        }
+        Command::Release(Reason { tag, because, when }) => {
+            let said = s.said(&when)?;
+            let written = s.shop.release(&tag, &because, None, &said, now)?;
+            s.wrote(&written)
+        }
+        Command::Retire(Reason { tag, because, when }) => {
+            let said = s.said(&when)?;
+            let written = s.shop.retire(&tag, &because, &said, now)?;
+            s.wrote(&written)
+        }
+        Command::Replace(Reason { tag, because, when }) => {
+            let said = s.said(&when)?;
+            let written = s.shop.replace(&tag, &because, &said, now)?;
+            s.wrote(&written)
+        }
+        Command::PutAway { tag, place, capped, when } => {
+            let said = s.said(&when)?;
+            let written = s.shop.store_away(&tag, &place, Some(capped), &said, now)?;
+            s.wrote(&written)
+        }
+        Command::Tool(tool) => check_tool(&mut s, tool, now),
+        Command::TakeBack { fact, because } => {
+            let said = s.plain();
+            let written = s.shop.take_back(fact.parse().map_err(field("FACT"))?, &because, &said, now)?;
+            s.wrote(&written)
+        }
+        Command::FollowUp { fact, done } => {
+            let said = s.plain();
+            let written = s.shop.follow_up(fact.parse().map_err(field("FACT"))?, &done, &said, now)?;
+            s.wrote(&written)
+        }
+        Command::Import(order) => import(&mut s, order, now),
+        Command::Export { what, workbook } => export(&s, &what, workbook.as_deref()),
+        Command::Verify => {
+            let verification = s.shop.verify()?;
+            s.print(&verification, |out, v| writeln!(out, "{}", v.text))?;
+            Ok(if verification.whole { 0 } else { 5 })
+        }
+        Command::BackUp { file } => {
+            let verification = s.shop.back_up(&file)?;
+            s.print(&verification, |out, v| writeln!(out, "{} in {}", v.text, file.display()))?;
+            Ok(if verification.whole { 0 } else { 5 })
+        }
+        Command::Demo => {
+            let made = s.shop.demo(now)?;
+            writeln!(
+                std::io::stderr(),
+                "{}",
+                if made { "Made the demo lab: the Larkmoor Receiver Workshop." } else { "There is data already; nothing was made." }
+            )?;
+            Ok(0)
+        }
+        Command::Serve { .. } | Command::Completions { .. } | Command::Openapi => Ok(0),
+    }
+}
+
+fn check_tool(s: &mut Session, tool: ToolCommand, now: Moment) -> anyhow::Result<u8> {
+    let (tag, finding, when) = match tool {
+        ToolCommand::Zero { tag, recessed, protruding, in_order, when } => {
+            let off = match (recessed, protruding) {
+                (Some(by), _) => PinPosition::recessed(by).map_err(field("--recessed"))?,
+                (None, Some(by)) => PinPosition::protruding(by).map_err(field("--protruding"))?,
+                (None, None) => PinPosition::recessed(Length::from_metres(0.0)?).map_err(field("--recessed"))?,
+            };
+            (tag, ToolFinding::Zero { off, in_order }, when)
+        }
+        ToolCommand::Torque { tag, set, reads, in_order, when } => {
+            (tag, ToolFinding::Torque { set_point: set, readings: reads, in_order }, when)
+        }
+        ToolCommand::Certificate { tag, document, in_order, valid_until, when } => {
+            let valid_until = moment("--valid-until", valid_until.as_deref())?;
+            (tag, ToolFinding::Document { document, in_order, valid_until }, when)
+        }
+    };
+    let said = s.said(&when)?;
+    let written = s.shop.check_tool(&tag, finding, &said, now)?;
+    s.wrote(&written)
+}
+
+fn import(s: &mut Session, order: crate::cli::Import, now: Moment) -> anyhow::Result<u8> {
+    let bytes = fs::read(&order.file).with_context(|| order.file.display().to_string())?;
+    let mapping = order
+        .mapping
+        .as_ref()
+        .map(|path| fs::read_to_string(path).with_context(|| path.display().to_string()))
+        .transpose()?;
+    let request = ImportOrder {
+        bytes,
+        file_name: order.file.display().to_string(),
+        kind: order.kind,
+        sheet: order.sheet,
+        mapping,
+        answers: ImportAnswers {
+            unit: order.unit,
+            positive_means: order.positive_means,
+            day_order: order.day_order,
+            decimal: order.decimal,
+            time_zone: order.time_zone,
+            duplicates: order.duplicates,
+        },
+        dry_run: order.dry_run,
+    };
+    let said = s.plain();
+    let report = s.shop.import(&request, &said, now)?;
+    if let Some(path) = &order.save_mapping {
+        fs::write(path, &report.mapping).with_context(|| path.display().to_string())?;
+    }
+    s.print(&report, |out, r| write!(out, "{}", r.text()))?;
+    Ok(if report.written || (order.dry_run && report.ready) { 0 } else { 2 })
+}
+
+fn export(s: &Session, what: &str, workbook: Option<&std::path::Path>) -> anyhow::Result<u8> {
+    if let Some(path) = workbook {
+        fs::write(path, s.shop.export_workbook()?).with_context(|| path.display().to_string())?;
+        return Ok(0);
+    }
+    let text = if what == "facts" { s.shop.export_lines()? } else { s.shop.export_csv(what)? };
+    std::io::stdout().write_all(text.as_bytes())?;
+    Ok(0)
+}
