@@ -29,7 +29,7 @@ pub(crate) fn te11_normalised(ratio: f64) -> Option<f64> {
     let start = 2.0 / (1.0 + ratio);
     let f = |x: f64| cross_product(x, x * ratio);
     let (mut low, mut high) = (0.90 * start, 1.10 * start);
-    let (mut f_low, mut f_high) = (f(low), f(high));
+    let (mut f_low, f_high) = (f(low), f(high));
     if f_low * f_high > 0.0 || f_low.is_nan() || f_high.is_nan() {
         return None;
     }
@@ -45,7 +45,7 @@ pub(crate) fn te11_normalised(ratio: f64) -> Option<f64> {
             return Some(x1);
         }
         if f_low * f1 < 0.0 {
-            (high, f_high) = (x1, f1);
+            high = x1;
         } else {
             (low, f_low) = (x1, f1);
         }
@@ -60,7 +60,6 @@ pub(crate) fn te11_normalised(ratio: f64) -> Option<f64> {
     }
     // The last steps can only rattle at the rounding of the Bessel functions,
     // which happens for rings thinner than one part in 10⁵.
-    let _ = f_high;
     (high - low < 1e-9 * high).then_some(x1)
 }
 

@@ -6,6 +6,7 @@ use crate::{
     cutoff::check_te11,
     impedance::impedance_ohm,
     monte_carlo::{DRAWS, FIRST_ORDER_RATIO, distance_from_zero, simulate},
+    section::{phase, section_magnitude},
     twoport::TwoPort,
     uncertain::propagate,
 };
@@ -169,20 +170,18 @@ fn lumped(outer: f64, inner: f64, pin: f64, permittivity: f64, gap: f64, frequen
     }
 }
 
-/// `|Γ|` of a lossless line section of length `gap` with the impedance
-/// `section` in a line `z0`: exact.
-pub(crate) fn section_magnitude(section: f64, z0: f64, phase: f64) -> f64 {
-    let z = section / z0;
-    let (sin, cos) = phase.sin_cos();
-    ((z - 1.0 / z) * sin).abs() / (2.0 * cos).hypot((z + 1.0 / z) * sin)
-}
-
-fn short_line(outer: f64, inner: f64, pin: f64, permittivity: f64, gap: f64, frequency: f64) -> f64 {
-    let phase = 2.0 * PI * frequency * permittivity.sqrt() * clamp(gap) / SPEED_OF_LIGHT_M_PER_S;
+pub(crate) fn short_line(
+    outer: f64,
+    inner: f64,
+    pin: f64,
+    permittivity: f64,
+    gap: f64,
+    frequency: f64,
+) -> f64 {
     section_magnitude(
         impedance_ohm(outer, pin, permittivity),
         impedance_ohm(outer, inner, permittivity),
-        phase,
+        phase(gap, permittivity, frequency),
     )
 }
 

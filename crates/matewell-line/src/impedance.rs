@@ -119,7 +119,7 @@ pub(crate) fn off_centre_ohm(outer: f64, inner: f64, permittivity: f64, offset: 
 ///
 /// The change is of second order in `e`, `ΔZ ≈ −4K e²/(D² − d²)`, so that an
 /// offset of zero with an uncertainty has no first-order uncertainty: see
-/// `off_centre_reflection` for the distribution.
+/// [`crate::off_centre_reflection`] for the distribution.
 ///
 /// # Errors
 ///

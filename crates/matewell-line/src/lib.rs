@@ -14,6 +14,8 @@ mod answer;
 mod chain;
 pub mod constants;
 mod convert;
+mod cost;
+mod coupling;
 mod cutoff;
 mod error;
 mod gap;
@@ -21,6 +23,10 @@ mod impedance;
 mod loss;
 mod mismatch;
 mod monte_carlo;
+mod section;
+mod shift;
+mod step;
+mod sweep;
 mod twoport;
 mod uncertain;
 mod usable;
@@ -32,6 +38,8 @@ pub use convert::{
     MatchForms, magnitude_from_impedances, magnitude_from_mismatch_loss, magnitude_from_return_loss,
     magnitude_from_vswr, match_forms,
 };
+pub use cost::{BudgetLine, Distribution, Measurand, budget_line};
+pub use coupling::{Grip, grip_factor, preload_n};
 pub use cutoff::{characteristic_impedance_at, te11_cutoff, te11_cutoff_approximate};
 pub use error::LineError;
 pub use gap::{GAP_MODEL_HALF_WIDTH, GAP_MODEL_ID, GapReflection, JointGeometry, gap_reflection};
@@ -44,6 +52,16 @@ pub use mismatch::{
     power_uncertainty_db,
 };
 pub use monte_carlo::{DRAWS, FIRST_ORDER_RATIO, Quantified, Spread};
+pub use section::{SectionReflection, dielectric_recess, off_centre_reflection};
+pub use shift::{Member, PlaneShift, plane_shift, thermal_gap_change, thermal_growth};
+pub use step::{
+    STEP_CLAIM_F_PER_M, StepReflection, inner_step_capacitance, interface_step, outer_step_capacitance,
+    slotted_contact_impedance_change,
+};
+pub use sweep::{
+    GapPoint, LossPoint, linear_frequencies, sweep_dielectric_recess, sweep_gap, sweep_interface_step,
+    sweep_loss,
+};
 pub use twoport::TwoPort;
 pub use uncertain::{BaseUnit, IntoUncertain, Uncertain};
 pub use usable::{Defect, LimitedBy, UsableLimits, UsableUpTo, gap_usable_up_to, usable_up_to};

@@ -103,7 +103,7 @@ impl TwoPort {
         let p = self.s11.norm_sqr() + self.s21.norm_sqr();
         let q = self.s12.norm_sqr() + self.s22.norm_sqr();
         let r = self.s11.conj() * self.s12 + self.s21.conj() * self.s22;
-        (p + q) / 2.0 + ((p - q) / 2.0).hypot(r.norm())
+        f64::midpoint(p, q) + ((p - q) / 2.0).hypot(r.norm())
     }
 
     /// Whether no more power leaves than enters, to `tolerance`.

@@ -2,16 +2,14 @@
 
 use crate::{
     Answer, Finding, IntoUncertain, JointGeometry, Line, LineError, Quantified, Uncertain,
-    constants::SPEED_OF_LIGHT_M_PER_S,
     cutoff::{te11_cutoff, te11_hz},
-    gap::{gap_findings, model_factor, section_magnitude, shipped},
-    impedance::impedance_ohm,
+    gap::{gap_findings, model_factor, shipped},
     monte_carlo::{FIRST_ORDER_RATIO, distance_from_zero, simulate},
+    section::recess_magnitude,
     uncertain::propagate,
 };
 use matewell_quantity::{Frequency, Length, lesser};
 use matewell_uncertainty::Estimate;
-use std::f64::consts::PI;
 
 /// Fewer draws than elsewhere: each one solves for a frequency, and the answer
 /// is read to a hundred megahertz.
@@ -93,11 +91,7 @@ impl Defect<'_> {
 fn magnitude(defect: &Defect<'_>, [outer, inner, pin, er, length]: [f64; 5], frequency: f64) -> f64 {
     match defect {
         Defect::PinGap { .. } => shipped(outer, inner, pin, er, length, frequency),
-        Defect::DielectricRecess { .. } => section_magnitude(
-            impedance_ohm(outer, inner, 1.0),
-            impedance_ohm(outer, inner, er),
-            2.0 * PI * frequency * matewell_quantity::greater(length, 0.0) / SPEED_OF_LIGHT_M_PER_S,
-        ),
+        Defect::DielectricRecess { .. } => recess_magnitude(outer, inner, er, length, frequency),
     }
 }
 
@@ -145,7 +139,7 @@ fn crossing(reflection: impl Fn(f64) -> f64, need: f64, limit: f64) -> f64 {
 ///
 /// # Source
 ///
-/// Root of [`crate::gap_reflection`], or of the empty section of a filled line.
+/// Root of [`crate::gap_reflection`] or [`crate::dielectric_recess`].
 pub fn usable_up_to(
     defect: &Defect<'_>,
     limits: UsableLimits,
