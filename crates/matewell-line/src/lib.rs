@@ -23,6 +23,7 @@ mod impedance;
 mod loss;
 mod mismatch;
 mod monte_carlo;
+pub mod published;
 mod section;
 mod shift;
 mod step;
