@@ -108,8 +108,10 @@ pub fn characteristic_impedance(line: &Line) -> Result<Uncertain<Impedance>, Lin
 
 /// Impedance of a line whose centre conductor lies off the axis, in ohms.
 pub(crate) fn off_centre_ohm(outer: f64, inner: f64, permittivity: f64, offset: f64) -> f64 {
-    let x = (outer * outer + inner * inner - 4.0 * offset * offset) / (2.0 * outer * inner);
-    K_OHM * x.acosh() / permittivity.sqrt()
+    // arcosh(x) = 2 arsinh √((x − 1)/2): x − 1 without cancellation, which
+    // matters for thin rings.
+    let half_over = ((outer - inner).powi(2) - 4.0 * offset * offset) / (4.0 * outer * inner);
+    K_OHM * 2.0 * half_over.sqrt().asinh() / permittivity.sqrt()
 }
 
 /// Characteristic impedance with the centre conductor off the axis.

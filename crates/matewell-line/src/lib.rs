@@ -66,3 +66,8 @@ pub use sweep::{
 pub use twoport::TwoPort;
 pub use uncertain::{BaseUnit, IntoUncertain, Uncertain};
 pub use usable::{Defect, LimitedBy, UsableLimits, UsableUpTo, gap_usable_up_to, usable_up_to};
+
+/// The example of the read-me is a test.
+#[cfg(doctest)]
+#[doc = include_str!("../README.md")]
+struct ReadMe;
