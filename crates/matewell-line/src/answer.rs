@@ -126,7 +126,7 @@ pub enum Finding {
         /// Its value.
         found: f64,
     },
-    /// Two steps at one plane are treated as two single steps in a row.
+    /// Two or more steps at one plane are put together from single steps.
     StepsTakenApart,
     /// The formula is from memory; see the checks for how far it was verified.
     FormulaFromMemory {
@@ -201,7 +201,7 @@ impl fmt::Display for Finding {
             Self::OutsideClaimedRange { what, found } => {
                 write!(f, "{what} = {found:.4} is outside the range the formula claims")
             }
-            Self::StepsTakenApart => f.write_str("two steps at one plane are taken as two single steps"),
+            Self::StepsTakenApart => f.write_str("steps at one plane are put together from single steps"),
             Self::FormulaFromMemory { what } => write!(f, "{what} is from memory"),
             Self::SkinDepthNotSmall { skin_depth, radius } => {
                 write!(f, "the skin depth {skin_depth} is not small against the radius {radius}")

@@ -365,6 +365,15 @@ mod tests {
     }
 
     #[test]
+    fn a_shallow_groove_gets_the_short_line_value_and_says_so() {
+        let answer = gap_reflection(&joint(), um(700.0), ghz(10.0), 1).unwrap();
+        assert!(matches!(answer.findings.as_slice(), [Finding::GrooveTooShallow { .. }]));
+        assert!((answer.value.magnitude.value() - answer.value.upper.value()).abs() < 1e-15);
+        let deep = gap_reflection(&joint(), um(500.0), ghz(10.0), 1).unwrap().value;
+        assert!(deep.magnitude.value() < deep.upper.value());
+    }
+
+    #[test]
     fn an_unknown_pin_is_a_finding_and_never_a_number() {
         let mm = |v| Some(Length::from_millimetres(v).unwrap());
         let one = Estimate::exact(1.0).unwrap();

@@ -56,8 +56,8 @@ pub use monte_carlo::{DRAWS, FIRST_ORDER_RATIO, Quantified, Spread};
 pub use section::{SectionReflection, dielectric_recess, off_centre_reflection};
 pub use shift::{Member, PlaneShift, plane_shift, thermal_gap_change, thermal_growth};
 pub use step::{
-    STEP_CLAIM_F_PER_M, StepReflection, inner_step_capacitance, interface_step, outer_step_capacitance,
-    slotted_contact_impedance_change,
+    PAIR_HALF_WIDTH, STEP_CLAIM_F_PER_M, StepReflection, inner_step_capacitance, interface_step,
+    outer_step_capacitance, slotted_contact_impedance_change,
 };
 pub use sweep::{
     GapPoint, LossPoint, linear_frequencies, sweep_dielectric_recess, sweep_gap, sweep_interface_step,

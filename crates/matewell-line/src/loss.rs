@@ -173,7 +173,7 @@ pub struct LossyLine {
 /// # Source
 ///
 /// `schelkunoff-1934`, surface impedances of solid and tubular conductors;
-/// from memory, verified against `scikit-rf`.
+/// from memory, verified against scikit-rf.
 pub fn lossy_line(
     line: &Line,
     at: impl IntoUncertain<Frequency>,

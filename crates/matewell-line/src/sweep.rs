@@ -122,6 +122,38 @@ pub fn sweep_loss(
 mod tests {
     use super::*;
 
+    /// A sweep is the single answers side by side.
+    #[test]
+    fn sweeps_agree_with_the_single_answers() {
+        let mm = |v| Length::from_millimetres(v).unwrap();
+        let exact = |v| matewell_uncertainty::Estimate::exact(v).unwrap();
+        let ghz = |v| Frequency::from_gigahertz(v).unwrap();
+        let one = Line::new(mm(3.5), mm(1.52)).unwrap();
+        let filled = Line::new(mm(4.13), mm(1.27)).unwrap().filled(exact(2.02)).unwrap();
+        let joint = JointGeometry::new(one.clone(), mm(0.927)).unwrap();
+        let band = linear_frequencies(ghz(1.0), ghz(20.0), 7).unwrap();
+        let same = |a: f64, b: f64| assert!((a - b).abs() <= 1e-12 * b.abs(), "{a} {b}");
+        for (f, point) in sweep_gap(&joint, mm(0.04), &band) {
+            let single = crate::gap_reflection(&joint, mm(0.04), f, 1).unwrap().value;
+            same(point.magnitude, single.magnitude.value());
+            same(point.upper, single.upper.value());
+            same(point.phase_deg, single.phase_deg);
+        }
+        for (f, value) in sweep_dielectric_recess(&filled, mm(0.1), &band) {
+            let single = crate::dielectric_recess(&filled, mm(0.1), f, 1).unwrap().value;
+            same(value, single.magnitude.value());
+        }
+        for (f, value) in sweep_interface_step(&filled, &one, &band) {
+            same(value, crate::interface_step(&filled, &one, f).unwrap().value.magnitude.value());
+        }
+        for (f, point) in sweep_loss(&one, 1.3e7, 0.0, &band).unwrap() {
+            let single = crate::lossy_line(&one, f, &exact(1.3e7), &exact(0.0)).unwrap().value;
+            same(point.attenuation_db_per_m, single.attenuation_db_per_m.value());
+            same(point.impedance_real_ohm, single.impedance_real_ohm.value());
+            same(point.impedance_imaginary_ohm, single.impedance_imaginary_ohm.value());
+        }
+    }
+
     #[test]
     fn frequencies_include_both_ends() {
         let ghz = |v| Frequency::from_gigahertz(v).unwrap();

@@ -290,6 +290,16 @@ mod tests {
         assert!((answer.frequency_hz.value() - 38.808_702_3e9).abs() < 1e3);
     }
 
+    /// The need would be reached at 16 GHz; the rating stops the band before.
+    #[test]
+    fn the_rating_comes_first_where_it_is_lower() {
+        let limits = UsableLimits { need: 0.01, rated: Some(ghz(10.0)) };
+        let answer = gap_usable_up_to(&joint(), um(100.0), limits, 1).unwrap().value;
+        assert_eq!(answer.limited_by, LimitedBy::Rated);
+        assert!((answer.frequency_hz.value() - 10e9).abs() < 1.0);
+        assert!(answer.reflection_there < 0.01);
+    }
+
     #[test]
     fn an_uncertain_small_gap_gets_a_prudent_frequency_below_the_rated() {
         let gap = Uncertain::input(InputId::new("gap"), um(20.0), um(15.0), f64::INFINITY).unwrap();
