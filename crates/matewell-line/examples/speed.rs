@@ -4,9 +4,10 @@
 #![expect(clippy::print_stdout, reason = "printing is all it does")]
 
 use matewell_line::{
-    JointGeometry, Line, LineError, UsableLimits, gap_reflection, gap_usable_up_to, te11_cutoff,
+    JointGeometry, Line, LineError, Uncertain, UsableLimits, gap_reflection, gap_usable_up_to, te11_cutoff,
 };
 use matewell_quantity::{Frequency, Length};
+use matewell_uncertainty::InputId;
 use std::{hint::black_box, time::Instant};
 
 /// Goals of the room: 1 µs per gap, 5 µs per cut-off.
@@ -59,5 +60,21 @@ fn main() -> Result<(), LineError> {
         Ok(gap_usable_up_to(&joint, gap, limits, 1)?.value.frequency_hz.value())
     })?;
     println!("usable up to:           {:8.2} us", each * 1e6);
+
+    let unsure = Uncertain::input(
+        InputId::new("gap"),
+        Length::from_micrometres(5.0)?,
+        Length::from_micrometres(3.0)?,
+        f64::INFINITY,
+    )?;
+    let at = Frequency::from_gigahertz(18.0)?;
+    let each = seconds_each(5, |i| {
+        Ok(gap_reflection(&joint, &unsure, at, u64::from(i))?.value.magnitude.standard_uncertainty())
+    })?;
+    println!("gap by Monte Carlo:     {:8.2} ms", each * 1e3);
+    let each = seconds_each(5, |i| {
+        Ok(gap_usable_up_to(&joint, &unsure, limits, u64::from(i))?.value.prudent.hertz())
+    })?;
+    println!("usable by Monte Carlo:  {:8.2} ms", each * 1e3);
     Ok(())
 }
