@@ -2,17 +2,17 @@
 
 use crate::{AppError, Workshop, sentence, workshop::Tags};
 use matewell_lab::{
-    EndId, EndRecord, Fact, FactBody, ItemId, ItemKind, Moment, Resolution, Subject, ToolRecord, end_record, kind_word,
-    standing_facts, tool_record,
+    EndId, EndRecord, Fact, FactBody, ItemId, ItemKind, Moment, Resolution, Subject, ToolRecord, end_record,
+    kind_word, standing_facts, tool_record,
 };
 use matewell_quantity::Frequency;
 use matewell_verdict::{
-    Book, EndJudgement, Exposure, Known, MateCheck, MateQuestion, Partner, Tool, due_of_end, due_of_tool, judge_end,
-    mate_check,
+    Book, EndJudgement, Exposure, Known, MateCheck, MateQuestion, Partner, Tool, due_of_end, due_of_tool,
+    judge_end, mate_check,
 };
 use matewell_wire::{
-    DueJson, DueListJson, EndJson, EndListJson, EndNameJson, EndRowJson, EndStandingJson, EventJson, ItemJson,
-    MateCheckJson, Names, moment_text,
+    DueJson, DueListJson, EndJson, EndListJson, EndNameJson, EndRowJson, EndStandingJson, EventJson,
+    ItemJson, MateCheckJson, Names, moment_text,
 };
 use std::collections::BTreeSet;
 
@@ -76,7 +76,12 @@ impl Workshop {
                 if seen.insert(other)
                     && let Some((end, item)) = self.store.registration(other)?
                 {
-                    partners.push(Partner { tag: end.tag, slots: end.slots, kind: item.kind, at: fact.happened_at });
+                    partners.push(Partner {
+                        tag: end.tag,
+                        slots: end.slots,
+                        kind: item.kind,
+                        at: fact.happened_at,
+                    });
                 }
             }
         }
@@ -208,7 +213,13 @@ impl Workshop {
     pub fn due(&self, at: Moment) -> Result<DueListJson, AppError> {
         let policy = self.book().policy();
         let mut found: Vec<(f64, DueJson)> = Vec::new();
-        let mut add = |pressure: f64, tag: String, end: Option<EndId>, location, task: &str, text, since: Option<Moment>| {
+        let mut add = |pressure: f64,
+                       tag: String,
+                       end: Option<EndId>,
+                       location,
+                       task: &str,
+                       text,
+                       since: Option<Moment>| {
             let row = DueJson {
                 tag,
                 end: end.map(|e| e.to_string()),
@@ -226,7 +237,15 @@ impl Workshop {
             let judgement = self.judge(&loaded)?;
             for due in due_of_end(&loaded.record, &judgement) {
                 let location = loaded.record.item.location.clone();
-                add(due.pressure, hit.end_tag.clone(), Some(hit.end), location, due.task.word(), due.text, due.since);
+                add(
+                    due.pressure,
+                    hit.end_tag.clone(),
+                    Some(hit.end),
+                    location,
+                    due.task.word(),
+                    due.text,
+                    due.since,
+                );
             }
         }
         for kind in [ItemKind::Gauge, ItemKind::TorqueWrench] {
@@ -257,7 +276,9 @@ impl Workshop {
             let pressure = if matches!(fact.body, FactBody::Overridden(_)) { 700.0 } else { 100.0 };
             add(pressure, tag, end, None, "follow-up", text, Some(fact.happened_at));
         }
-        found.sort_by(|x, y| y.0.total_cmp(&x.0).then_with(|| x.1.tag.cmp(&y.1.tag)).then_with(|| x.1.task.cmp(&y.1.task)));
+        found.sort_by(|x, y| {
+            y.0.total_cmp(&x.0).then_with(|| x.1.tag.cmp(&y.1.tag)).then_with(|| x.1.task.cmp(&y.1.task))
+        });
         let due = found
             .into_iter()
             .zip(1..)

@@ -53,7 +53,9 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
         FactBody::Released(r) => format!("Released: {}.", r.because),
         FactBody::Retired(r) => format!("Retired: {}.", r.because),
         FactBody::Replaced(r) => format!("Contact made anew: {}.", r.because),
-        FactBody::Refused(r) => format!("A mate with {} was refused: {}.", other(r.a, r.b), r.findings.join(", ")),
+        FactBody::Refused(r) => {
+            format!("A mate with {} was refused: {}.", other(r.a, r.b), r.findings.join(", "))
+        }
         FactBody::Overridden(o) => format!("Overridden for {}: {}.", other(o.a, o.b), o.because),
         FactBody::FollowedUp(f) => format!("Followed up: {}.", f.done),
         FactBody::Corrected(c) => {

@@ -2,9 +2,9 @@
 
 use crate::{AppError, Said, Workshop, workshop::Tags};
 use matewell_lab::{
-    Certificate, Corrected, Correction, Fact, FactBody, FactId, FollowedUp, GaugeZero, Gauged, Held, InspectionOutcome,
-    Inspected, Mated, Moment, Overridden, Parted, PinPosition, Refused, Released, Replaced, ResultNoted, Retired,
-    Stored, Subject, ToolCheck, ToolChecked, WrenchCheck,
+    Certificate, Corrected, Correction, Fact, FactBody, FactId, FollowedUp, GaugeZero, Gauged, Held,
+    Inspected, InspectionOutcome, Mated, Moment, Overridden, Parted, PinPosition, Refused, Released,
+    Replaced, ResultNoted, Retired, Stored, Subject, ToolCheck, ToolChecked, WrenchCheck,
 };
 use matewell_quantity::{Frequency, Length, Torque};
 use matewell_wire::{EndStandingJson, MateCheckJson};
@@ -196,7 +196,13 @@ impl Workshop {
     /// # Errors
     ///
     /// Unknown tags; a store that cannot be written.
-    pub fn clean(&mut self, tag: &str, method: Option<String>, said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
+    pub fn clean(
+        &mut self,
+        tag: &str,
+        method: Option<String>,
+        said: &Said,
+        now: Moment,
+    ) -> Result<WrittenJson, AppError> {
         let end = self.one_end(tag)?.end;
         self.write_one(FactBody::Cleaned { end, method }, said, now)
     }
@@ -206,7 +212,13 @@ impl Workshop {
     /// # Errors
     ///
     /// Unknown tags; an empty reason.
-    pub fn hold(&mut self, tag: &str, because: &str, said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
+    pub fn hold(
+        &mut self,
+        tag: &str,
+        because: &str,
+        said: &Said,
+        now: Moment,
+    ) -> Result<WrittenJson, AppError> {
         let body = FactBody::Held(Held { end: self.one_end(tag)?.end, because: reason(because)? });
         self.write_one(body, said, now)
     }
@@ -227,7 +239,10 @@ impl Workshop {
         let end = self.one_end(tag)?.end;
         let loaded = self.load(end, said.happened_at.unwrap_or(now))?;
         if loaded.record.open_holds.is_empty() && loaded.record.open_damage.is_empty() {
-            return Err(AppError::Conflict(format!("{} has no open hold or damage finding to release", tag.trim())));
+            return Err(AppError::Conflict(format!(
+                "{} has no open hold or damage finding to release",
+                tag.trim()
+            )));
         }
         let body = FactBody::Released(Released { end, because: reason(because)?, evidence });
         self.write_one(body, said, now)
@@ -238,7 +253,13 @@ impl Workshop {
     /// # Errors
     ///
     /// Unknown tags; an empty reason.
-    pub fn retire(&mut self, tag: &str, because: &str, said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
+    pub fn retire(
+        &mut self,
+        tag: &str,
+        because: &str,
+        said: &Said,
+        now: Moment,
+    ) -> Result<WrittenJson, AppError> {
         let subject = match self.one_end(tag) {
             Ok(hit) => Subject::End(hit.end),
             Err(error) => match self.store.item_by_tag(tag)? {
@@ -254,7 +275,13 @@ impl Workshop {
     /// # Errors
     ///
     /// Unknown tags; an empty reason.
-    pub fn replace(&mut self, tag: &str, because: &str, said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
+    pub fn replace(
+        &mut self,
+        tag: &str,
+        because: &str,
+        said: &Said,
+        now: Moment,
+    ) -> Result<WrittenJson, AppError> {
         let body = FactBody::Replaced(Replaced { end: self.one_end(tag)?.end, because: reason(because)? });
         self.write_one(body, said, now)
     }
@@ -277,7 +304,10 @@ impl Workshop {
             None => self.one_end(tag)?.item,
         };
         if place.trim().is_empty() {
-            return Err(AppError::Field { field: "place", message: "expected a place, found nothing".to_owned() });
+            return Err(AppError::Field {
+                field: "place",
+                message: "expected a place, found nothing".to_owned(),
+            });
         }
         self.write_one(FactBody::Stored(Stored { item, place: place.trim().to_owned(), capped }), said, now)
     }
@@ -287,11 +317,18 @@ impl Workshop {
     /// # Errors
     ///
     /// Unknown tags; a wrench check without readings.
-    pub fn check_tool(&mut self, tag: &str, finding: ToolFinding, said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
+    pub fn check_tool(
+        &mut self,
+        tag: &str,
+        finding: ToolFinding,
+        said: &Said,
+        now: Moment,
+    ) -> Result<WrittenJson, AppError> {
         let tool = self.one_item("a gauge or wrench", tag)?;
         let check = match finding {
             ToolFinding::Zero { off, in_order } => ToolCheck::GaugeZero(GaugeZero {
-                reads_more_recessed: Length::from_micrometres(off.recession_um()).map_err(crate::error::field("off"))?,
+                reads_more_recessed: Length::from_micrometres(off.recession_um())
+                    .map_err(crate::error::field("off"))?,
                 in_order,
             }),
             ToolFinding::Torque { set_point, readings, in_order } => {
@@ -330,7 +367,8 @@ impl Workshop {
                 message: "expected a URI and at least one end, found less".to_owned(),
             });
         }
-        let ends = chain.iter().map(|tag| Ok(self.one_end(tag)?.end)).collect::<Result<Vec<_>, AppError>>()?;
+        let ends =
+            chain.iter().map(|tag| Ok(self.one_end(tag)?.end)).collect::<Result<Vec<_>, AppError>>()?;
         let body = ResultNoted { uri: uri.trim().to_owned(), sha256, device, chain: ends };
         self.write_one(FactBody::ResultNoted(body), said, now)
     }
@@ -340,7 +378,13 @@ impl Workshop {
     /// # Errors
     ///
     /// An unknown fact; an empty reason.
-    pub fn take_back(&mut self, fact: FactId, because: &str, said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
+    pub fn take_back(
+        &mut self,
+        fact: FactId,
+        because: &str,
+        said: &Said,
+        now: Moment,
+    ) -> Result<WrittenJson, AppError> {
         if self.store.fact(fact)?.is_none() {
             return Err(AppError::UnknownTag { what: "a fact", found: fact.to_string() });
         }
@@ -353,14 +397,25 @@ impl Workshop {
     /// # Errors
     ///
     /// An unknown fact; an empty text.
-    pub fn follow_up(&mut self, fact: FactId, done: &str, said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
+    pub fn follow_up(
+        &mut self,
+        fact: FactId,
+        done: &str,
+        said: &Said,
+        now: Moment,
+    ) -> Result<WrittenJson, AppError> {
         if self.store.fact(fact)?.is_none() {
             return Err(AppError::UnknownTag { what: "a fact", found: fact.to_string() });
         }
         self.write_one(FactBody::FollowedUp(FollowedUp { fact, done: reason(done)? }), said, now)
     }
 
-    pub(crate) fn write_one(&mut self, body: FactBody, said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
+    pub(crate) fn write_one(
+        &mut self,
+        body: FactBody,
+        said: &Said,
+        now: Moment,
+    ) -> Result<WrittenJson, AppError> {
         if let Some(done) = self.written_before(said)? {
             return Ok(done);
         }
@@ -386,7 +441,10 @@ impl Workshop {
         if let Some(fact) = facts.iter().find(|f| f.happened_at > now.plus_days(1.0)) {
             return Err(AppError::Field {
                 field: "happened_at",
-                message: format!("expected a time that has come, found {}", matewell_wire::moment_text(fact.happened_at)),
+                message: format!(
+                    "expected a time that has come, found {}",
+                    matewell_wire::moment_text(fact.happened_at)
+                ),
             });
         }
         let ids: Vec<String> = facts.iter().map(|f| f.id.to_string()).collect();
@@ -421,14 +479,19 @@ impl Workshop {
         }
         let names = Tags(&self.store);
         ends.truncate(20);
-        ends.into_iter().map(|end| Ok(EndStandingJson::new(&self.judge(&self.load(end, now)?)?, &names))).collect()
+        ends.into_iter()
+            .map(|end| Ok(EndStandingJson::new(&self.judge(&self.load(end, now)?)?, &names)))
+            .collect()
     }
 }
 
 fn reason(text: &str) -> Result<String, AppError> {
     let trimmed = text.trim();
     if trimmed.is_empty() {
-        return Err(AppError::Field { field: "because", message: "expected a reason in words, found nothing".to_owned() });
+        return Err(AppError::Field {
+            field: "because",
+            message: "expected a reason in words, found nothing".to_owned(),
+        });
     }
     Ok(trimmed.to_owned())
 }
@@ -443,7 +506,9 @@ fn believable(readings: &[PinPosition]) -> Result<(), AppError> {
     {
         return Err(AppError::Field {
             field: "readings",
-            message: format!("expected a pin within 1000 µm of its plane, found {largest} µm; is the unit right?"),
+            message: format!(
+                "expected a pin within 1000 µm of its plane, found {largest} µm; is the unit right?"
+            ),
         });
     }
     if let [.., second, largest] = sizes.as_slice()
@@ -457,4 +522,3 @@ fn believable(readings: &[PinPosition]) -> Result<(), AppError> {
     }
     Ok(())
 }
-

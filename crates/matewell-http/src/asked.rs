@@ -48,7 +48,8 @@ impl SaidBody {
         Ok(Said {
             person: self.person.trim().to_owned(),
             happened_at: self.happened_at.as_deref().map(|t| moment("happened_at", t)).transpose()?,
-            source: FactSource::from_word(source).map_err(|e| AppError::Field { field: "source", message: e.to_string() })?,
+            source: FactSource::from_word(source)
+                .map_err(|e| AppError::Field { field: "source", message: e.to_string() })?,
             note: self.note.filter(|n| !n.trim().is_empty()),
             key,
         })
@@ -71,12 +72,20 @@ pub(crate) fn as_of(text: Option<&str>, now: Moment) -> Result<Moment, AppError>
 }
 
 pub(crate) fn frequency(text: Option<&str>) -> Result<Option<Frequency>, AppError> {
-    text.map(|t| t.parse().map_err(|e: matewell_quantity::QuantityError| AppError::Field { field: "at", message: e.to_string() }))
-        .transpose()
+    text.map(|t| {
+        t.parse().map_err(|e: matewell_quantity::QuantityError| AppError::Field {
+            field: "at",
+            message: e.to_string(),
+        })
+    })
+    .transpose()
 }
 
 /// Turns the result of a use case into a response.
-pub(crate) fn respond<T: serde::Serialize>(status: axum::http::StatusCode, result: Result<T, AppError>) -> Response {
+pub(crate) fn respond<T: serde::Serialize>(
+    status: axum::http::StatusCode,
+    result: Result<T, AppError>,
+) -> Response {
     match result {
         Ok(body) => answer::json(status, &body),
         Err(error) => answer::from_error(&error),

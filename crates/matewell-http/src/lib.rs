@@ -23,7 +23,9 @@ use axum::{
     response::{IntoResponse, Response},
     routing::get,
 };
-use tower_http::{catch_panic::CatchPanicLayer, compression::CompressionLayer, set_header::SetResponseHeaderLayer};
+use tower_http::{
+    catch_panic::CatchPanicLayer, compression::CompressionLayer, set_header::SetResponseHeaderLayer,
+};
 use utoipa::OpenApi;
 use utoipa_axum::{router::OpenApiRouter, routes};
 
@@ -94,7 +96,10 @@ pub fn router(state: AppState) -> Router {
         header::X_CONTENT_TYPE_OPTIONS,
         HeaderValue::from_static("nosniff"),
     ))
-    .layer(SetResponseHeaderLayer::overriding(header::REFERRER_POLICY, HeaderValue::from_static("no-referrer")))
+    .layer(SetResponseHeaderLayer::overriding(
+        header::REFERRER_POLICY,
+        HeaderValue::from_static("no-referrer"),
+    ))
     .layer(CatchPanicLayer::new())
 }
 
@@ -107,9 +112,9 @@ async fn no_such_route() -> Response {
 /// site open in the same browser.
 async fn only_this_machine(State(_): State<AppState>, request: Request, next: Next) -> Response {
     let host = request.headers().get(header::HOST).and_then(|h| h.to_str().ok()).unwrap_or("localhost");
-    let name = host.rsplit_once(':').map_or(host, |(name, port)| {
-        if port.chars().all(|c| c.is_ascii_digit()) { name } else { host }
-    });
+    let name = host
+        .rsplit_once(':')
+        .map_or(host, |(name, port)| if port.chars().all(|c| c.is_ascii_digit()) { name } else { host });
     let is_loopback = matches!(name, "localhost" | "127.0.0.1" | "[::1]");
     let origin_ok = request
         .headers()

@@ -61,7 +61,10 @@ pub(crate) struct EndsQuery {
 /// A page of the register.
 #[utoipa::path(get, path = "/api/v1/ends", params(EndsQuery), responses((status = 200, body = EndListJson)))]
 pub(crate) async fn ends(State(state): State<AppState>, Query(q): Query<EndsQuery>) -> Response {
-    respond(StatusCode::OK, state.run(move |shop| shop.ends(&q.filter, q.offset, q.limit.unwrap_or(100))).await)
+    respond(
+        StatusCode::OK,
+        state.run(move |shop| shop.ends(&q.filter, q.offset, q.limit.unwrap_or(100))).await,
+    )
 }
 
 /// An end with its standing, reasons and history.
@@ -69,7 +72,11 @@ pub(crate) async fn ends(State(state): State<AppState>, Query(q): Query<EndsQuer
     (status = 200, body = EndJson),
     (status = 404, body = answer::Problem, content_type = "application/problem+json"),
     (status = 409, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn end(State(state): State<AppState>, Path(tag): Path<String>, Query(q): Query<AsOf>) -> Response {
+pub(crate) async fn end(
+    State(state): State<AppState>,
+    Path(tag): Path<String>,
+    Query(q): Query<AsOf>,
+) -> Response {
     let now = state.now();
     let result = state.run(move |shop| shop.end(&tag, as_of(q.as_of.as_deref(), now)?)).await;
     respond(StatusCode::OK, result)

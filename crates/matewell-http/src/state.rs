@@ -1,6 +1,6 @@
 //! What every handler shares.
 
-use matewell_app::{AppError, WrittenJson, Workshop};
+use matewell_app::{AppError, Workshop, WrittenJson};
 use matewell_lab::Moment;
 use matewell_wire::EndStandingJson;
 use serde::{Deserialize, Serialize};

@@ -10,7 +10,7 @@ use axum::{
     http::{HeaderMap, StatusCode},
     response::Response,
 };
-use matewell_app::{AppError, LoggedMate, MateOrder, Said, WrittenJson, Workshop};
+use matewell_app::{AppError, LoggedMate, MateOrder, Said, Workshop, WrittenJson};
 use matewell_lab::{FactId, InspectionOutcome, Moment, PinPosition};
 use matewell_quantity::Length;
 use serde::Deserialize;
@@ -76,16 +76,22 @@ pub(crate) async fn mate(
     headers: HeaderMap,
     body: Result<Json<MateBody>, JsonRejection>,
 ) -> Response {
-    act(state, headers, body, |b| std::mem::take(&mut b.said), |shop, b, said, now| {
-        let order = MateOrder {
-            a: &b.a,
-            b: &b.b,
-            wrench: b.wrench.as_deref().filter(|w| !w.is_empty()),
-            frequency: frequency(b.at.as_deref().filter(|t| !t.is_empty()))?,
-            override_because: b.override_because.as_deref(),
-        };
-        shop.mate(&order, said, now)
-    })
+    act(
+        state,
+        headers,
+        body,
+        |b| std::mem::take(&mut b.said),
+        |shop, b, said, now| {
+            let order = MateOrder {
+                a: &b.a,
+                b: &b.b,
+                wrench: b.wrench.as_deref().filter(|w| !w.is_empty()),
+                frequency: frequency(b.at.as_deref().filter(|t| !t.is_empty()))?,
+                override_because: b.override_because.as_deref(),
+            };
+            shop.mate(&order, said, now)
+        },
+    )
     .await
 }
 
@@ -124,20 +130,26 @@ pub(crate) async fn mates_bulk(
     headers: HeaderMap,
     body: Result<Json<BulkBody>, JsonRejection>,
 ) -> Response {
-    act(state, headers, body, |b| std::mem::take(&mut b.said), |shop, b, said, now| {
-        if b.mates.is_empty() || b.mates.len() > 10_000 {
-            return Err(bad("mates", format!("expected 1 to 10000 mates, found {}", b.mates.len())));
-        }
-        let mates = b
-            .mates
-            .into_iter()
-            .map(|m| {
-                let happened_at = crate::asked::moment("happened_at", &m.happened_at)?;
-                Ok(LoggedMate { a: m.a, b: m.b, happened_at, wrench: m.wrench })
-            })
-            .collect::<Result<Vec<_>, AppError>>()?;
-        shop.log_mates(&mates, said, now)
-    })
+    act(
+        state,
+        headers,
+        body,
+        |b| std::mem::take(&mut b.said),
+        |shop, b, said, now| {
+            if b.mates.is_empty() || b.mates.len() > 10_000 {
+                return Err(bad("mates", format!("expected 1 to 10000 mates, found {}", b.mates.len())));
+            }
+            let mates = b
+                .mates
+                .into_iter()
+                .map(|m| {
+                    let happened_at = crate::asked::moment("happened_at", &m.happened_at)?;
+                    Ok(LoggedMate { a: m.a, b: m.b, happened_at, wrench: m.wrench })
+                })
+                .collect::<Result<Vec<_>, AppError>>()?;
+            shop.log_mates(&mates, said, now)
+        },
+    )
     .await
 }
 
@@ -160,7 +172,14 @@ pub(crate) async fn part(
     headers: HeaderMap,
     body: Result<Json<PairBody>, JsonRejection>,
 ) -> Response {
-    act(state, headers, body, |b| std::mem::take(&mut b.said), |shop, b, said, now| shop.part(&b.a, &b.b, said, now)).await
+    act(
+        state,
+        headers,
+        body,
+        |b| std::mem::take(&mut b.said),
+        |shop, b, said, now| shop.part(&b.a, &b.b, said, now),
+    )
+    .await
 }
 
 /// A look.
@@ -188,10 +207,16 @@ pub(crate) async fn inspect(
     headers: HeaderMap,
     body: Result<Json<InspectBody>, JsonRejection>,
 ) -> Response {
-    act(state, headers, body, |b| std::mem::take(&mut b.said), |shop, b, said, now| {
-        let outcome = InspectionOutcome::from_word(&b.outcome).map_err(|e| bad("outcome", e))?;
-        shop.inspect(&b.end, outcome, b.seen, b.magnification, said, now)
-    })
+    act(
+        state,
+        headers,
+        body,
+        |b| std::mem::take(&mut b.said),
+        |shop, b, said, now| {
+            let outcome = InspectionOutcome::from_word(&b.outcome).map_err(|e| bad("outcome", e))?;
+            shop.inspect(&b.end, outcome, b.seen, b.magnification, said, now)
+        },
+    )
     .await
 }
 
@@ -229,22 +254,41 @@ pub(crate) async fn gauge(
     headers: HeaderMap,
     body: Result<Json<GaugeBody>, JsonRejection>,
 ) -> Response {
-    act(state, headers, body, |b| std::mem::take(&mut b.said), |shop, b, said, now| {
-        let readings = b
-            .readings
-            .iter()
-            .map(|r| {
-                let distance: Length = r.distance.parse().map_err(|e| bad("readings", e))?;
-                match r.word.as_str() {
-                    "recessed" => PinPosition::recessed(distance).map_err(|e| bad("readings", e)),
-                    "protruding" => PinPosition::protruding(distance).map_err(|e| bad("readings", e)),
-                    other => Err(bad("readings", format!("expected the word recessed or protruding, found \"{other}\""))),
-                }
-            })
-            .collect::<Result<Vec<_>, AppError>>()?;
-        let stated = b.standard_uncertainty.as_deref().map(|t| t.parse().map_err(|e| bad("standard_uncertainty", e)));
-        shop.gauge(&b.end, readings, b.gauge.as_deref().filter(|g| !g.is_empty()), stated.transpose()?, said, now)
-    })
+    act(
+        state,
+        headers,
+        body,
+        |b| std::mem::take(&mut b.said),
+        |shop, b, said, now| {
+            let readings = b
+                .readings
+                .iter()
+                .map(|r| {
+                    let distance: Length = r.distance.parse().map_err(|e| bad("readings", e))?;
+                    match r.word.as_str() {
+                        "recessed" => PinPosition::recessed(distance).map_err(|e| bad("readings", e)),
+                        "protruding" => PinPosition::protruding(distance).map_err(|e| bad("readings", e)),
+                        other => Err(bad(
+                            "readings",
+                            format!("expected the word recessed or protruding, found \"{other}\""),
+                        )),
+                    }
+                })
+                .collect::<Result<Vec<_>, AppError>>()?;
+            let stated = b
+                .standard_uncertainty
+                .as_deref()
+                .map(|t| t.parse().map_err(|e| bad("standard_uncertainty", e)));
+            shop.gauge(
+                &b.end,
+                readings,
+                b.gauge.as_deref().filter(|g| !g.is_empty()),
+                stated.transpose()?,
+                said,
+                now,
+            )
+        },
+    )
     .await
 }
 
@@ -268,7 +312,14 @@ pub(crate) async fn clean(
     headers: HeaderMap,
     body: Result<Json<CleanBody>, JsonRejection>,
 ) -> Response {
-    act(state, headers, body, |b| std::mem::take(&mut b.said), |shop, b, said, now| shop.clean(&b.end, b.method, said, now)).await
+    act(
+        state,
+        headers,
+        body,
+        |b| std::mem::take(&mut b.said),
+        |shop, b, said, now| shop.clean(&b.end, b.method, said, now),
+    )
+    .await
 }
 
 /// An end and a reason.
@@ -293,7 +344,14 @@ pub(crate) async fn hold(
     headers: HeaderMap,
     body: Result<Json<ReasonBody>, JsonRejection>,
 ) -> Response {
-    act(state, headers, body, |b| std::mem::take(&mut b.said), |shop, b, said, now| shop.hold(&b.end, &b.because, said, now)).await
+    act(
+        state,
+        headers,
+        body,
+        |b| std::mem::take(&mut b.said),
+        |shop, b, said, now| shop.hold(&b.end, &b.because, said, now),
+    )
+    .await
 }
 
 /// A hold or damage finding is lifted.
@@ -303,11 +361,17 @@ pub(crate) async fn release(
     headers: HeaderMap,
     body: Result<Json<ReasonBody>, JsonRejection>,
 ) -> Response {
-    act(state, headers, body, |b| std::mem::take(&mut b.said), |shop, b, said, now| {
-        let evidence: Option<FactId> =
-            b.evidence.as_deref().map(|t| t.parse().map_err(|e| bad("evidence", e))).transpose()?;
-        shop.release(&b.end, &b.because, evidence, said, now)
-    })
+    act(
+        state,
+        headers,
+        body,
+        |b| std::mem::take(&mut b.said),
+        |shop, b, said, now| {
+            let evidence: Option<FactId> =
+                b.evidence.as_deref().map(|t| t.parse().map_err(|e| bad("evidence", e))).transpose()?;
+            shop.release(&b.end, &b.because, evidence, said, now)
+        },
+    )
     .await
 }
 
@@ -318,7 +382,14 @@ pub(crate) async fn retire(
     headers: HeaderMap,
     body: Result<Json<ReasonBody>, JsonRejection>,
 ) -> Response {
-    act(state, headers, body, |b| std::mem::take(&mut b.said), |shop, b, said, now| shop.retire(&b.end, &b.because, said, now)).await
+    act(
+        state,
+        headers,
+        body,
+        |b| std::mem::take(&mut b.said),
+        |shop, b, said, now| shop.retire(&b.end, &b.because, said, now),
+    )
+    .await
 }
 
 /// The contact of an end was made anew; its history starts again.
@@ -328,7 +399,14 @@ pub(crate) async fn replace(
     headers: HeaderMap,
     body: Result<Json<ReasonBody>, JsonRejection>,
 ) -> Response {
-    act(state, headers, body, |b| std::mem::take(&mut b.said), |shop, b, said, now| shop.replace(&b.end, &b.because, said, now)).await
+    act(
+        state,
+        headers,
+        body,
+        |b| std::mem::take(&mut b.said),
+        |shop, b, said, now| shop.replace(&b.end, &b.because, said, now),
+    )
+    .await
 }
 
 /// A fact and a text.
@@ -350,9 +428,15 @@ pub(crate) async fn take_back(
     headers: HeaderMap,
     body: Result<Json<FactBody>, JsonRejection>,
 ) -> Response {
-    act(state, headers, body, |b| std::mem::take(&mut b.said), |shop, b, said, now| {
-        shop.take_back(b.fact.parse().map_err(|e| bad("fact", e))?, &b.because, said, now)
-    })
+    act(
+        state,
+        headers,
+        body,
+        |b| std::mem::take(&mut b.said),
+        |shop, b, said, now| {
+            shop.take_back(b.fact.parse().map_err(|e| bad("fact", e))?, &b.because, said, now)
+        },
+    )
     .await
 }
 
@@ -363,8 +447,14 @@ pub(crate) async fn follow_up(
     headers: HeaderMap,
     body: Result<Json<FactBody>, JsonRejection>,
 ) -> Response {
-    act(state, headers, body, |b| std::mem::take(&mut b.said), |shop, b, said, now| {
-        shop.follow_up(b.fact.parse().map_err(|e| bad("fact", e))?, &b.because, said, now)
-    })
+    act(
+        state,
+        headers,
+        body,
+        |b| std::mem::take(&mut b.said),
+        |shop, b, said, now| {
+            shop.follow_up(b.fact.parse().map_err(|e| bad("fact", e))?, &b.because, said, now)
+        },
+    )
     .await
 }

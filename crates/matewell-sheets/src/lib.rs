@@ -1,1 +1,160 @@
-//! What do standards and papers say? Embedded data with a source for every number.
+//! What do standards and papers say?
+//!
+//! The numbers of `data/`, each with unit, source, locator, evidence grade and
+//! revision, embedded in the program. A lab's own file overrides any of them,
+//! with a reason; the number it replaces stays visible. No formulas here, no
+//! judgement, and no default where sources conflict.
+
+mod embedded;
+mod error;
+mod own;
+mod parse;
+mod sheet;
+
+pub use error::SheetError;
+pub use sheet::{
+    Caution, Evidence, InterfaceSheet, Limit, PairRule, PairSheet, PolicySheet, Procedure, Rule, Source,
+    Sourced, TorqueRow, Words,
+};
+
+use std::collections::BTreeMap;
+
+/// Every sheet, with the lab's own values where it has them.
+#[derive(Debug, Clone)]
+pub struct Sheets {
+    pub(crate) sources: BTreeMap<String, Source>,
+    pub(crate) interfaces: BTreeMap<String, InterfaceSheet>,
+    pub(crate) pairs: Vec<PairSheet>,
+    pub(crate) policy: PolicySheet,
+    pub(crate) cautions: Vec<Caution>,
+    pub(crate) procedures: Vec<Procedure>,
+    pub(crate) words: Vec<Words>,
+    pub(crate) own_revision: Option<String>,
+}
+
+/// What a name of an interface can mean.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Lookup {
+    /// One interface, by key.
+    Found(String),
+    /// Several, by key.
+    Ambiguous(Vec<String>),
+    /// None.
+    Unknown,
+}
+
+impl Sheets {
+    /// The sheets that come with the program.
+    ///
+    /// # Errors
+    ///
+    /// [`SheetError`] when the data broke its own rules; the tests prevent it.
+    pub fn embedded() -> Result<Self, SheetError> {
+        embedded::load()
+    }
+
+    /// These sheets with a lab's own file over them. `name` is for messages.
+    ///
+    /// # Errors
+    ///
+    /// [`SheetError`] naming the file, the place and what was expected.
+    pub fn with_lab_file(&self, text: &str, name: &str) -> Result<Self, SheetError> {
+        own::apply(self, text, name)
+    }
+
+    /// One interface by key.
+    pub fn interface(&self, key: &str) -> Option<&InterfaceSheet> {
+        self.interfaces.get(key)
+    }
+
+    /// All interfaces in the order of their keys.
+    pub fn interfaces(&self) -> impl Iterator<Item = &InterfaceSheet> {
+        self.interfaces.values()
+    }
+
+    /// What people write, looked up: key, name or alias, without regard to
+    /// case, spaces, and the word "ohm" in its spellings.
+    pub fn find_interface(&self, text: &str) -> Lookup {
+        let wanted = folded(text);
+        let mut keys: Vec<String> = self
+            .interfaces
+            .values()
+            .filter(|i| {
+                folded(&i.key) == wanted
+                    || folded(&i.name) == wanted
+                    || i.aliases.iter().any(|a| folded(a) == wanted)
+            })
+            .map(|i| i.key.clone())
+            .collect();
+        match keys.len() {
+            0 => Lookup::Unknown,
+            1 => Lookup::Found(keys.remove(0)),
+            _ => Lookup::Ambiguous(keys),
+        }
+    }
+
+    /// The rule for two ends. Same interface with itself is allowed. A pair
+    /// that no row names has no rule.
+    pub fn pair_rule(&self, a: &str, a_sex: &str, b: &str, b_sex: &str) -> Option<PairRule<'_>> {
+        let fits = |row: &PairSheet, x: &str, x_sex: &str, y: &str, y_sex: &str| {
+            row.a == x && row.b == y && matches(&row.a_sex, x_sex) && matches(&row.b_sex, y_sex)
+        };
+        self.pairs
+            .iter()
+            .find(|row| fits(row, a, a_sex, b, b_sex) || fits(row, b, b_sex, a, a_sex))
+            .map(PairRule::Row)
+            .or_else(|| (a == b && self.interfaces.contains_key(a)).then_some(PairRule::SameInterface))
+    }
+
+    /// The lab's policy.
+    pub fn policy(&self) -> &PolicySheet {
+        &self.policy
+    }
+
+    /// A caution by code.
+    pub fn caution(&self, code: &str) -> Option<&Caution> {
+        self.cautions.iter().find(|c| c.code == code)
+    }
+
+    /// All cautions.
+    pub fn cautions(&self) -> &[Caution] {
+        &self.cautions
+    }
+
+    /// A procedure by key.
+    pub fn procedure(&self, key: &str) -> Option<&Procedure> {
+        self.procedures.iter().find(|p| p.key == key)
+    }
+
+    /// Words for what a look shows: `damage`, `normal-wear` or `dirt`.
+    pub fn words(&self, key: &str) -> Option<&Words> {
+        self.words.iter().find(|w| w.key == key)
+    }
+
+    /// A work by key.
+    pub fn source(&self, key: &str) -> Option<&Source> {
+        self.sources.get(key)
+    }
+
+    /// Names the data set: the embedded one, and the lab's own file by the
+    /// checksum of its text.
+    pub fn revision(&self) -> String {
+        match &self.own_revision {
+            Some(own) => format!("{}+lab.{own}", embedded::revision()),
+            None => embedded::revision().to_owned(),
+        }
+    }
+}
+
+fn matches(rule: &str, sex: &str) -> bool {
+    rule == "any" || rule == sex
+}
+
+fn folded(text: &str) -> String {
+    text.to_lowercase()
+        .replace(['\u{3a9}', '\u{2126}', '\u{3c9}'], "ohm")
+        .replace(',', ".")
+        .chars()
+        .filter(|c| !c.is_whitespace() && *c != '-' && *c != '_')
+        .collect()
+}

@@ -2,8 +2,8 @@
 
 use crate::{
     answer::{
-        Answer, Caution, EndJudgement, Finding, JointGap, MateCheck, Number, Origin, PinDecision, Standing, TorqueAdvice,
-        Weight, worst_first,
+        Answer, Caution, EndJudgement, Finding, JointGap, MateCheck, Number, Origin, PinDecision, Standing,
+        TorqueAdvice, Weight, worst_first,
     },
     book::{Book, PairKind, Policy},
     pin::probability_below_zero,
@@ -106,7 +106,10 @@ fn answer_of(findings: &[Finding]) -> Answer {
 /// A pin that is not shown safe alone may be shown safe with this partner: the
 /// sum of both recessions decides whether they collide.
 fn in_this_pair(mut found: Finding, shown_by_gap: bool) -> Finding {
-    if shown_by_gap && matches!(found.code, "pin-not-shown-safe" | "gauge-cannot-decide") && found.weight == Weight::Open {
+    if shown_by_gap
+        && matches!(found.code, "pin-not-shown-safe" | "gauge-cannot-decide")
+        && found.weight == Weight::Open
+    {
         found.weight = Weight::Care;
         found.text.push_str(" With this partner the joint gap is shown positive.");
     }
@@ -115,7 +118,10 @@ fn in_this_pair(mut found: Finding, shown_by_gap: bool) -> Finding {
 
 fn same_end(a: &EndRecord, b: &EndRecord, pair: &mut Vec<Finding>) {
     if a.end.id == b.end.id {
-        pair.push(finding("same-end", Weight::Forbids, "Both labels name the same end.").remedy("Scan the other end."));
+        pair.push(
+            finding("same-end", Weight::Forbids, "Both labels name the same end.")
+                .remedy("Scan the other end."),
+        );
     }
     for (record, other) in [(a, b), (b, a)] {
         if let Some((partner, _)) = record.mated_with
@@ -160,13 +166,20 @@ fn fit(
                 .map(|(r, _)| r.end.tag.as_str())
                 .collect();
             if unshown.is_empty() {
-                pair.push(finding("fits-because-gauged", Weight::Care, format!("{names}: allowed because both are gauged. {said}")));
+                pair.push(finding(
+                    "fits-because-gauged",
+                    Weight::Care,
+                    format!("{names}: allowed because both are gauged. {said}"),
+                ));
             } else {
                 pair.push(
                     finding(
                         "must-be-gauged",
                         Weight::Open,
-                        format!("{names} is allowed only if both pins are shown safe; not shown: {}. {said}", unshown.join(", ")),
+                        format!(
+                            "{names} is allowed only if both pins are shown safe; not shown: {}. {said}",
+                            unshown.join(", ")
+                        ),
                     )
                     .remedy(format!("Gauge {}.", unshown.join(" and "))),
                 );
@@ -194,7 +207,9 @@ fn fit(
 }
 
 fn impedances(a: &EndRecord, b: &EndRecord, rule: PairKind, book: &Book<'_>, pair: &mut Vec<Finding>) {
-    let (Some(x), Some(y)) = (book.interface(&a.end.interface), book.interface(&b.end.interface)) else { return };
+    let (Some(x), Some(y)) = (book.interface(&a.end.interface), book.interface(&b.end.interface)) else {
+        return;
+    };
     let (Some(za), Some(zb)) = (x.impedance_ohm, y.impedance_ohm) else { return };
     let reflection = ((za - zb) / (za + zb)).abs();
     if reflection > 1e-6 {
@@ -209,7 +224,9 @@ fn impedances(a: &EndRecord, b: &EndRecord, rule: PairKind, book: &Book<'_>, pai
 
 fn grades(a: &EndRecord, b: &EndRecord, pair: &mut Vec<Finding>) {
     for (fine, coarse) in [(a, b), (b, a)] {
-        if fine.end.grade == Grade::Metrology && matches!(coarse.end.grade, Grade::Production | Grade::Unknown) {
+        if fine.end.grade == Grade::Metrology
+            && matches!(coarse.end.grade, Grade::Production | Grade::Unknown)
+        {
             pair.push(
                 finding(
                     "coarse-on-fine",
@@ -236,7 +253,10 @@ fn slots(question: &MateQuestion<'_>, pair: &mut Vec<Finding>) {
             continue;
         }
         let other = question.lately.iter().find(|p| {
-            p.kind == ItemKind::CalibrationStandard && p.slots != Slots::Unknown && p.slots != mine && p.tag != record.end.tag
+            p.kind == ItemKind::CalibrationStandard
+                && p.slots != Slots::Unknown
+                && p.slots != mine
+                && p.tag != record.end.tag
         });
         if let Some(other) = other {
             pair.push(
@@ -277,7 +297,11 @@ fn joint_gap(
         value,
         unit,
         standard_uncertainty: u,
-        no_uncertainty_because: if u.is_none() { Some("follows from the gap and its uncertainty") } else { None },
+        no_uncertainty_because: if u.is_none() {
+            Some("follows from the gap and its uncertainty")
+        } else {
+            None
+        },
         origin: Origin {
             source: "lab".to_owned(),
             locator: "both gaugings".to_owned(),
@@ -295,20 +319,29 @@ fn joint_gap(
     };
     if gap.value() < 0.0 {
         pair.push(with_numbers(
-            finding("pins-collide", Weight::Forbids, format!("The centre contacts would press on each other by {:.0} µm.", -gap.value()))
-                .remedy("Do not mate this pair."),
+            finding(
+                "pins-collide",
+                Weight::Forbids,
+                format!("The centre contacts would press on each other by {:.0} µm.", -gap.value()),
+            )
+            .remedy("Do not mate this pair."),
         ));
     } else if probability > policy.protrusion_risk {
         pair.push(with_numbers(
             finding(
                 "gap-not-shown",
                 Weight::Open,
-                format!("Joint gap {:.1} µm, but the chance of interference is {:.1} %.", gap.value(), 100.0 * probability),
+                format!(
+                    "Joint gap {:.1} µm, but the chance of interference is {:.1} %.",
+                    gap.value(),
+                    100.0 * probability
+                ),
             )
             .remedy("More readings, a better gauge, or another partner."),
         ));
     } else if gap.value() < policy.smallest_gap_um
-        && (question.a.record.end.grade == Grade::Metrology || question.b.record.end.grade == Grade::Metrology)
+        && (question.a.record.end.grade == Grade::Metrology
+            || question.b.record.end.grade == Grade::Metrology)
     {
         pair.push(with_numbers(
             finding(
@@ -337,7 +370,8 @@ fn reflection(
     let joint = [question.a.record, question.b.record]
         .iter()
         .find_map(|r| book.interface(&r.end.interface).and_then(|i| i.joint()))?;
-    let metres = matewell_line::Uncertain::<matewell_quantity::Length>::from_estimate(gap.scaled(1e-6).ok()?).ok()?;
+    let metres =
+        matewell_line::Uncertain::<matewell_quantity::Length>::from_estimate(gap.scaled(1e-6).ok()?).ok()?;
     let answer = gap_reflection(&joint, metres, at, SEED).ok()?;
     let (magnitude, u) = (answer.value.magnitude.value(), answer.value.magnitude.standard_uncertainty());
     if policy.reflection_need.is_some_and(|need| magnitude > need) {
@@ -367,7 +401,8 @@ fn band(
         question.b.record.end.sex,
     );
     let rated = |record: &EndRecord| book.interface(&record.end.interface).and_then(|i| i.rated);
-    let limits = [a.usable_up_to, b.usable_up_to, rated(question.a.record), rated(question.b.record), rule.upper];
+    let limits =
+        [a.usable_up_to, b.usable_up_to, rated(question.a.record), rated(question.b.record), rule.upper];
     let lowest = limits.iter().flatten().map(|f| f.hertz()).reduce(lesser)?;
     let upper = Frequency::from_hertz(lowest).ok()?;
     if let Some(asked) = question.frequency
@@ -382,9 +417,19 @@ fn band(
     Some(upper)
 }
 
-fn torque(question: &MateQuestion<'_>, book: &Book<'_>, policy: &Policy, pair: &mut Vec<Finding>) -> TorqueAdvice {
-    let mut advice =
-        TorqueAdvice { torque: None, limited_by: None, text: String::new(), origins: Vec::new(), wrenches: Vec::new() };
+fn torque(
+    question: &MateQuestion<'_>,
+    book: &Book<'_>,
+    policy: &Policy,
+    pair: &mut Vec<Finding>,
+) -> TorqueAdvice {
+    let mut advice = TorqueAdvice {
+        torque: None,
+        limited_by: None,
+        text: String::new(),
+        origins: Vec::new(),
+        wrenches: Vec::new(),
+    };
     let mut weakest: Option<(Torque, EndId, String, Origin)> = None;
     for record in [question.a.record, question.b.record] {
         let rows = book.torques(&record.end.interface, record.end.body);
@@ -394,17 +439,20 @@ fn torque(question: &MateQuestion<'_>, book: &Book<'_>, policy: &Policy, pair: &
         }
         if rows.rows.len() > 1 {
             let both: Vec<String> = rows.rows.iter().map(|(t, o)| format!("{t} ({})", o.source)).collect();
-            advice.text = format!("Sources disagree for {}: {}. Choose one in the lab's own sheet file.", record.end.tag, both.join(", "));
+            advice.text = format!(
+                "Sources disagree for {}: {}. Choose one in the lab's own sheet file.",
+                record.end.tag,
+                both.join(", ")
+            );
             advice.origins = rows.rows.into_iter().map(|(_, o)| o).collect();
             pair.push(finding("torque-sources-disagree", Weight::Care, advice.text.clone()));
             return advice;
         }
         let Some((value, origin)) = rows.rows.into_iter().next() else {
             advice.text = format!("No torque is on record for {}.", record.end.tag);
-            pair.push(
-                finding("torque-unknown", Weight::Care, advice.text.clone())
-                    .remedy("Enter the maker's torque with its source in the lab's own sheet file, or the body material."),
-            );
+            pair.push(finding("torque-unknown", Weight::Care, advice.text.clone()).remedy(
+                "Enter the maker's torque with its source in the lab's own sheet file, or the body material.",
+            ));
             return advice;
         };
         if weakest.as_ref().is_none_or(|(t, ..)| value < *t) {
@@ -424,8 +472,12 @@ fn torque(question: &MateQuestion<'_>, book: &Book<'_>, policy: &Policy, pair: &
             .collect();
         if advice.wrenches.is_empty() {
             pair.push(
-                finding("no-wrench", Weight::Care, format!("No wrench on record is in date and set to {value}."))
-                    .remedy("Check or register one."),
+                finding(
+                    "no-wrench",
+                    Weight::Care,
+                    format!("No wrench on record is in date and set to {value}."),
+                )
+                .remedy("Check or register one."),
             );
         }
     }
@@ -435,7 +487,9 @@ fn torque(question: &MateQuestion<'_>, book: &Book<'_>, policy: &Policy, pair: &
 /// Why a wrench must not be used for this torque, if so.
 fn wrench_trouble(wrench: &ToolRecord, torque: Torque, at: Moment, policy: &Policy) -> Option<String> {
     let tag = &wrench.item.tag;
-    let Some(spec) = wrench.item.wrench.as_ref() else { return Some(format!("{tag} is not a torque wrench.")) };
+    let Some(spec) = wrench.item.wrench.as_ref() else {
+        return Some(format!("{tag} is not a torque wrench."));
+    };
     if wrench.retired.is_some() {
         return Some(format!("{tag} is retired."));
     }
@@ -448,17 +502,25 @@ fn wrench_trouble(wrench: &ToolRecord, torque: Torque, at: Moment, policy: &Poli
     match &wrench.last_check {
         None => Some(format!("{tag} was never checked.")),
         Some((_, _, check)) if !check.in_order() => Some(format!("{tag} was found out of order.")),
-        Some((_, when, _)) if at.days_since(*when) > policy.wrench_every_days => {
-            Some(format!("{tag} was checked {:.0} days ago; the policy allows {:.0}.", at.days_since(*when), policy.wrench_every_days))
-        }
-        Some(_) if wrench.uses_since_check >= policy.wrench_every_uses => {
-            Some(format!("{tag} has {} uses since its check; the policy allows {}.", wrench.uses_since_check, policy.wrench_every_uses))
-        }
+        Some((_, when, _)) if at.days_since(*when) > policy.wrench_every_days => Some(format!(
+            "{tag} was checked {:.0} days ago; the policy allows {:.0}.",
+            at.days_since(*when),
+            policy.wrench_every_days
+        )),
+        Some(_) if wrench.uses_since_check >= policy.wrench_every_uses => Some(format!(
+            "{tag} has {} uses since its check; the policy allows {}.",
+            wrench.uses_since_check, policy.wrench_every_uses
+        )),
         Some(_) => None,
     }
 }
 
-fn wrench_in_hand(question: &MateQuestion<'_>, advice: &TorqueAdvice, policy: &Policy, pair: &mut Vec<Finding>) {
+fn wrench_in_hand(
+    question: &MateQuestion<'_>,
+    advice: &TorqueAdvice,
+    policy: &Policy,
+    pair: &mut Vec<Finding>,
+) {
     let (Some(tool), Some(torque)) = (question.wrench_in_hand, advice.torque) else { return };
     let Some(text) = wrench_trouble(tool.record, torque, question.a.record.at, policy) else { return };
     let too_strong = tool
@@ -485,7 +547,9 @@ fn hold_still(a: &EndRecord, b: &EndRecord) -> String {
 }
 
 fn turn(pin: &str, socket: &str) -> String {
-    format!("Hold {socket} and the body of {pin} still; turn only the nut of {pin}. The contacts never rotate against each other.")
+    format!(
+        "Hold {socket} and the body of {pin} still; turn only the nut of {pin}. The contacts never rotate against each other."
+    )
 }
 
 fn cautions(a: &EndRecord, b: &EndRecord, book: &Book<'_>) -> Vec<Caution> {
@@ -499,10 +563,8 @@ fn cautions(a: &EndRecord, b: &EndRecord, book: &Book<'_>) -> Vec<Caution> {
     if a.end.biased || b.end.biased {
         codes.push("bias");
     }
-    let mut cautions: Vec<Caution> = codes
-        .into_iter()
-        .map(|code| Caution { code: code.to_owned(), text: book.caution(code) })
-        .collect();
+    let mut cautions: Vec<Caution> =
+        codes.into_iter().map(|code| Caution { code: code.to_owned(), text: book.caution(code) }).collect();
     if let (Some(x), Some(y)) = (&a.item.cost, &b.item.cost)
         && x.currency == y.currency
         && (x.hundredths >= 3 * y.hundredths.max(1) || y.hundredths >= 3 * x.hundredths.max(1))
@@ -526,6 +588,8 @@ impl MateCheck {
     /// Whether logging a mate on this answer needs an override.
     #[must_use]
     pub fn needs_override(&self) -> bool {
-        self.answer >= Answer::Undecided || self.a.standing >= Standing::DoNotMate || self.b.standing >= Standing::DoNotMate
+        self.answer >= Answer::Undecided
+            || self.a.standing >= Standing::DoNotMate
+            || self.b.standing >= Standing::DoNotMate
     }
 }

@@ -86,7 +86,8 @@ pub fn due_of_tool(record: &ToolRecord, at: Moment, policy: &Policy) -> Option<D
     if record.retired.is_some() || (!wrench && record.item.gauge.is_none()) {
         return None;
     }
-    let due = |text: String, pressure: f64, since| Some(Due { task: DueTask::CheckTool, text, pressure, since });
+    let due =
+        |text: String, pressure: f64, since| Some(Due { task: DueTask::CheckTool, text, pressure, since });
     let (days_allowed, uses_allowed) = if wrench {
         (policy.wrench_every_days, policy.wrench_every_uses)
     } else {
@@ -98,12 +99,19 @@ pub fn due_of_tool(record: &ToolRecord, at: Moment, policy: &Policy) -> Option<D
             due(format!("{} was found out of order.", record.item.tag), 900.0, Some(*when))
         }
         Some((_, when, _)) if at.days_since(*when) > days_allowed => due(
-            format!("{} was checked {:.0} days ago; the policy allows {days_allowed:.0}.", record.item.tag, at.days_since(*when)),
+            format!(
+                "{} was checked {:.0} days ago; the policy allows {days_allowed:.0}.",
+                record.item.tag,
+                at.days_since(*when)
+            ),
             450.0,
             Some(*when),
         ),
         Some((_, when, _)) if record.uses_since_check >= uses_allowed => due(
-            format!("{} has {} uses since its check; the policy allows {uses_allowed}.", record.item.tag, record.uses_since_check),
+            format!(
+                "{} has {} uses since its check; the policy allows {uses_allowed}.",
+                record.item.tag, record.uses_since_check
+            ),
             450.0,
             Some(*when),
         ),

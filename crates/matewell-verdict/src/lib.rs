@@ -12,8 +12,8 @@ mod pin;
 mod standing;
 
 pub use answer::{
-    Answer, Caution, EndJudgement, Finding, JointGap, MateCheck, Number, Origin, PinDecision, PinKnowledge, Standing,
-    TorqueAdvice, Weight,
+    Answer, Caution, EndJudgement, Finding, JointGap, MateCheck, Number, Origin, PinDecision, PinKnowledge,
+    Standing, TorqueAdvice, Weight,
 };
 pub use book::{Book, Policy};
 pub use check::{MateQuestion, Partner, Tool, mate_check};

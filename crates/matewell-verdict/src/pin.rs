@@ -49,7 +49,9 @@ pub fn recession_um(
     if let Some(stated) = gauging.gauged.stated_standard_uncertainty {
         return Estimate::input(own_id, mean, stated.micrometres(), f64::INFINITY).map(Some);
     }
-    let Some((tool, spec)) = gauge.and_then(|g| g.item.gauge.as_ref().map(|s| (g, s))) else { return Ok(None) };
+    let Some((tool, spec)) = gauge.and_then(|g| g.item.gauge.as_ref().map(|s| (g, s))) else {
+        return Ok(None);
+    };
     let Some(shared) = spec.standard_uncertainty else { return Ok(None) };
     let Some((s, dof)) = spread_of_one_reading(&gauging.gauged.readings, mean, spec) else { return Ok(None) };
     let n = gauging.gauged.readings.len() as f64;
@@ -138,7 +140,9 @@ enum Needed {
 fn readings_needed(gauging: &GaugingOnRecord, gauge: Option<&ToolRecord>, mean: f64, risk: f64) -> Needed {
     let Some(spec) = gauge.and_then(|g| g.item.gauge.as_ref()) else { return Needed::Unknown };
     let Some(shared) = spec.standard_uncertainty else { return Needed::Unknown };
-    let Some((s, _)) = spread_of_one_reading(&gauging.gauged.readings, mean, spec) else { return Needed::Unknown };
+    let Some((s, _)) = spread_of_one_reading(&gauging.gauged.readings, mean, spec) else {
+        return Needed::Unknown;
+    };
     let z = Normal::standard().inverse_cdf(1.0 - risk);
     let already = u32::try_from(gauging.gauged.readings.len()).unwrap_or(MOST_READINGS);
     let enough = |n: u32| z * (shared.micrometres().powi(2) + s * s / f64::from(n)).sqrt() <= mean;

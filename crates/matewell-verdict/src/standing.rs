@@ -1,7 +1,9 @@
 //! Standing of one end at a moment.
 
 use crate::{
-    answer::{EndJudgement, Finding, Number, Origin, PinDecision, PinKnowledge, Standing, Weight, worst_first},
+    answer::{
+        EndJudgement, Finding, Number, Origin, PinDecision, PinKnowledge, Standing, Weight, worst_first,
+    },
     book::{Book, Policy},
     pin::pin_knowledge,
 };
@@ -131,7 +133,11 @@ fn counted(name: &'static str, count: u32) -> Number {
         unit: "1",
         standard_uncertainty: None,
         no_uncertainty_because: Some("counted from the facts"),
-        origin: Origin { source: "lab".to_owned(), locator: "facts of this end".to_owned(), evidence: "lab record".to_owned() },
+        origin: Origin {
+            source: "lab".to_owned(),
+            locator: "facts of this end".to_owned(),
+            evidence: "lab record".to_owned(),
+        },
     }
 }
 
@@ -205,7 +211,8 @@ fn pin_findings(
         value: estimate.value(),
         unit: "um",
         standard_uncertainty: Some(estimate.standard_uncertainty()).filter(|u| *u > 0.0),
-        no_uncertainty_because: (estimate.standard_uncertainty() <= 0.0).then_some("none on record for this gauge"),
+        no_uncertainty_because: (estimate.standard_uncertainty() <= 0.0)
+            .then_some("none on record for this gauge"),
         origin: from_fact(gauging.fact),
     });
     let risk = pin.protrusion_probability.map(|p| Number {
@@ -264,9 +271,13 @@ fn pin_findings(
     }
     if gauging.gauged.readings.iter().any(|r| r.recession_um() < 0.0) && pin.decision != PinDecision::Out {
         findings.push(
-            finding("reading-protrudes", Weight::Open, "One of the readings protrudes. It is not averaged away.")
-                .remedy("Clean, look and gauge again.")
-                .fact(gauging.fact),
+            finding(
+                "reading-protrudes",
+                Weight::Open,
+                "One of the readings protrudes. It is not averaged away.",
+            )
+            .remedy("Clean, look and gauge again.")
+            .fact(gauging.fact),
         );
     }
     if gauging.gauged.readings.len() < policy.readings as usize {
@@ -274,7 +285,11 @@ fn pin_findings(
             finding(
                 "few-readings",
                 Weight::Care,
-                format!("{} of at least {} readings were taken.", gauging.gauged.readings.len(), policy.readings),
+                format!(
+                    "{} of at least {} readings were taken.",
+                    gauging.gauged.readings.len(),
+                    policy.readings
+                ),
             )
             .remedy("Take the missing readings, re-seated and turned.")
             .origin(policy.readings_origin.clone()),
@@ -327,20 +342,26 @@ fn age(record: &EndRecord, policy: &Policy, findings: &mut Vec<Finding>) {
 fn cleanliness(record: &EndRecord, policy: &Policy, findings: &mut Vec<Finding>) {
     if let Some(dirt) = &record.open_dirt {
         findings.push(
-            finding("dirty", Weight::Open, format!("Dirt was seen and not cleaned since: {}.", seen_words(dirt)))
-                .remedy("Clean it and look again.")
-                .fact(dirt.fact),
+            finding(
+                "dirty",
+                Weight::Open,
+                format!("Dirt was seen and not cleaned since: {}.", seen_words(dirt)),
+            )
+            .remedy("Clean it and look again.")
+            .fact(dirt.fact),
         );
     }
     let looked_since_contact = record.contacts_since_clean == 0 && record.last_inspection.is_some();
-    let looked_lately = record
-        .last_inspection
-        .as_ref()
-        .is_some_and(|i| record.at.days_since(i.at) <= policy.look_every_days);
+    let looked_lately =
+        record.last_inspection.as_ref().is_some_and(|i| record.at.days_since(i.at) <= policy.look_every_days);
     if !(looked_since_contact && looked_lately) {
         findings.push(
-            finding("look-first", Weight::Note, "Look at it before it touches anything; clean it if in doubt.")
-                .origin(policy.look_origin.clone()),
+            finding(
+                "look-first",
+                Weight::Note,
+                "Look at it before it touches anything; clean it if in doubt.",
+            )
+            .origin(policy.look_origin.clone()),
         );
     }
 }
@@ -352,7 +373,10 @@ fn life(record: &EndRecord, book: &Book<'_>, findings: &mut Vec<Finding>) {
             finding(
                 "rated-life-reached",
                 Weight::Care,
-                format!("{} contacts; the interface is rated for {rated}. Rated is not worn: gauge and watch it.", record.contacts),
+                format!(
+                    "{} contacts; the interface is rated for {rated}. Rated is not worn: gauge and watch it.",
+                    record.contacts
+                ),
             )
             .number(counted("contacts", record.contacts))
             .origin(origin),
@@ -372,16 +396,27 @@ fn usable_band(
     let interface = book.interface(&record.end.interface);
     let Some(interface) = interface else {
         findings.push(
-            finding("no-sheet", Weight::Open, format!("There is no data sheet for \"{}\".", record.end.interface))
-                .remedy("Add it to the lab's own sheet file with a source."),
+            finding(
+                "no-sheet",
+                Weight::Open,
+                format!("There is no data sheet for \"{}\".", record.end.interface),
+            )
+            .remedy("Add it to the lab's own sheet file with a source."),
         );
         return None;
     };
     if record.end.grade == Grade::Unknown {
-        findings.push(finding("grade-unknown", Weight::Note, "Its grade is not on record: no grade limit can be shown."));
+        findings.push(finding(
+            "grade-unknown",
+            Weight::Note,
+            "Its grade is not on record: no grade limit can be shown.",
+        ));
     }
     if record.end.sex == Sex::Neutral && !interface.neutral {
-        findings.push(finding("sex-unknown", Weight::Open, "Its sex is not on record.").remedy("Correct the registration."));
+        findings.push(
+            finding("sex-unknown", Weight::Open, "Its sex is not on record.")
+                .remedy("Correct the registration."),
+        );
     }
     limit_notes(record, pin, book, findings);
     let rated = interface.rated;

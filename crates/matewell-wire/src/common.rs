@@ -42,7 +42,11 @@ pub struct OriginJson {
 
 impl From<&Origin> for OriginJson {
     fn from(origin: &Origin) -> Self {
-        Self { source: origin.source.clone(), locator: origin.locator.clone(), evidence: origin.evidence.clone() }
+        Self {
+            source: origin.source.clone(),
+            locator: origin.locator.clone(),
+            evidence: origin.evidence.clone(),
+        }
     }
 }
 
@@ -142,7 +146,10 @@ impl PinJson {
             decision: pin.decision.word().to_owned(),
             word: recession.map(|r| if r < 0.0 { "protruding" } else { "recessed" }.to_owned()),
             distance_um: recession.map(f64::abs),
-            u_distance_um: pin.recession_um.as_ref().map(matewell_uncertainty::Estimate::standard_uncertainty),
+            u_distance_um: pin
+                .recession_um
+                .as_ref()
+                .map(matewell_uncertainty::Estimate::standard_uncertainty),
             protrusion_probability: pin.protrusion_probability,
             gauged_at: pin.gauged_at.map(crate::moment_text),
             gauge: pin.gauge.map(|g| names.item_tag(g)),

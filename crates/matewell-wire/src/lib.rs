@@ -12,6 +12,7 @@ mod time;
 pub use check::{CautionJson, JointGapJson, MateCheckJson, TorqueAdviceJson, WrenchJson};
 pub use common::{EndNameJson, FindingJson, Names, NumberJson, OriginJson, PinJson};
 pub use end::{
-    DueJson, DueListJson, EndJson, EndListJson, EndRowJson, EndStandingJson, EventJson, FollowUpJson, ItemJson,
+    DueJson, DueListJson, EndJson, EndListJson, EndRowJson, EndStandingJson, EventJson, FollowUpJson,
+    ItemJson,
 };
 pub use time::{moment_text, parse_moment};

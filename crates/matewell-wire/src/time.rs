@@ -22,12 +22,14 @@ pub fn parse_moment(text: &str) -> Result<Moment, String> {
     if let Ok(stamp) = trimmed.parse::<Timestamp>() {
         return Ok(Moment::from_microseconds(stamp.as_microsecond()));
     }
-    if let Ok(date) = trimmed.parse::<jiff::civil::Date>()
-        && let Ok(zoned) = date.to_zoned(jiff::tz::TimeZone::UTC)
+    if trimmed.parse::<jiff::civil::Date>().is_ok()
+        && let Ok(stamp) = format!("{trimmed}T00:00:00Z").parse::<Timestamp>()
     {
-        return Ok(Moment::from_microseconds(zoned.timestamp().as_microsecond()));
+        return Ok(Moment::from_microseconds(stamp.as_microsecond()));
     }
-    Err(format!("expected a time such as 2026-11-25T08:00:00Z or a date such as 2026-11-25, found \"{trimmed}\""))
+    Err(format!(
+        "expected a time such as 2026-11-25T08:00:00Z or a date such as 2026-11-25, found \"{trimmed}\""
+    ))
 }
 
 #[cfg(test)]

@@ -6,7 +6,9 @@ use crate::{
     serve, show,
 };
 use anyhow::Context;
-use matewell_app::{AppError, ImportAnswers, ImportOrder, MateOrder, Said, ToolFinding, Workshop, WrittenJson};
+use matewell_app::{
+    AppError, ImportAnswers, ImportOrder, MateOrder, Said, ToolFinding, Workshop, WrittenJson,
+};
 use matewell_lab::{InspectionOutcome, Moment, PinPosition};
 use matewell_quantity::Length;
 use matewell_wire::parse_moment;
@@ -201,7 +203,11 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             writeln!(
                 std::io::stderr(),
                 "{}",
-                if made { "Made the demo lab: the Larkmoor Receiver Workshop." } else { "There is data already; nothing was made." }
+                if made {
+                    "Made the demo lab: the Larkmoor Receiver Workshop."
+                } else {
+                    "There is data already; nothing was made."
+                }
             )?;
             Ok(0)
         }
@@ -215,7 +221,9 @@ fn check_tool(s: &mut Session, tool: ToolCommand, now: Moment) -> anyhow::Result
             let off = match (recessed, protruding) {
                 (Some(by), _) => PinPosition::recessed(by).map_err(field("--recessed"))?,
                 (None, Some(by)) => PinPosition::protruding(by).map_err(field("--protruding"))?,
-                (None, None) => PinPosition::recessed(Length::from_metres(0.0)?).map_err(field("--recessed"))?,
+                (None, None) => {
+                    PinPosition::recessed(Length::from_metres(0.0)?).map_err(field("--recessed"))?
+                }
             };
             (tag, ToolFinding::Zero { off, in_order }, when)
         }

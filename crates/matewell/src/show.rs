@@ -3,7 +3,9 @@
 use anstyle::{AnsiColor, Style};
 use comfy_table::{ContentArrangement, Table, presets::UTF8_HORIZONTAL_ONLY};
 use matewell_app::WrittenJson;
-use matewell_wire::{DueListJson, EndJson, EndListJson, EndStandingJson, FindingJson, MateCheckJson, PinJson};
+use matewell_wire::{
+    DueListJson, EndJson, EndListJson, EndStandingJson, FindingJson, MateCheckJson, PinJson,
+};
 use std::io::{self, Write};
 
 /// The word first; colour only repeats it.
@@ -70,7 +72,9 @@ pub(crate) fn check(out: &mut impl Write, check: &MateCheckJson) -> io::Result<(
 
 fn pin(pin: &PinJson) -> String {
     match (&pin.word, pin.distance_um, pin.u_distance_um) {
-        (Some(word), Some(um), Some(u)) => format!("{word} by {um:.1} µm (u = {u:.1} µm), {}", pin.decision.replace('-', " ")),
+        (Some(word), Some(um), Some(u)) => {
+            format!("{word} by {um:.1} µm (u = {u:.1} µm), {}", pin.decision.replace('-', " "))
+        }
         _ => "unknown".to_owned(),
     }
 }
@@ -83,7 +87,11 @@ fn standing(out: &mut impl Write, end: &EndStandingJson) -> io::Result<()> {
 
 pub(crate) fn end(out: &mut impl Write, end: &EndJson) -> io::Result<()> {
     standing(out, &end.standing)?;
-    writeln!(out, "  {} {} of {} ({}), {} grade, {} body", end.interface, end.sex, end.item.tag, end.item.kind, end.grade, end.body)?;
+    writeln!(
+        out,
+        "  {} {} of {} ({}), {} grade, {} body",
+        end.interface, end.sex, end.item.tag, end.item.kind, end.grade, end.body
+    )?;
     writeln!(out, "  pin {}", pin(&end.standing.pin))?;
     if let Some(upper) = end.standing.usable_up_to_hz {
         writeln!(out, "  good up to {}", frequency(upper))?;

@@ -1,0 +1,314 @@
+//! The shapes of sheets, as the rest of the program sees them.
+
+use serde::Deserialize;
+
+/// How much a number can be trusted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Evidence {
+    /// The text of a standard, read.
+    Normative,
+    /// Published, read at the locator.
+    Published,
+    /// Open measurement data.
+    OpenMeasurement,
+    /// Done everywhere, no source.
+    CommonPractice,
+    /// From memory, to be verified.
+    FromMemory,
+    /// The lab's own, with a reason.
+    Lab,
+}
+
+impl Evidence {
+    /// The word shown.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Normative => "normative",
+            Self::Published => "published",
+            Self::OpenMeasurement => "open measurement",
+            Self::CommonPractice => "common practice",
+            Self::FromMemory => "from memory",
+            Self::Lab => "lab",
+        }
+    }
+}
+
+/// A number with everything it needs to be defended.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Sourced {
+    /// The number, in `unit`.
+    pub value: f64,
+    /// Its unit in ASCII.
+    pub unit: String,
+    /// Key of the work.
+    pub source: String,
+    /// Where in the work.
+    pub locator: String,
+    /// How much it can be trusted.
+    pub evidence: Evidence,
+    /// Counts changes of the number.
+    pub revision: u32,
+    /// Anything else a reader should know.
+    pub note: Option<String>,
+    /// For a lab's own value: why.
+    #[serde(skip)]
+    pub because: Option<String>,
+    /// For a lab's own value: what it replaces.
+    #[serde(skip)]
+    pub replaces: Option<f64>,
+}
+
+/// A coupling torque for a body material.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TorqueRow {
+    /// Torque in newton metres.
+    pub value: f64,
+    /// `N.m`.
+    pub unit: String,
+    /// `any`, `brass`, `stainless`, `beryllium-copper`, `circuit-board`.
+    pub body: String,
+    /// Half-width of the range the source allows, in newton metres.
+    pub tolerance: Option<f64>,
+    /// Key of the work.
+    pub source: String,
+    /// Where in the work.
+    pub locator: String,
+    /// How much it can be trusted.
+    pub evidence: Evidence,
+    /// Counts changes.
+    pub revision: u32,
+    /// Anything else.
+    pub note: Option<String>,
+}
+
+/// A limit of position, as a recession from a plane named in words.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Limit {
+    /// `pin`, `socket` or `neutral`.
+    pub sex: String,
+    /// `metrology`, `instrument` or `production`.
+    pub grade: String,
+    /// Least recession, zero or more.
+    pub recessed_min: f64,
+    /// Most recession.
+    pub recessed_max: f64,
+    /// `um`.
+    pub unit: String,
+    /// The plane it is measured from.
+    pub plane: String,
+    /// Whether the limit already contains gauge uncertainty and must not be
+    /// guarded again.
+    pub includes_gauge_uncertainty: bool,
+    /// Key of the work.
+    pub source: String,
+    /// Where in the work.
+    pub locator: String,
+    /// How much it can be trusted.
+    pub evidence: Evidence,
+    /// Counts changes.
+    pub revision: u32,
+    /// Anything else.
+    pub note: Option<String>,
+}
+
+/// One connector interface.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct InterfaceSheet {
+    /// Key, for example `3.5mm`.
+    pub key: String,
+    /// Name as written in standards.
+    pub name: String,
+    /// Other ways of writing it.
+    pub aliases: Vec<String>,
+    /// Whether both halves are alike.
+    pub neutral: bool,
+    /// What fills the line at the interface.
+    pub dielectric: String,
+    /// The plane pin positions refer to, in words.
+    pub reference_plane: String,
+    /// Coupling thread, or bayonet.
+    pub thread: String,
+    /// Wrench flats.
+    pub wrench_flats: String,
+    /// Whether slotted and slotless sockets both exist.
+    pub slotted_sockets: bool,
+    /// Whether the coupling takes no torque wrench.
+    pub no_torque: bool,
+    /// Nominal impedance.
+    pub impedance: Sourced,
+    /// Inner diameter of the outer conductor.
+    pub outer_diameter: Option<Sourced>,
+    /// Diameter of the centre conductor.
+    pub inner_diameter: Option<Sourced>,
+    /// Diameter of the pin.
+    pub pin_diameter: Option<Sourced>,
+    /// Relative permittivity of a filled interface.
+    pub permittivity: Option<Sourced>,
+    /// Rated upper frequency.
+    pub upper_frequency: Option<Sourced>,
+    /// Rated mates.
+    pub rated_mates: Option<Sourced>,
+    /// Magnification for inspection.
+    pub magnification: Sourced,
+    /// Coupling torques; several for one body are sources beside each other.
+    #[serde(default)]
+    pub torque: Vec<TorqueRow>,
+    /// Pin position limits.
+    #[serde(default)]
+    pub pin_limit: Vec<Limit>,
+    /// Dielectric position limits.
+    #[serde(default)]
+    pub dielectric_limit: Vec<Limit>,
+}
+
+/// What a pair rule says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Rule {
+    /// They mate.
+    Allowed,
+    /// They mate if both pins are shown safe.
+    AllowedIfGauged,
+    /// Only by waiver.
+    ByWaiver,
+    /// Never.
+    Never,
+}
+
+/// The rule for two interfaces.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PairSheet {
+    /// Key of one interface.
+    pub a: String,
+    /// `pin`, `socket` or `any`.
+    pub a_sex: String,
+    /// Key of the other.
+    pub b: String,
+    /// `pin`, `socket` or `any`.
+    pub b_sex: String,
+    /// The rule.
+    pub rule: Rule,
+    /// Why.
+    pub text: String,
+    /// What the wrong pair destroys.
+    pub destroys: Option<String>,
+    /// Upper frequency of the pair.
+    pub upper_frequency: Option<Sourced>,
+    /// Key of the work.
+    pub source: String,
+    /// Where in the work.
+    pub locator: String,
+    /// How much it can be trusted.
+    pub evidence: Evidence,
+    /// Counts changes.
+    pub revision: u32,
+}
+
+/// A rule found.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum PairRule<'a> {
+    /// A row of the pair sheet.
+    Row(&'a PairSheet),
+    /// The interface meets itself.
+    SameInterface,
+}
+
+/// The lab's policy.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PolicySheet {
+    /// Contacts after which an end is gauged again.
+    pub gauge_every_contacts: Sourced,
+    /// Days after which an end is gauged again.
+    pub gauge_every_days: Sourced,
+    /// Days after which an end is looked at again.
+    pub look_every_days: Sourced,
+    /// Readings of a gauging, at least.
+    pub readings: Sourced,
+    /// Accepted probability that a pin protrudes.
+    pub protrusion_risk: Sourced,
+    /// Largest reflection a joint may add.
+    pub reflection_need: Sourced,
+    /// Joint gap below which metrology mates are minded.
+    pub smallest_gap: Sourced,
+    /// Days after which a wrench is checked again.
+    pub wrench_every_days: Sourced,
+    /// Uses after which a wrench is checked again.
+    pub wrench_every_uses: Sourced,
+    /// Days after which a gauge's zero is checked again.
+    pub gauge_check_every_days: Sourced,
+}
+
+/// A caution.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Caution {
+    /// Code, for example `static`.
+    pub code: String,
+    /// What to mind.
+    pub text: String,
+    /// Key of the work.
+    pub source: String,
+    /// Where in the work.
+    pub locator: String,
+    /// How much it can be trusted.
+    pub evidence: Evidence,
+}
+
+/// Steps in order.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Procedure {
+    /// Key, for example `cleaning`.
+    pub key: String,
+    /// The steps.
+    pub steps: Vec<String>,
+    /// Why so.
+    pub because: String,
+    /// Key of the work.
+    pub source: String,
+    /// Where in the work.
+    pub locator: String,
+    /// How much it can be trusted.
+    pub evidence: Evidence,
+    /// Counts changes.
+    pub revision: u32,
+}
+
+/// Words for what a look shows.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Words {
+    /// `damage`, `normal-wear` or `dirt`.
+    pub key: String,
+    /// The words.
+    pub list: Vec<String>,
+    /// Key of the work.
+    pub source: String,
+    /// Where in the work.
+    pub locator: String,
+    /// How much it can be trusted.
+    pub evidence: Evidence,
+    /// Counts changes.
+    pub revision: u32,
+}
+
+/// A work.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Source {
+    /// Its key.
+    pub key: String,
+    /// Its title.
+    pub title: String,
+    /// Year or edition.
+    pub edition: String,
+    /// How it was seen: read, scope read, secondary, memory.
+    pub seen: String,
+}
