@@ -8,8 +8,10 @@ use matewell_sheets::{Evidence, Lookup, PairRule, Rule, SheetError, Sheets};
 fn every_sheet_loads_and_every_interface_is_there() {
     let sheets = Sheets::embedded().unwrap();
     let keys: Vec<&str> = sheets.interfaces().map(|i| i.key.as_str()).collect();
-    let expected =
-        ["1.0mm", "1.35mm", "1.85mm", "2.4mm", "2.92mm", "3.5mm", "7-16", "7mm", "bnc", "n50", "n75", "sma", "tnc"];
+    let expected = [
+        "1.0mm", "1.35mm", "1.85mm", "2.4mm", "2.92mm", "3.5mm", "7-16", "7mm", "bnc", "n50", "n75", "sma",
+        "tnc",
+    ];
     assert_eq!(keys, expected);
 }
 
@@ -32,7 +34,9 @@ fn what_destroys_is_said_and_refused() {
     let Some(PairRule::Row(row)) = sheets.pair_rule("n75", "socket", "n50", "pin") else { panic!("no row") };
     assert_eq!(row.rule, Rule::Never);
     assert!(row.destroys.as_deref().unwrap().contains("75 ohm socket"));
-    let Some(PairRule::Row(row)) = sheets.pair_rule("3.5mm", "socket", "sma", "pin") else { panic!("no row") };
+    let Some(PairRule::Row(row)) = sheets.pair_rule("3.5mm", "socket", "sma", "pin") else {
+        panic!("no row")
+    };
     assert_eq!(row.rule, Rule::AllowedIfGauged);
 }
 
