@@ -423,7 +423,7 @@ impl Workshop {
         self.write(vec![fact], said, now, None)
     }
 
-    fn written_before(&self, said: &Said) -> Result<Option<WrittenJson>, AppError> {
+    pub(crate) fn written_before(&self, said: &Said) -> Result<Option<WrittenJson>, AppError> {
         let Some(key) = &said.key else { return Ok(None) };
         let Some(text) = self.store.written_response(key)? else { return Ok(None) };
         serde_json::from_str(&text)
@@ -431,7 +431,7 @@ impl Workshop {
             .map_err(|_| AppError::Conflict(format!("the key {key} was used for another kind of request")))
     }
 
-    fn write(
+    pub(crate) fn write(
         &mut self,
         facts: Vec<Fact>,
         said: &Said,
