@@ -195,33 +195,41 @@ fn calibrate_and_measure(shop: &mut Workshop, bench: &Analyser, start: Second) {
         shop.look(when + 60, person, end, outcome, &[]);
         when += 120;
     }
-    let mut previous = [None, None];
-    let mut join = |shop: &mut Workshop, when: &mut Second, port: usize, partner: &'static str| {
-        let cable = if port == 0 { first } else { second };
-        *when += 90 + shop.log.draw.between(0, 60);
-        if shop.mate(*when, by, cable, partner, None).is_some()
-            && let Some(slot) = previous.get_mut(port)
-        {
-            *slot = Some((cable, partner));
+    let mut joined: Vec<[&'static str; 2]> = Vec::new();
+    let mut join = |shop: &mut Workshop, when: &mut Second, cable: &'static str, partner: &'static str| {
+        // What is still on either of the two comes off first.
+        let (off, kept) = joined.iter().partition(|pair| pair.contains(&cable) || pair.contains(&partner));
+        joined = kept;
+        for [cable, partner] in Vec::<[&str; 2]>::from(off) {
+            *when += 20;
+            shop.part(*when, by, cable, partner);
+        }
+        *when += 70 + shop.log.draw.between(0, 60);
+        if shop.mate(*when, by, cable, partner, None).is_some() {
+            joined.push([cable, partner]);
         }
     };
     for standard in bench.standards {
         if shop.log.draw.percent(50) {
             shop.look(when + 10, person, standard, InspectionOutcome::NormalWear, &[]);
         }
-        join(shop, &mut when, 0, standard);
-        join(shop, &mut when, 1, standard);
+        join(shop, &mut when, first, standard);
+        join(shop, &mut when, second, standard);
     }
-    join(shop, &mut when, 0, bench.thru[0]);
-    join(shop, &mut when, 1, bench.thru[1]);
-    for _ in 0..2 {
-        let Some([input, output]) = shop.log.draw.pick(bench.devices) else { continue };
+    join(shop, &mut when, first, bench.thru[0]);
+    join(shop, &mut when, second, bench.thru[1]);
+    let mut devices = bench.devices.to_vec();
+    shop.log.draw.shuffle(&mut devices);
+    for [input, output] in devices.into_iter().take(2) {
+        if !shop.is_free(shop.end(input).id, when + 600) {
+            continue;
+        }
         if shop.log.draw.percent(60) {
             let outcome = ordinary_look(shop);
             shop.look(when + 15, person, input, outcome, &[]);
         }
-        join(shop, &mut when, 0, input);
-        join(shop, &mut when, 1, output);
+        join(shop, &mut when, first, input);
+        join(shop, &mut when, second, output);
         let chain = [
             bench.ports[0],
             bench.cables[0][0],
@@ -235,20 +243,16 @@ fn calibrate_and_measure(shop: &mut Workshop, bench: &Analyser, start: Second) {
         note_result(shop, when + 80, by, input, &chain);
         when += 60;
     }
-    join(shop, &mut when, 0, load);
-    join(shop, &mut when, 1, load);
+    join(shop, &mut when, first, load);
+    join(shop, &mut when, second, load);
     when += 120;
-    for (cable, partner) in previous.into_iter().flatten() {
+    for [cable, partner] in joined {
         shop.part(when, by, cable, partner);
         when += 20;
     }
 }
 
 fn note_result(shop: &mut Workshop, when: Second, by: By, device_end: &str, chain: &[&str]) {
-    // A result needs the device on the cable; a barred device has none.
-    if !shop.is_free(shop.end(device_end).id, when) {
-        return;
-    }
     let device: String = device_end.chars().take(6).collect();
     let number = when.div_euclid(60);
     let result = ResultNoted {
