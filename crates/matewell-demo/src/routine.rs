@@ -198,9 +198,10 @@ fn calibrate_and_measure(shop: &mut Workshop, bench: &Analyser, start: Second) {
     let mut joined: Vec<[&'static str; 2]> = Vec::new();
     let mut join = |shop: &mut Workshop, when: &mut Second, cable: &'static str, partner: &'static str| {
         // What is still on either of the two comes off first.
-        let (off, kept) = joined.iter().partition(|pair| pair.contains(&cable) || pair.contains(&partner));
+        let (off, kept): (Vec<_>, Vec<_>) =
+            joined.iter().partition(|pair| pair.contains(&cable) || pair.contains(&partner));
         joined = kept;
-        for [cable, partner] in Vec::<[&str; 2]>::from(off) {
+        for [cable, partner] in off {
             *when += 20;
             shop.part(*when, by, cable, partner);
         }

@@ -3,7 +3,7 @@
 
 use crate::DemoLab;
 use matewell_lab::{
-    EndId, Fact, FactBody, ItemId, MICROSECONDS_PER_DAY, Moment, PinPosition, standing_facts,
+    EndId, Fact, FactBody, ItemId, MICROSECONDS_PER_DAY, Moment, PinPosition, Resolution, standing_facts,
 };
 use std::collections::BTreeMap;
 
@@ -18,12 +18,12 @@ pub fn register_csv(lab: &DemoLab) -> String {
         "Location",
         "Cost",
         "Currency",
-        "End",
+        "End tag",
         "Interface",
         "Sex",
         "Grade",
         "Material",
-        "Slots",
+        "Slotted",
     ]);
     for fact in &lab.facts {
         let FactBody::Registered(registered) = &fact.body else { continue };
@@ -52,14 +52,19 @@ pub fn register_csv(lab: &DemoLab) -> String {
                 end.tag.clone(),
                 end.interface.clone(),
                 end.sex.word().to_owned(),
-                end.grade.word().to_owned(),
-                end.body.word().to_owned(),
-                end.slots.word().to_owned(),
+                known(end.grade.word()),
+                known(end.body.word()),
+                known(end.slots.word()),
             ];
             table.line(of_item.iter().cloned().chain(of_end));
         }
     }
     table.text
+}
+
+/// Nobody writes "unknown" into a spreadsheet.
+fn known(word: &str) -> String {
+    if word == "unknown" { String::new() } else { word.to_owned() }
 }
 
 /// All mates that stand, in the order in which they happened.
@@ -69,7 +74,7 @@ pub fn mates_csv(lab: &DemoLab) -> String {
     let mut table = Table::new(&["Date", "Time", "End 1", "End 2", "Wrench", "Person"]);
     for fact in standing(lab) {
         let FactBody::Mated(mated) = &fact.body else { continue };
-        let (date, time) = date_and_time(fact.happened_at);
+        let (date, time) = date_and_time(&fact);
         table.line([
             date,
             time,
@@ -98,7 +103,7 @@ pub fn gaugings_csv(lab: &DemoLab) -> String {
     ]);
     for fact in standing(lab) {
         let FactBody::Gauged(gauged) = &fact.body else { continue };
-        let (date, time) = date_and_time(fact.happened_at);
+        let (date, time) = date_and_time(&fact);
         let reading = |index: usize| gauged.readings.get(index).copied().map(in_words).unwrap_or_default();
         table.line([
             date,
@@ -179,13 +184,18 @@ impl Table {
     }
 }
 
-/// ISO 8601 date and time of day in UTC.
-fn date_and_time(moment: Moment) -> (String, String) {
+/// ISO 8601 date and time of day in UTC; no time where only the day is known.
+fn date_and_time(fact: &Fact) -> (String, String) {
+    let moment = fact.happened_at;
     let day = moment.microseconds().div_euclid(MICROSECONDS_PER_DAY);
     let second = moment.microseconds().rem_euclid(MICROSECONDS_PER_DAY) / 1_000_000;
     let (year, month, day) = civil_date(day);
     let (hour, minute, second) = (second / 3600, second / 60 % 60, second % 60);
-    (format!("{year:04}-{month:02}-{day:02}"), format!("{hour:02}:{minute:02}:{second:02}"))
+    let date = format!("{year:04}-{month:02}-{day:02}");
+    match fact.resolution {
+        Resolution::Instant => (date, format!("{hour:02}:{minute:02}:{second:02}")),
+        Resolution::Day => (date, String::new()),
+    }
 }
 
 /// Year, month and day of a number of days since 1970-01-01, in the proleptic
