@@ -47,3 +47,49 @@ pub(crate) fn tightening(a: &End, b: &End) -> Tightening {
         Tightening::ByHand
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use matewell_lab::{EndId, Grade, ItemId, Slots};
+
+    fn end(number: u8, interface: &str, sex: Sex, body: Body) -> End {
+        End {
+            id: EndId::from_bytes([number; 16]),
+            item: ItemId::from_bytes([9; 16]),
+            tag: String::new(),
+            interface: interface.to_owned(),
+            sex,
+            grade: Grade::Unknown,
+            body,
+            slots: Slots::Unknown,
+            static_sensitive: false,
+            rf_live: false,
+            biased: false,
+            extra: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn pins_fit_sockets_of_their_line_and_nothing_else() {
+        use Sex::{Neutral, Pin, Socket};
+        let fit = |a: (&str, Sex), b: (&str, Sex)| {
+            fits(&end(1, a.0, a.1, Body::Unknown), &end(2, b.0, b.1, Body::Unknown))
+        };
+        assert!(fit(("sma", Pin), ("2.92mm", Socket)) && fit(("1.85mm", Socket), ("2.4mm", Pin)));
+        assert!(fit(("7mm", Neutral), ("7mm", Neutral)) && fit(("n75", Pin), ("n75", Socket)));
+        assert!(!fit(("sma", Pin), ("sma", Pin)) && !fit(("sma", Socket), ("sma", Socket)));
+        assert!(!fit(("n50", Pin), ("n75", Socket)) && !fit(("n75", Pin), ("n50", Socket)));
+        assert!(!fit(("3.5mm", Pin), ("2.4mm", Socket)) && !fit(("1.35mm", Pin), ("1.85mm", Socket)));
+        assert!(!fit(("7mm", Neutral), ("7mm", Pin)));
+    }
+
+    #[test]
+    fn the_weaker_half_decides() {
+        let brass = end(1, "sma", Sex::Socket, Body::Brass);
+        let steel = end(2, "3.5mm", Sex::Pin, Body::Stainless);
+        assert_eq!(tightening(&steel, &brass), Tightening::Soft);
+        assert_eq!(tightening(&brass, &steel), Tightening::Soft);
+        assert_eq!(tightening(&steel, &steel), Tightening::Firm);
+    }
+}

@@ -34,6 +34,8 @@ pub(crate) const TECHNICIAN_2: By = bench("technician-2");
 pub(crate) const TECHNICIAN_3: By = bench("technician-3");
 pub(crate) const ENGINEER: By = bench("engineer-1");
 pub(crate) const METROLOGIST: By = bench("metrologist-1");
+/// At the bench in the screened room, with its own machine.
+pub(crate) const SCREENED: By = By { person: "technician-2", source: FactSource::Bench, machine: 1 };
 /// The test program of the screened room.
 pub(crate) const PROGRAM: By = By { person: "bench-program-1", source: FactSource::Program, machine: 1 };
 /// From paper, typed in later.

@@ -7,7 +7,10 @@
 use crate::{
     DAYS,
     fit::fits,
-    log::{By, ENGINEER, METROLOGIST, PAPER, PROGRAM, Second, TECHNICIAN_1, TECHNICIAN_2, TECHNICIAN_3, at},
+    log::{
+        By, ENGINEER, METROLOGIST, PAPER, PROGRAM, SCREENED, Second, TECHNICIAN_1, TECHNICIAN_2,
+        TECHNICIAN_3, at,
+    },
     roster::{GAUGES, WRENCHES},
     script::sha256,
     workshop::{GAUGE_FOUND, GAUGE_GOOD, Workshop, length, torque},
@@ -133,15 +136,16 @@ fn connect_test_cables(shop: &mut Workshop) {
     for (count, day) in days.into_iter().enumerate() {
         for (number, (port, cable)) in (0..).zip(joints) {
             let when = at(day, 8, 30) + 300 * number;
+            let by = if port.starts_with("IN-002") { SCREENED } else { TECHNICIAN_1 };
             if count > 0 {
-                shop.part(when - 200, TECHNICIAN_1, port, cable);
+                shop.part(when - 200, by, port, cable);
             }
-            shop.look(when - 160, TECHNICIAN_1, cable, InspectionOutcome::NormalWear, &[]);
+            shop.look(when - 160, by, cable, InspectionOutcome::NormalWear, &[]);
             if count % 4 == 0 {
-                shop.gauge(when - 120, TECHNICIAN_1, cable);
-                shop.gauge(when - 70, TECHNICIAN_1, port);
+                shop.gauge(when - 120, by, cable);
+                shop.gauge(when - 70, by, port);
             }
-            shop.mate(when, TECHNICIAN_1, port, cable, None);
+            shop.mate(when, by, port, cable, None);
         }
     }
 }
@@ -188,7 +192,7 @@ fn calibrate_and_measure(shop: &mut Workshop, bench: &Analyser, start: Second) {
     let [.., load] = bench.standards;
     let by = bench.by;
     let mut when = start;
-    let person = if by.machine == 1 { TECHNICIAN_2 } else { by };
+    let person = if by == PROGRAM { SCREENED } else { by };
     for end in [first, second] {
         shop.clean(when, person, end);
         let outcome = ordinary_look(shop);

@@ -12,8 +12,8 @@ use crate::{
 };
 use matewell_lab::{
     Certificate, Corrected, Correction, FactBody, FactId, FollowedUp, GaugeZero, Held, InspectionOutcome,
-    Overridden, Refused, Replaced, Resolution, ResultNoted, Retired, Stored, Subject, ToolCheck, ToolChecked,
-    WrenchCheck,
+    Overridden, Refused, Released, Replaced, Resolution, ResultNoted, Retired, Stored, Subject, ToolCheck,
+    ToolChecked, WrenchCheck,
 };
 use matewell_quantity::Frequency;
 
@@ -145,9 +145,9 @@ fn seventy_five_ohm(shop: &mut Workshop) -> SeventyFiveOhm {
     let (pin_75, socket_75) = (shop.end("CB-031A"), shop.end("CB-031B"));
     let (pin_50, socket_50) = (shop.end("AD-008A"), shop.end("AD-008B"));
     let when = on(shop, 25, 18, 30);
-    let refused_pin_75 = refuse(shop, when, &pin_75, &socket_50, "stop", "impedance-differs", None);
+    let refused_pin_75 = refuse(shop, when, &pin_75, &socket_50, "stop", "impedances-differ", None);
     let when = on(shop, 33, 18, 30);
-    let refused_pin_50 = refuse(shop, when, &pin_50, &socket_75, "stop", "impedance-differs", None);
+    let refused_pin_50 = refuse(shop, when, &pin_50, &socket_75, "stop", "impedances-differ", None);
     shop.mate(on(shop, 34, 18, 30), TECHNICIAN_3, "CB-031A", "DU-011B", None);
     shop.part(on(shop, 34, 18, 50), TECHNICIAN_3, "CB-031A", "DU-011B");
     shop.mate(on(shop, 35, 18, 30), TECHNICIAN_3, "CB-032A", "CB-031B", None);
@@ -364,12 +364,39 @@ fn single_cases(shop: &mut Workshop) -> SingleCases {
         uncertain_gauge: shop.end("AD-015A"),
         near_flush: shop.end("AD-014A"),
         voided: entered_twice(shop),
+        released: held_and_released(shop),
+        retimed: entered_with_the_wrong_day(shop),
     }
 }
 
 fn position_um(um: f64) -> Option<matewell_lab::PinPosition> {
     let by = matewell_quantity::Length::from_micrometres(um).ok()?;
     matewell_lab::PinPosition::recessed(by).ok()
+}
+
+/// Held for a mark on its face, then shown to be in order.
+fn held_and_released(shop: &mut Workshop) -> NamedEnd {
+    let end = shop.end("CB-020A");
+    let (held, released) = (on(shop, 20, 18, 30), on(shop, 22, 18, 30));
+    let because = "a mark on the face, seen without a microscope".to_owned();
+    shop.log.write(held, TECHNICIAN_3, FactBody::Held(Held { end: end.id, because }));
+    shop.look(released, METROLOGIST, "CB-020A", InspectionOutcome::NormalWear, &["light-rings"]);
+    let evidence = shop.gauge(released + 120, METROLOGIST, "CB-020A");
+    let because = "only a ring of ordinary use; gauged well recessed".to_owned();
+    let body = Released { end: end.id, because, evidence };
+    shop.log.write(released + 240, METROLOGIST, FactBody::Released(body));
+    end
+}
+
+/// A cleaning entered under the wrong day.
+fn entered_with_the_wrong_day(shop: &mut Workshop) -> FactId {
+    let entered = on(shop, 13, 18, 30);
+    let fact = shop.clean(entered, TECHNICIAN_3, "CB-024A");
+    let right = shop.log.moment(on(shop, 11, 18, 30));
+    let because = "it was two days before".to_owned();
+    let corrected = Corrected { fact, correction: Correction::HappenedAt(right), because };
+    shop.log.write(entered + 300, TECHNICIAN_3, FactBody::Corrected(corrected));
+    fact
 }
 
 /// A mate typed in twice, the second voided the morning after.

@@ -209,4 +209,8 @@ pub struct SingleCases {
     pub near_flush: NamedEnd,
     /// A mate that was entered twice and voided.
     pub voided: FactId,
+    /// Held once, then looked at, gauged and released.
+    pub released: NamedEnd,
+    /// A cleaning that was entered under the wrong day and set right.
+    pub retimed: FactId,
 }
