@@ -206,6 +206,14 @@ fn wrench_off(shop: &mut Workshop) -> WrenchOff {
     let last_good = check(good_second, wrench.id, 90, [89, 91, 90], true);
     let found_off = check(found_second, wrench.id, 90, [136, 135, 137], false);
     let set_right = check(found_second + 1500, wrench.id, 90, [90, 90, 91], true);
+    // A small series on brass with it, beside whatever the ordinary work adds.
+    for (day, partner) in
+        [(56, "DU-001B"), (58, "DU-002B"), (61, "DU-003B"), (63, "DU-004B"), (66, "DU-001C")]
+    {
+        let when = on(shop, day, 18, 50);
+        shop.mate(when, TECHNICIAN_2, "CB-002A", partner, None);
+        shop.part(when + 300, TECHNICIAN_2, "CB-002A", partner);
+    }
     let document = ToolCheck::Certificate(Certificate {
         document: "LRW-T-0117".to_owned(),
         in_order: true,
