@@ -145,8 +145,8 @@ impl Workshop {
     /// Where the contact of a healthy end of this family stands.
     fn true_depth(&mut self, interface: &str) -> Tenths {
         match interface {
-            "sma" => self.log.draw.between(120, 400),
-            "n50" | "n75" => self.log.draw.between(120, 380),
+            "sma" => self.log.draw.between(140, 380),
+            "n50" | "n75" => self.log.draw.between(180, 380),
             _ => self.log.draw.between(80, 200),
         }
     }
