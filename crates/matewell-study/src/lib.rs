@@ -33,3 +33,7 @@ pub use life::{
 };
 pub use nested::{Day, NestedStudy, nested_study};
 pub use regression::{Band, Intercept, Polynomial, Regression};
+
+#[cfg(doctest)]
+#[doc = include_str!("../README.md")]
+struct Readme;

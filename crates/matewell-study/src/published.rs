@@ -3,6 +3,7 @@
 mod charts;
 mod data;
 mod gauge_study;
+mod independent;
 mod life;
 mod regression;
 mod torque;
@@ -12,12 +13,13 @@ use matewell_published::{Check, Grade};
 
 /// Every check of this room.
 pub fn checks() -> Vec<Check> {
-    let groups: [(&'static str, Group); 5] = [
+    let groups: [(&'static str, Group); 6] = [
         ("regression", regression::checks),
         ("gauge studies", gauge_study::checks),
         ("charts", charts::checks),
         ("torque tools", torque::checks),
         ("lifetimes", life::checks),
+        ("independent implementations", independent::checks),
     ];
     groups
         .into_iter()
@@ -53,7 +55,7 @@ fn nth(list: &[f64], n: usize) -> f64 {
 mod tests {
     #[test]
     fn every_published_value_is_reproduced() {
-        matewell_published::assert_all(&super::checks(), 160);
+        matewell_published::assert_all(&super::checks(), 200);
     }
 
     #[test]

@@ -100,22 +100,23 @@ pub fn normal_quantile(p: f64) -> Result<f64, UncertaintyError> {
     ];
     probability("a probability", p)?;
     let horner = |c: &[f64], x: f64| c.iter().fold(0.0, |sum, k| sum * x + k);
+    // In the lower tail the distribution function keeps its digits, and 1 − p
+    // is exact there.
     let tail = if p < 0.5 { p } else { 1.0 - p };
     let mut z = if tail < 0.024_25 {
         let q = (-2.0 * tail.ln()).sqrt();
-        let z = horner(&C, q) / horner(&D, q);
-        if p < 0.5 { z } else { -z }
+        horner(&C, q) / horner(&D, q)
     } else {
-        let q = p - 0.5;
+        let q = tail - 0.5;
         q * horner(&A, q * q) / horner(&B, q * q)
     };
     for _ in 0..2 {
-        let error = (normal_below(z) - p) / normal_density(z);
+        let error = (normal_below(z) - tail) / normal_density(z);
         if error.is_finite() {
             z -= error / (1.0 + 0.5 * z * error);
         }
     }
-    Ok(z)
+    Ok(if p < 0.5 { z } else { -z })
 }
 
 /// Distribution function of Student's t, also for non-integer degrees of
@@ -137,8 +138,15 @@ pub fn student_t_below(t: f64, dof: f64) -> Result<f64, UncertaintyError> {
     if dof > 1e9 {
         return Ok(normal_below(t));
     }
-    let two_tails = checked_beta_reg(0.5 * dof, 0.5, dof / (dof + t * t))
-        .map_err(|_| UncertaintyError::NotFinite { what: "argument", found: t })?;
+    let beta = |a, b, x| {
+        checked_beta_reg(a, b, x).map_err(|_| UncertaintyError::NotFinite { what: "argument", found: t })
+    };
+    // Near the middle the complement keeps its digits, in the tails the tail.
+    if t * t < 1.0 {
+        let inside = beta(0.5, 0.5 * dof, t * t / (dof + t * t))?;
+        return Ok(0.5 + 0.5 * inside.copysign(t));
+    }
+    let two_tails = beta(0.5 * dof, 0.5, dof / (dof + t * t))?;
     Ok(if t > 0.0 { 1.0 - 0.5 * two_tails } else { 0.5 * two_tails })
 }
 
@@ -326,7 +334,7 @@ mod tests {
 
     #[test]
     fn closed_forms_for_one_and_two_degrees_of_freedom() {
-        for p in [0.6, 0.9, 0.975, 0.999] {
+        for p in [0.500_13, 0.6, 0.9, 0.975, 0.999] {
             let one = (std::f64::consts::PI * (p - 0.5)).tan();
             assert!((student_t_quantile(p, 1.0).unwrap() / one - 1.0).abs() < 1e-11);
             let a = 2.0 * p - 1.0;

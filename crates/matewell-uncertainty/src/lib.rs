@@ -45,3 +45,7 @@ pub use propagation::{Derivatives, SecondOrder, central_differences};
 pub use random::GENERATOR;
 pub use sampling::{Distribution, Inputs};
 pub use straight_line::{CalibrationLine, Uncertain};
+
+#[cfg(doctest)]
+#[doc = include_str!("../README.md")]
+struct Readme;

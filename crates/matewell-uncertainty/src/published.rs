@@ -3,6 +3,7 @@
 mod conformity;
 mod gauging;
 mod gum;
+mod independent;
 mod monte_carlo;
 
 use crate::UncertaintyError;
@@ -14,6 +15,7 @@ pub fn checks() -> Vec<Check> {
     all.extend(monte_carlo::checks());
     all.extend(conformity::checks());
     all.extend(gauging::checks());
+    all.extend(independent::checks());
     all
 }
 
@@ -37,7 +39,7 @@ fn number(result: Result<f64, UncertaintyError>) -> f64 {
 mod tests {
     #[test]
     fn every_published_value_is_reproduced() {
-        matewell_published::assert_all(&super::checks(), 150);
+        matewell_published::assert_all(&super::checks(), 250);
     }
 
     #[test]

@@ -168,7 +168,7 @@ fn nested() -> Result<Vec<Check>, StudyError> {
     Ok(all)
 }
 
-fn study() -> Result<Crossed, StudyError> {
+pub(super) fn study() -> Result<Crossed, StudyError> {
     // The data are kept appraiser, trial, part.
     Crossed::new(
         data::STUDY

@@ -9,13 +9,21 @@ use matewell_published::{
 
 const NIST: &str = "nist-ehandbook";
 
-pub(super) fn checks() -> Result<Vec<Check>, StudyError> {
+pub(super) fn weibull_example() -> Vec<Lifetime> {
     let mut lives: Vec<Lifetime> = data::WEIBULL_FAILURES.iter().map(|t| Lifetime::Failed(*t)).collect();
     lives.extend([Lifetime::Survived(500.0); 10]);
-    let fit = fit_weibull(&lives)?;
+    lives
+}
+
+pub(super) fn survival_example() -> Vec<Lifetime> {
     let mut items: Vec<Lifetime> = data::SURVIVAL_FAILURES.iter().map(|t| Lifetime::Failed(*t)).collect();
     items.extend(data::SURVIVAL_SURVIVORS.iter().map(|t| Lifetime::Survived(*t)));
-    let steps = kaplan_meier(&items)?;
+    items
+}
+
+pub(super) fn checks() -> Result<Vec<Check>, StudyError> {
+    let fit = fit_weibull(&weibull_example())?;
+    let steps = kaplan_meier(&survival_example())?;
     let at = |i: usize| steps.get(i).map_or(f64::NAN, |s| s.survival);
     let survival =
         |quantity, printed, i| Check::printed(NIST, "8.2.1.5", quantity, printed, at(i), Published);

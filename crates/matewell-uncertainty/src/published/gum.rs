@@ -141,13 +141,21 @@ fn resistance_reactance_impedance(v: f64, milliamperes: f64, phi: f64) -> [f64; 
     [z * phi.cos(), z * phi.sin(), z]
 }
 
-/// H.2 by both approaches.
-fn impedance() -> Result<Vec<Check>, UncertaintyError> {
+/// Approach 1: the law of propagation from the means.
+pub(super) fn impedance_by_means() -> Result<([f64; 3], CovarianceMatrix), UncertaintyError> {
     let (means, inputs) = CovarianceMatrix::of_paired_means(&[&VOLTAGE, &CURRENT, &PHASE])?;
     let [v, i, phi] = <[f64; 3]>::try_from(means).unwrap_or([f64::NAN; 3]);
     let [r, x, z] = resistance_reactance_impedance(v, i, phi);
     let joint =
         inputs.propagate(&[vec![r / v, -r / i, -x], vec![x / v, -x / i, r], vec![z / v, -z / i, 0.0]])?;
+    Ok(([r, x, z], joint))
+}
+
+/// H.2 by both approaches.
+fn impedance() -> Result<Vec<Check>, UncertaintyError> {
+    let (means, inputs) = CovarianceMatrix::of_paired_means(&[&VOLTAGE, &CURRENT, &PHASE])?;
+    let [v, i, phi] = <[f64; 3]>::try_from(means).unwrap_or([f64::NAN; 3]);
+    let ([r, x, z], joint) = impedance_by_means()?;
     // Approach 2: the results of each set, then their means.
     let sets: Vec<[f64; 3]> = VOLTAGE
         .iter()
@@ -197,9 +205,9 @@ fn impedance() -> Result<Vec<Check>, UncertaintyError> {
 }
 
 // H.3, table H.6: thermometer readings and corrections, degrees Celsius.
-const READING: [f64; 11] =
+pub(super) const READING: [f64; 11] =
     [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511];
-const CORRECTION: [f64; 11] =
+pub(super) const CORRECTION: [f64; 11] =
     [-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160];
 
 fn thermometer() -> Result<Vec<Check>, UncertaintyError> {
