@@ -160,9 +160,9 @@ pub fn simulate_adaptively(
         for _ in 0..wave {
             let Some(block) = values.get(done * BLOCK..(done + 1) * BLOCK) else { break };
             scratch.copy_from_slice(block);
-            scratch.sort_unstable_by(f64::total_cmp);
-            let interval = symmetric(&scratch, coverage);
             let (mean, deviation) = moments(&scratch);
+            order_ends(&mut scratch, coverage);
+            let interval = symmetric(&scratch, coverage);
             for (list, value) in per_block.iter_mut().zip([mean, deviation, interval.low, interval.high]) {
                 list.push(value);
             }
@@ -276,7 +276,7 @@ fn summarise(
 ) -> Simulation {
     let (mean, standard_uncertainty) = moments(&values);
     let trials = values.len();
-    sort(&mut values, settings.threads);
+    order_ends(&mut values, coverage);
     Simulation {
         mean,
         standard_uncertainty,
@@ -291,20 +291,23 @@ fn summarise(
     }
 }
 
-/// Sorts halves side by side when more than one thread may work; the merge is
-/// left to the stable sort, which finds the two runs.
-fn sort(values: &mut [f64], threads: usize) {
-    if threads > 1 && values.len() > 4 * BLOCK {
-        let middle = values.len() / 2;
-        let (low, high) = values.split_at_mut(middle);
-        std::thread::scope(|scope| {
-            scope.spawn(|| low.sort_unstable_by(f64::total_cmp));
-            high.sort_unstable_by(f64::total_cmp);
-        });
-        values.sort_by(f64::total_cmp);
-    } else {
+/// Puts the values that can be an end of an interval into their sorted places:
+/// the lowest and the highest `n − span`. The rest need no order, which saves
+/// most of the sorting for a high coverage.
+fn order_ends(values: &mut [f64], coverage: f64) {
+    let span = steps(values.len(), coverage);
+    let ends = values.len() - span;
+    if ends > span {
         values.sort_unstable_by(f64::total_cmp);
+        return;
     }
+    values.select_nth_unstable_by(span, f64::total_cmp);
+    let (low, high) = values.split_at_mut(span);
+    high.sort_unstable_by(f64::total_cmp);
+    if ends < low.len() {
+        low.select_nth_unstable_by(ends, f64::total_cmp);
+    }
+    low.split_at_mut(ends).0.sort_unstable_by(f64::total_cmp);
 }
 
 #[cfg(test)]
@@ -388,6 +391,7 @@ mod tests {
         assert!(simulate_adaptively(&inputs, |x| x[0], stop, 0.95, one(1)).is_err());
         assert!(Inputs::independent(vec![Distribution::Rectangular { low: 1.0, high: 0.0 }]).is_err());
         assert!(Settings::new(1, 0).is_err());
+        assert!(simulate(&Inputs::default(), |_| 1.0, 1000, 0.95, one(1)).is_err());
     }
 
     #[test]
@@ -395,6 +399,21 @@ mod tests {
         for (u, digits, expected) in [(0.0754, 2, 5e-4), (0.0754, 1, 5e-3), (32.0, 2, 0.5), (0.0997, 1, 0.05)]
         {
             assert!((numerical_tolerance(u, digits) / expected - 1.0).abs() < 1e-9, "{u} {digits}");
+        }
+    }
+
+    proptest! {
+        /// Slow twin: the whole sample sorted.
+        #[test]
+        fn ordered_ends_give_the_intervals_of_the_sorted_sample(
+            sample in prop::collection::vec(-9i32..9, 2..200), coverage in 0.05f64..0.99,
+        ) {
+            let mut quick: Vec<f64> = sample.iter().map(|x| f64::from(*x)).collect();
+            let mut sorted = quick.clone();
+            order_ends(&mut quick, coverage);
+            sorted.sort_unstable_by(f64::total_cmp);
+            prop_assert_eq!(symmetric(&quick, coverage), symmetric(&sorted, coverage));
+            prop_assert_eq!(shortest(&quick, coverage), shortest(&sorted, coverage));
         }
     }
 

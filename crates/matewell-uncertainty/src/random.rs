@@ -9,12 +9,16 @@ use std::sync::OnceLock;
 pub const GENERATOR: &str =
     "PCG XSL RR 128/64 (LCG), one stream per block keyed by SplitMix64 of seed and block";
 
+// 2^-53
+const CELL: f64 = 1.110_223_024_625_156_5e-16;
+
 /// The stream of one block of trials.
 ///
 /// State and increment of each block come from a hash of seed and block
 /// number: neighbouring stream numbers alone can be correlated.
 pub(crate) struct Stream {
     generator: Pcg64,
+    layers: &'static [[f64; 4]; 256],
 }
 
 impl Stream {
@@ -25,26 +29,24 @@ impl Stream {
         for chunk in bytes.chunks_exact_mut(8) {
             chunk.copy_from_slice(&split_mix(&mut key).to_le_bytes());
         }
-        Self { generator: Pcg64::from_seed(bytes) }
+        Self { generator: Pcg64::from_seed(bytes), layers: ziggurat() }
     }
 
     /// Uniform in (0, 1): the middle of one of 2⁵³ cells, never an end.
     pub(crate) fn uniform(&mut self) -> f64 {
-        // 2^-53
-        const CELL: f64 = 1.110_223_024_625_156_5e-16;
-        ((self.generator.next_u64() >> 11) as f64 + 0.5) * CELL
+        // Signed: the conversion is one instruction.
+        ((self.generator.next_u64() >> 11).cast_signed() as f64 + 0.5) * CELL
     }
 
     /// Standard normal by the ziggurat with 256 layers (Marsaglia and Tsang
     /// 2000), with more bits for the place than for the layer.
     pub(crate) fn normal(&mut self) -> f64 {
-        let tables = ziggurat();
         loop {
             let bits = self.generator.next_u64();
             let layer = (bits & 0xff) as usize;
             // Signed, uniform in (-1, 1), from the upper 54 bits.
-            let place = ((bits >> 10) as f64 + 0.5) * 1.110_223_024_625_156_5e-16 - 1.0;
-            let Some([outer, inner, height, lower]) = tables.get(layer) else { continue };
+            let place = ((bits.cast_signed() >> 10) as f64 + 0.5) * CELL;
+            let Some([outer, inner, height, lower]) = self.layers.get(layer) else { continue };
             let x = place * outer;
             if x.abs() < *inner {
                 return x;

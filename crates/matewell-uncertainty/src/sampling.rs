@@ -93,13 +93,11 @@ impl Distribution {
         }
     }
 
-    fn fill(&self, stream: &mut Stream, column: &mut [f64]) {
+    fn fill<'a>(&self, stream: &mut Stream, column: impl Iterator<Item = &'a mut f64>) {
         match *self {
-            Self::Exact(value) => column.fill(value),
+            Self::Exact(value) => column.for_each(|x| *x = value),
             Self::Normal { mean, standard_deviation } => {
-                for x in column {
-                    *x = mean + standard_deviation * stream.normal();
-                }
+                column.for_each(|x| *x = mean + standard_deviation * stream.normal());
             }
             Self::StudentT { value, scale, degrees_of_freedom } => {
                 for x in column {
@@ -113,20 +111,14 @@ impl Distribution {
                 }
             }
             Self::Rectangular { low, high } => {
-                for x in column {
-                    *x = low + (high - low) * stream.uniform();
-                }
+                column.for_each(|x| *x = low + (high - low) * stream.uniform());
             }
             Self::Shaped { centre, stated, shape } => {
-                for x in column {
-                    *x = centre + shaped(stream, stated, shape);
-                }
+                column.for_each(|x| *x = centre + shaped(stream, stated, shape));
             }
             Self::Gamma { mean, standard_deviation } => {
                 let shape = (mean / standard_deviation).powi(2);
-                for x in column {
-                    *x = stream.gamma(shape) * mean / shape;
-                }
+                column.for_each(|x| *x = stream.gamma(shape) * mean / shape);
             }
         }
     }
@@ -198,24 +190,22 @@ impl Inputs {
         self.independent.len() + self.joint.iter().map(|(m, _)| m.len()).sum::<usize>()
     }
 
-    /// Draws `rows` trials, column after column.
-    fn draw(&self, stream: &mut Stream, columns: &mut [f64], rows: usize) {
-        let mut rest = columns.chunks_exact_mut(CHUNK);
-        for (distribution, column) in self.independent.iter().zip(&mut rest) {
-            distribution.fill(stream, column.split_at_mut(rows).0);
+    /// Draws the inputs of several trials, one trial after the other in `rows`.
+    fn draw(&self, stream: &mut Stream, rows: &mut [f64]) {
+        let width = self.count();
+        for (i, distribution) in self.independent.iter().enumerate() {
+            distribution.fill(stream, rows.iter_mut().skip(i).step_by(width));
         }
+        let mut first = self.independent.len();
         for (means, factor) in &self.joint {
-            let mut group: Vec<&mut [f64]> = rest.by_ref().take(means.len()).collect();
             let mut normals = vec![0.0; means.len()];
-            for row in 0..rows {
+            for row in rows.chunks_exact_mut(width) {
                 normals.fill_with(|| stream.normal());
-                for (i, (column, mean)) in group.iter_mut().zip(means).enumerate() {
-                    let shift: f64 = normals.iter().enumerate().map(|(k, z)| factor[(i, k)] * z).sum();
-                    if let Some(x) = column.get_mut(row) {
-                        *x = mean + shift;
-                    }
+                for (i, (x, mean)) in row.iter_mut().skip(first).zip(means).enumerate() {
+                    *x = mean + normals.iter().enumerate().map(|(k, z)| factor[(i, k)] * z).sum::<f64>();
                 }
             }
+            first += means.len();
         }
     }
 
@@ -228,16 +218,16 @@ impl Inputs {
         out: &mut [f64],
     ) -> Result<(), UncertaintyError> {
         let mut stream = Stream::new(seed, block as u64);
-        let inputs = self.count();
-        let mut columns = vec![0.0; inputs * CHUNK];
-        let mut row_values = vec![0.0; inputs];
+        let width = self.count();
+        if width == 0 {
+            return Err(UncertaintyError::TooFew { what: "inputs", expected: 1, found: 0 });
+        }
+        let mut rows = vec![0.0; width * CHUNK];
         for (part, chunk) in out.chunks_mut(CHUNK).enumerate() {
-            self.draw(&mut stream, &mut columns, chunk.len());
-            for (row, y) in chunk.iter_mut().enumerate() {
-                for (value, column) in row_values.iter_mut().zip(columns.chunks_exact(CHUNK)) {
-                    *value = column.get(row).copied().unwrap_or(f64::NAN);
-                }
-                *y = model(&row_values);
+            let (used, _) = rows.split_at_mut(width * chunk.len());
+            self.draw(&mut stream, used);
+            for (row, (y, arguments)) in chunk.iter_mut().zip(used.chunks_exact(width)).enumerate() {
+                *y = model(arguments);
                 if !y.is_finite() {
                     let trial = block * BLOCK + part * CHUNK + row;
                     return Err(UncertaintyError::ModelNotFinite { trial, found: *y });
