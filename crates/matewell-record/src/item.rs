@@ -103,7 +103,6 @@ pub struct ExtraJson {
 /// One coaxial interface of an item.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-#[expect(clippy::struct_excessive_bools, reason = "three independent warnings on a label")]
 pub struct EndJson {
     /// For ever the same.
     #[serde(with = "text::id")]
@@ -180,7 +179,7 @@ impl ItemJson {
             location: self.location,
             cost: self.cost.map(|c| Cost { hundredths: c.hundredths, currency: c.currency }),
             gauge: self.gauge.map(gauge_spec).transpose()?,
-            wrench: self.wrench.map(wrench_spec).transpose()?,
+            wrench: self.wrench.as_ref().map(wrench_spec).transpose()?,
             extra: extra(self.extra),
         })
     }
@@ -260,7 +259,7 @@ fn wrench_json(wrench: &WrenchSpec) -> Result<WrenchSpecJson, RecordError> {
     })
 }
 
-fn wrench_spec(json: WrenchSpecJson) -> Result<WrenchSpec, RecordError> {
+fn wrench_spec(json: &WrenchSpecJson) -> Result<WrenchSpec, RecordError> {
     Ok(WrenchSpec { set_point: Torque::from_newton_metres(json.set_point_n_m)?, tolerance: json.tolerance })
 }
 

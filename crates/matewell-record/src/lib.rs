@@ -6,6 +6,10 @@
 //! changes no file on anybody's disk. Reading is strict: a field nobody knows
 //! is an error. What is written is read back to the last bit.
 
+#[cfg(doctest)]
+#[doc = include_str!("../README.md")]
+struct ReadMe;
+
 mod body;
 mod error;
 mod fact;

@@ -1,5 +1,7 @@
 //! What is written is read back, for every kind of fact, to the last bit.
 
+#![expect(clippy::unwrap_used, reason = "a helper that fails fails its test")]
+
 use matewell_lab::{
     Body, Certificate, Corrected, Correction, Cost, End, EndId, Fact, FactBody, FactId, FactSource,
     FollowedUp, GaugeMethod, GaugeSpec, GaugeZero, Gauged, Grade, Held, Inspected, InspectionOutcome, Item,

@@ -43,21 +43,21 @@ pub(crate) fn link(previous: &Hash, fact: &Hashed<'_>, text: &mut Vec<u8>) -> Ha
 fn write_text(previous: &Hash, fact: &Hashed<'_>, text: &mut Vec<u8>) -> std::io::Result<()> {
     text.extend_from_slice(b"matewell-fact-1\nprevious ");
     push_hex(previous, text);
-    write!(text, "\nmachine {}\n", MachineId::from_bytes(*fact.machine))?;
-    write!(text, "machine-sequence {}\n", fact.machine_seq)?;
-    write!(text, "id {}\n", FactId::from_bytes(*fact.id))?;
-    write!(text, "kind {}\n", fact.kind)?;
-    write!(text, "happened-at {}\n", fact.happened_at)?;
-    write!(text, "resolution {}\n", fact.resolution)?;
-    write!(text, "sequence {}\n", fact.sequence)?;
-    write!(text, "recorded-at {}\n", fact.recorded_at)?;
-    write!(text, "person {} {}\n", fact.person.len(), fact.person)?;
-    write!(text, "source {}\n", fact.source)?;
+    writeln!(text, "\nmachine {}", MachineId::from_bytes(*fact.machine))?;
+    writeln!(text, "machine-sequence {}", fact.machine_seq)?;
+    writeln!(text, "id {}", FactId::from_bytes(*fact.id))?;
+    writeln!(text, "kind {}", fact.kind)?;
+    writeln!(text, "happened-at {}", fact.happened_at)?;
+    writeln!(text, "resolution {}", fact.resolution)?;
+    writeln!(text, "sequence {}", fact.sequence)?;
+    writeln!(text, "recorded-at {}", fact.recorded_at)?;
+    writeln!(text, "person {} {}", fact.person.len(), fact.person)?;
+    writeln!(text, "source {}", fact.source)?;
     match fact.note {
-        Some(note) => write!(text, "note {} {note}\n", note.len())?,
+        Some(note) => writeln!(text, "note {} {note}", note.len())?,
         None => text.extend_from_slice(b"note -\n"),
     }
-    write!(text, "payload {} {}\n", fact.payload.len(), fact.payload)
+    writeln!(text, "payload {} {}", fact.payload.len(), fact.payload)
 }
 
 fn push_hex(bytes: &[u8], text: &mut Vec<u8>) {

@@ -8,6 +8,10 @@
 //! This room judges nothing and has no clock: times and ids come in with the
 //! facts.
 
+#[cfg(doctest)]
+#[doc = include_str!("../README.md")]
+struct ReadMe;
+
 mod append;
 mod chain;
 mod error;

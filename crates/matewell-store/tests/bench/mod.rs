@@ -1,7 +1,5 @@
 //! A few invented items and facts for the tests of the log.
 
-#![allow(dead_code, reason = "each test file uses some of these")]
-
 use matewell_lab::{
     Body, Corrected, Correction, End, EndId, Fact, FactBody, FactId, FactSource, FollowedUp, Gauged, Grade,
     Held, Inspected, InspectionOutcome, Item, ItemId, ItemKind, MachineId, Mated, Moment, Overridden,
@@ -43,7 +41,7 @@ pub(crate) fn fact(count: u32, body: FactBody) -> Fact {
         recorded_at: at(i64::from(count) + 5),
         person: "Wren Ashdown".to_owned(),
         source: FactSource::Bench,
-        note: (count % 3 == 0).then(|| "found loose\nsee the sheet, 3 µm".to_owned()),
+        note: count.is_multiple_of(3).then(|| "found loose\nsee the sheet, 3 µm".to_owned()),
         body,
     }
 }
