@@ -1,1 +1,29 @@
-//! What does a lab's own spreadsheet mean? Column mapping, questions, problems with their place.
+//! What does a lab's own spreadsheet mean?
+
+mod check_character;
+mod dates;
+mod error;
+mod harmless;
+mod header;
+mod mapping;
+mod phrases;
+mod place;
+mod read;
+mod table;
+mod text_file;
+mod words;
+mod workbook;
+
+pub use check_character::{CheckSystem, check_character, verify_check_character};
+pub use dates::serial_to_civil;
+pub use error::{IntakeError, NotReady, Problem, Severity};
+pub use harmless::{harmless_cell, plain_cell};
+pub use header::guess_header_row;
+pub use mapping::{
+    Answers, ColumnMapping, Confidence, DayOrder, DecimalSign, DuplicateRule, Field, Kind, Mapping,
+    PositiveMeans, TorqueUnit, guess_kind, guess_mapping,
+};
+pub use place::{Place, column_letters};
+pub use read::{Limits, read_tables, read_tables_within};
+pub use table::{Cell, Row, Table, Value};
+pub use words::{DepthWord, LengthUnit};
