@@ -1,11 +1,13 @@
-//! What does a lab's own spreadsheet mean?
+#![doc = include_str!("../README.md")]
 
 mod check_character;
 mod dates;
+mod depth;
 mod error;
 mod harmless;
 mod header;
 mod mapping;
+mod number;
 mod phrases;
 mod place;
 mod read;
@@ -16,6 +18,7 @@ mod workbook;
 
 pub use check_character::{CheckSystem, check_character, verify_check_character};
 pub use dates::serial_to_civil;
+pub use depth::{DepthColumn, DepthTrouble, PinPosition, read_pin_position};
 pub use error::{IntakeError, NotReady, Problem, Severity};
 pub use harmless::{harmless_cell, plain_cell};
 pub use header::guess_header_row;
@@ -23,6 +26,7 @@ pub use mapping::{
     Answers, ColumnMapping, Confidence, DayOrder, DecimalSign, DuplicateRule, Field, Kind, Mapping,
     PositiveMeans, TorqueUnit, guess_kind, guess_mapping,
 };
+pub use number::decimal_evidence;
 pub use place::{Place, column_letters};
 pub use read::{Limits, read_tables, read_tables_within};
 pub use table::{Cell, Row, Table, Value};
