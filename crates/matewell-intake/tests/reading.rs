@@ -1,5 +1,4 @@
 //! Ugly files as labs have them.
-#![expect(clippy::unwrap_used, reason = "a broken fixture should stop the test")]
 
 use matewell_intake::{Field, IntakeError, Kind, Mapping, Value, guess_kind, guess_mapping, read_tables};
 use rust_xlsxwriter::{Format, Workbook};
