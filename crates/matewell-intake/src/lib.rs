@@ -11,6 +11,8 @@ mod number;
 mod phrases;
 mod place;
 mod read;
+mod records;
+mod rows;
 mod table;
 mod text_file;
 mod words;
@@ -29,5 +31,7 @@ pub use mapping::{
 pub use number::decimal_evidence;
 pub use place::{Place, column_letters};
 pub use read::{Limits, read_tables, read_tables_within};
+pub use records::{CleaningRow, EndRow, GaugingRow, InspectionRow, MateRow, RegisterRow, Rows};
+pub use rows::{BodyMaterial, Cost, Extra, Grade, ItemKind, OutcomeWord, Resolution, Sex, Slots, When};
 pub use table::{Cell, Row, Table, Value};
 pub use words::{DepthWord, LengthUnit};

@@ -95,6 +95,10 @@ words_enum! {
         PinDepth,
         /// Uncertainty of the readings as stated.
         Uncertainty,
+        /// Standard uncertainty of a gauge.
+        GaugeUncertainty,
+        /// Repeatability of a gauge, as a standard deviation.
+        Repeatability,
         /// Temperature.
         Temperature,
         /// How it was cleaned.
@@ -169,6 +173,8 @@ words_enum! {
         Refuse,
         /// The row is left out and listed.
         Skip,
+        /// Both rows are records of their own.
+        Keep,
     }
 }
 
@@ -222,7 +228,10 @@ pub struct Answers {
     /// Who did what has no name.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub person: Option<String>,
-    /// Rows that are there already; refused unless said otherwise.
+    /// Currency of costs without one, as three letters of ISO 4217.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub currency: Option<String>,
+    /// Rows with the same content as an earlier one; asked unless said.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub duplicates: Option<DuplicateRule>,
 }
