@@ -60,6 +60,16 @@ pub enum IntakeError {
         /// The reader's words.
         found: String,
     },
+    /// An answer that its question does not take.
+    #[error("expected {expected} as answer to {topic}, found \"{found}\"")]
+    BadAnswer {
+        /// The question.
+        topic: &'static str,
+        /// What would be an answer.
+        expected: String,
+        /// The answer.
+        found: String,
+    },
     /// A character without a value in a check character system.
     #[error("expected {expected} only, found \"{found}\" in \"{text}\"")]
     NoCheckValue {
