@@ -71,8 +71,7 @@ fn product(text: &str, system: CheckSystem) -> Result<u32, IntakeError> {
 ///
 /// # Source
 ///
-/// `iso-iec-7064-2003`, hybrid systems MOD 37,36 and MOD 11,10 (algorithm from memory,
-/// checked against an independent library, see the tests).
+/// `iso-iec-7064-2003`, hybrid systems MOD 37,36 and MOD 11,10 (algorithm from memory).
 pub fn check_character(text: &str, system: CheckSystem) -> Result<char, IntakeError> {
     let modulus = system.modulus();
     let value = (modulus + 1 - product(text, system)? % modulus) % modulus;

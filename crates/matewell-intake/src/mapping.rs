@@ -311,8 +311,12 @@ pub fn guess_mapping(table: &Table, kind: Kind) -> Mapping {
         .enumerate()
         .map(|(at, (header, guess))| {
             let guess = guess.filter(|_| wins.contains(&at));
-            let is_depth =
-                guess.as_ref().is_some_and(|g| matches!(g.field, Field::PinDepth | Field::Uncertainty));
+            let is_depth = guess.as_ref().is_some_and(|g| {
+                matches!(
+                    g.field,
+                    Field::PinDepth | Field::Uncertainty | Field::GaugeUncertainty | Field::Repeatability
+                )
+            });
             ColumnMapping {
                 field: guess.as_ref().map(|guess| guess.field),
                 end: guess.as_ref().and_then(|guess| guess.end),
@@ -343,6 +347,14 @@ pub fn guess_kind(table: &Table) -> Option<Kind> {
             Kind::Cleanings => column.field == Some(Field::Method),
             Kind::Inspections => matches!(column.field, Some(Field::Finding | Field::Magnification)),
         };
+        // "End A | End B" beside a date is a log, not a register.
+        let is_dated = |column: &ColumnMapping| {
+            best_phrase(&column.header, Kind::Mates)
+                .is_some_and(|found| found.field == Field::Date && found.confidence == Confidence::Good)
+        };
+        if kind == Kind::Register && mapping.columns.iter().any(is_dated) {
+            return None;
+        }
         let known = mapping.columns.iter().filter(|column| column.field.is_some()).count();
         let telling = mapping.columns.iter().filter(telling).count();
         (telling > 0 && known >= 2).then_some(known + 3 * telling)

@@ -198,6 +198,12 @@ const REGISTER: Phrases = &[
     ),
 ];
 
+const TOOLS: Phrases = &[
+    (F::GaugeUncertainty, None, &["gauge standard uncertainty", "gauge uncertainty", "standard uncertainty"]),
+    (F::Repeatability, None, &["repeatability", "gauge repeatability", "wiederholbarkeit"]),
+    (F::Torque, None, &["wrench set point", "set point", "set torque", "torque", "drehmoment"]),
+];
+
 const WHEN_AND_WHO: Phrases = &[
     (
         F::Date,
@@ -215,7 +221,6 @@ const WHEN_AND_WHO: Phrases = &[
             "done on",
             "performed on",
             "zeitpunkt",
-            "tag",
         ],
     ),
     (F::Time, None, &["time", "time of day", "clock", "zeit", "uhrzeit"]),
@@ -500,7 +505,7 @@ const NO_READING: [&str; 16] = [
 
 fn phrases(kind: Kind) -> Vec<Phrases> {
     match kind {
-        Kind::Register => vec![REGISTER],
+        Kind::Register => vec![REGISTER, TOOLS],
         Kind::Mates => vec![WHEN_AND_WHO, TWO_ENDS, MATES],
         Kind::Gaugings => vec![WHEN_AND_WHO, ONE_END, GAUGINGS],
         Kind::Cleanings => vec![WHEN_AND_WHO, ONE_END, CLEANINGS],
