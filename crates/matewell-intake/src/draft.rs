@@ -87,7 +87,7 @@ pub struct Draft {
 impl Draft {
     pub(crate) fn new(rows: Rows, sheet: Sheet<'_>) -> Self {
         let Sheet { mut problems, questions, duplicates, assumptions, skipped, .. } = sheet;
-        problems.sort_by(|a, b| a.place.row.cmp(&b.place.row));
+        problems.sort_by_key(|problem| problem.place.row);
         Self {
             rows,
             problems,

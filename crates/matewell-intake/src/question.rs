@@ -149,7 +149,7 @@ impl Answers {
                 self.day_order = Some(if first { DayOrder::DayFirst } else { DayOrder::MonthFirst });
             }
             Topic::Decimal => {
-                self.decimal = Some(if first { DecimalSign::Point } else { DecimalSign::Comma })
+                self.decimal = Some(if first { DecimalSign::Point } else { DecimalSign::Comma });
             }
             Topic::TorqueUnit => self.torque_unit = TorqueUnit::ALL.get(at).copied(),
             Topic::Duplicates => self.duplicates = DuplicateRule::ALL.get(at).copied(),

@@ -57,12 +57,11 @@ pub(crate) fn read_register(
                 item.ends.extend(end);
             }
         }
-        match at.get(&item.item_tag).and_then(|at| items.get_mut(*at)) {
-            Some(first) => join(sheet, first, item, numbered.is_empty()),
-            None => {
-                at.insert(item.item_tag.clone(), items.len());
-                items.push(item);
-            }
+        if let Some(first) = at.get(&item.item_tag).and_then(|at| items.get_mut(*at)) {
+            join(sheet, first, item, numbered.is_empty());
+        } else {
+            at.insert(item.item_tag.clone(), items.len());
+            items.push(item);
         }
     }
     check_tags(sheet, &items, known);

@@ -30,6 +30,7 @@ impl KnownTags for Lab {
     }
 }
 
+#[expect(clippy::unwrap_used, reason = "a helper of tests: a file that cannot be read fails the test")]
 fn read(text: &str, answers: &[(Topic, &str)]) -> Draft {
     let table = read_tables(text.as_bytes(), "t.csv").unwrap().remove(0);
     let mut mapping = guess_mapping(&table, guess_kind(&table).unwrap());
