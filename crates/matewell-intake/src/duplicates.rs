@@ -46,15 +46,20 @@ pub(crate) fn weigh<R: Placed>(sheet: &mut Sheet<'_>, rows: Vec<R>, content: imp
             kept.push(row);
             continue;
         };
-        if repeated(sheet, row.place(), Some(first)) {
+        if repeated(sheet, row.place(), Some(first), true) {
             kept.push(row);
         }
     }
     kept
 }
 
-/// Lists one repeated row; whether it is kept.
-pub(crate) fn repeated(sheet: &mut Sheet<'_>, place: &Place, first: Option<Place>) -> bool {
+/// Lists one repeated row; whether it is kept, which only a row that may be there twice can be.
+pub(crate) fn repeated(
+    sheet: &mut Sheet<'_>,
+    place: &Place,
+    first: Option<Place>,
+    may_be_twice: bool,
+) -> bool {
     let rule = sheet.answers().duplicates;
     let shown = first.as_ref().map_or_else(
         || "an item that is registered already".to_owned(),
@@ -65,7 +70,7 @@ pub(crate) fn repeated(sheet: &mut Sheet<'_>, place: &Place, first: Option<Place
         Some(DuplicateRule::Refuse) => sheet.error(place.clone(), "a row of its own", shown),
         Some(DuplicateRule::Skip | DuplicateRule::Keep) => {}
     }
-    let kept = rule == Some(DuplicateRule::Keep);
+    let kept = may_be_twice && rule == Some(DuplicateRule::Keep);
     sheet.duplicates.push(Duplicate { place: place.clone(), first, kept });
     kept
 }

@@ -9,6 +9,7 @@ mod duplicates;
 mod error;
 mod harmless;
 mod header;
+mod items;
 mod log;
 mod mapping;
 mod number;

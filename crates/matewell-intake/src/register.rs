@@ -2,6 +2,7 @@
 
 use crate::{
     draft::{InterfaceNames, KnownTags, NameLookup},
+    items::{Items, OneRow},
     mapping::{DecimalSign, Field, TorqueUnit},
     question::Topic,
     records::{EndRow, RegisterRow},
@@ -10,7 +11,6 @@ use crate::{
     table::{Row, Value},
 };
 use matewell_quantity::Torque;
-use std::collections::HashMap;
 
 const HELD: [Field; 18] = [
     Field::ItemTag,
@@ -45,10 +45,10 @@ pub(crate) fn read_register(
 ) -> Vec<RegisterRow> {
     let numbered = (1..=4_u8).filter(|end| sheet.column(Field::Interface, Some(*end)).is_some());
     let numbered: Vec<u8> = numbered.collect();
-    let mut items: Vec<RegisterRow> = Vec::new();
-    let mut at: HashMap<String, usize> = HashMap::new();
+    let mut items = Items::default();
     for row in sheet.records() {
-        let Some(mut item) = read_item(sheet, row) else { continue };
+        let before = sheet.problems.len();
+        let Some((mut item, kind_said)) = read_item(sheet, row) else { continue };
         if numbered.is_empty() {
             item.ends.extend(read_end(sheet, row, None, &item.item_tag, names));
         } else {
@@ -57,105 +57,10 @@ pub(crate) fn read_register(
                 item.ends.extend(end);
             }
         }
-        if let Some(first) = at.get(&item.item_tag).and_then(|at| items.get_mut(*at)) {
-            join(sheet, first, item, numbered.is_empty());
-        } else {
-            at.insert(item.item_tag.clone(), items.len());
-            items.push(item);
-        }
+        let troubled = sheet.problems.len() > before;
+        items.add(sheet, row, OneRow { item, kind_said, troubled }, numbered.is_empty());
     }
-    check_tags(sheet, &items, known);
-    items.retain(|item| {
-        !known.item(&item.item_tag) || {
-            crate::duplicates::repeated(sheet, &item.place, None);
-            false
-        }
-    });
-    items
-}
-
-/// Takes a further row of an item: another end, or the same row once more.
-fn join(sheet: &mut Sheet<'_>, first: &mut RegisterRow, later: RegisterRow, row_per_end: bool) {
-    let tags = |item: &RegisterRow| item.ends.iter().map(|end| end.tag.clone()).collect::<Vec<_>>();
-    let known = tags(first);
-    if tags(&later).iter().all(|tag| known.contains(tag)) {
-        let same = later.ends.iter().all(|end| {
-            first.ends.iter().any(|known| EndRow { place: known.place.clone(), ..end.clone() } == *known)
-        });
-        if same && later.item_kind == first.item_kind && later.serial == first.serial {
-            // An item cannot be there twice: keeping is no answer here.
-            crate::duplicates::repeated(sheet, &later.place, Some(first.place.clone()));
-            if let Some(last) = sheet.duplicates.last_mut() {
-                last.kept = false;
-            }
-        } else {
-            sheet.error(
-                later.place,
-                "one row for each item and end",
-                format!("{} again with other content than in {}", later.item_tag, first.place),
-            );
-        }
-        return;
-    }
-    if !row_per_end {
-        sheet.error(
-            later.place,
-            "one row for each item",
-            format!("{} again, after {}", later.item_tag, first.place),
-        );
-        return;
-    }
-    if later.item_kind != first.item_kind {
-        let found = format!("{} here, {} in {}", later.item_kind.word(), first.item_kind.word(), first.place);
-        sheet.error(later.place.clone(), "the same kind in all rows of an item", found);
-    }
-    for (mine, theirs, what) in [
-        (&mut first.description, later.description, "description"),
-        (&mut first.model, later.model, "model"),
-        (&mut first.serial, later.serial, "serial number"),
-        (&mut first.location, later.location, "location"),
-        (&mut first.note, later.note, "note"),
-    ] {
-        if mine.is_empty() {
-            *mine = theirs;
-        } else if !theirs.is_empty() && *mine != theirs {
-            sheet.error(
-                later.place.clone(),
-                format!("the same {what} in all rows of an item"),
-                format!("{theirs} here, {mine} before"),
-            );
-        }
-    }
-    if first.cost.is_none() {
-        first.cost = later.cost;
-    }
-    for pair in later.extra {
-        if !first.extra.contains(&pair) {
-            first.extra.push(pair);
-        }
-    }
-    first.ends.extend(later.ends);
-}
-
-fn check_tags(sheet: &mut Sheet<'_>, items: &[RegisterRow], known: &dyn KnownTags) {
-    let mut seen: HashMap<&str, &EndRow> = HashMap::new();
-    for item in items.iter().filter(|item| !known.item(&item.item_tag)) {
-        for end in &item.ends {
-            if let Some(first) = seen.insert(&end.tag, end) {
-                sheet.error(
-                    end.place.clone(),
-                    "a tag of its own for each end",
-                    format!("{}, as in {}", end.tag, first.place),
-                );
-            } else if known.ends(&end.tag) > 0 {
-                sheet.error(
-                    end.place.clone(),
-                    "a tag of its own for each end",
-                    format!("{}, which is registered already", end.tag),
-                );
-            }
-        }
-    }
+    items.finish(sheet, known)
 }
 
 fn word<T: Copy>(
@@ -177,7 +82,8 @@ fn word<T: Copy>(
     })
 }
 
-fn read_item(sheet: &mut Sheet<'_>, row: &Row) -> Option<RegisterRow> {
+/// The item of a row, and whether its kind was written.
+fn read_item(sheet: &mut Sheet<'_>, row: &Row) -> Option<(RegisterRow, bool)> {
     let (item_tag, at) = sheet.text(row, Field::ItemTag, None);
     if item_tag.is_empty() {
         sheet.error(
@@ -187,6 +93,7 @@ fn read_item(sheet: &mut Sheet<'_>, row: &Row) -> Option<RegisterRow> {
         );
         return None;
     }
+    let kind_said = !matches!(sheet.text(row, Field::ItemKind, None).0.as_str(), "" | "-");
     let item_kind =
         word(sheet, row, Field::ItemKind, None, ItemKind::from_text, &ItemKind::offered(), ItemKind::Other);
     let mut text = |field| sheet.text(row, field, None).0;
@@ -203,7 +110,7 @@ fn read_item(sheet: &mut Sheet<'_>, row: &Row) -> Option<RegisterRow> {
     let wrench_set_point = read_torque(sheet, row);
     let held: Vec<Field> = HELD.iter().copied().chain([Field::Torque]).collect();
     let (extra, place) = (sheet.extra(row, &held), sheet.place(row, None));
-    Some(RegisterRow {
+    let item = RegisterRow {
         item_tag,
         item_kind,
         description,
@@ -218,7 +125,8 @@ fn read_item(sheet: &mut Sheet<'_>, row: &Row) -> Option<RegisterRow> {
         wrench_set_point,
         extra,
         place,
-    })
+    };
+    Some((item, kind_said))
 }
 
 /// One end; none where no interface stands.

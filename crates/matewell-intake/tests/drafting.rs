@@ -1,44 +1,9 @@
 //! Drafts of each kind from text.
 
-use matewell_intake::{
-    Draft, InterfaceNames, KnownTags, NameLookup, PinPosition, Resolution, Rows, Sex, Topic, draft,
-    guess_kind, guess_mapping, read_tables,
-};
+mod lab;
 
-struct Names;
-impl InterfaceNames for Names {
-    fn resolve(&self, name: &str) -> NameLookup {
-        match name {
-            "SMA" => NameLookup::Found("sma".to_owned()),
-            "N" => NameLookup::Ambiguous(vec!["n-50".to_owned(), "n-75".to_owned()]),
-            "N 50" => NameLookup::Found("n-50".to_owned()),
-            _ => NameLookup::Unknown,
-        }
-    }
-}
-struct Lab;
-impl KnownTags for Lab {
-    fn ends(&self, tag: &str) -> usize {
-        match tag {
-            "CB-17" => 2,
-            "CB-17A" | "CB-17B" | "AD-3" => 1,
-            _ => 0,
-        }
-    }
-    fn item(&self, tag: &str) -> bool {
-        ["CB-17", "AD-3", "TW-1", "PG-2"].contains(&tag)
-    }
-}
-
-#[expect(clippy::unwrap_used, reason = "a helper of tests: a file that cannot be read fails the test")]
-fn read(text: &str, answers: &[(Topic, &str)]) -> Draft {
-    let table = read_tables(text.as_bytes(), "t.csv").unwrap().remove(0);
-    let mut mapping = guess_mapping(&table, guess_kind(&table).unwrap());
-    for (topic, answer) in answers {
-        mapping.answers.set(*topic, answer).unwrap();
-    }
-    draft(&table, &mapping, &Names, &Lab)
-}
+use lab::read;
+use matewell_intake::{PinPosition, Resolution, Rows, Sex, Topic};
 
 #[test]
 fn a_bare_sign_is_asked_and_the_answer_turns_it() {
