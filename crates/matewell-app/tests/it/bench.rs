@@ -112,6 +112,7 @@ fn the_same_key_writes_once_and_answers_the_same() {
 fn damage_holds_until_a_release_with_a_reason() {
     let mut shop = shop();
     gauge(&mut shop, "CB-1A", 12.0);
+    let (seen, released) = (NOW.plus_days(0.01), NOW.plus_days(0.02));
     shop.inspect(
         "CB-1A",
         InspectionOutcome::Damaged,
@@ -121,11 +122,11 @@ fn damage_holds_until_a_release_with_a_reason() {
         NOW,
     )
     .unwrap();
-    assert_eq!(shop.end("CB-1A", NOW).unwrap().standing.standing, "do-not-mate");
-    assert!(shop.release("CB-1A", " ", None, &said(), NOW).is_err());
-    shop.release("CB-1A", "it was a fibre", None, &said(), NOW).unwrap();
-    assert_eq!(shop.end("CB-1A", NOW).unwrap().standing.standing, "usable");
-    assert!(matches!(shop.release("CB-1A", "again", None, &said(), NOW), Err(AppError::Conflict(_))));
+    assert_eq!(shop.end("CB-1A", seen).unwrap().standing.standing, "do-not-mate");
+    assert!(shop.release("CB-1A", " ", None, &said(), released).is_err());
+    shop.release("CB-1A", "it was a fibre", None, &said(), released).unwrap();
+    assert_eq!(shop.end("CB-1A", released).unwrap().standing.standing, "usable");
+    assert!(matches!(shop.release("CB-1A", "again", None, &said(), released), Err(AppError::Conflict(_))));
 }
 
 #[test]
