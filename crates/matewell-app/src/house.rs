@@ -1,6 +1,6 @@
 //! The lab as a whole: bulk logs, verification, back-up, the demo lab.
 
-use crate::{AppError, Said, Workshop, WrittenJson};
+use crate::{AppError, Said, Workshop, WrittenJson, workshop::file_name};
 use matewell_lab::{FactBody, Mated, Moment};
 use serde::{Deserialize, Serialize};
 use std::path::Path;
@@ -137,11 +137,12 @@ impl Workshop {
             fact.machine = machine;
         }
         self.store.append(&facts)?;
+        let name = self.own_sheets.as_deref().map_or_else(|| "demo.sheets.toml".to_owned(), file_name);
         if let Some(own) = self.own_sheets.as_ref().filter(|own| !own.exists()) {
             std::fs::write(own, DEMO_SHEETS)
                 .map_err(|e| AppError::File { path: own.display().to_string(), message: e.to_string() })?;
         }
-        self.sheets = self.sheets.with_lab_file(DEMO_SHEETS, "the demo lab's own sheet file")?;
+        self.sheets = self.sheets.with_lab_file(DEMO_SHEETS, &name)?;
         Ok(true)
     }
 }

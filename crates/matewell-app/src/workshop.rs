@@ -157,6 +157,12 @@ impl Workshop {
     }
 }
 
+/// The name of a file without its folders: where a lab is kept is no part of
+/// an answer.
+pub(crate) fn file_name(path: &Path) -> String {
+    path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default()
+}
+
 fn sheets_beside(path: &Path) -> Result<Sheets, AppError> {
     let sheets = Sheets::embedded()?;
     let own = path.with_extension(OWN_SHEETS);
@@ -165,7 +171,7 @@ fn sheets_beside(path: &Path) -> Result<Sheets, AppError> {
     }
     let text = std::fs::read_to_string(&own)
         .map_err(|e| AppError::File { path: own.display().to_string(), message: e.to_string() })?;
-    Ok(sheets.with_lab_file(&text, &own.display().to_string())?)
+    Ok(sheets.with_lab_file(&text, &file_name(&own))?)
 }
 
 /// Tags looked up in the store, for the shapes of `wire`.

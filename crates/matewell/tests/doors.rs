@@ -1,0 +1,267 @@
+//! The two doors agree byte for byte, and the exit codes are as documented.
+#![expect(clippy::unwrap_used, reason = "a broken fixture should stop the test")]
+
+use assert_cmd::Command;
+use std::{
+    io::{BufRead, BufReader, Read, Write},
+    net::TcpStream,
+    path::{Path, PathBuf},
+    process::{Child, Stdio},
+};
+
+const AS_OF: &str = "2026-11-25T09:00:00Z";
+
+fn matewell(data: &Path) -> Command {
+    let mut command = Command::cargo_bin("matewell").unwrap();
+    command.arg("--data").arg(data).env_remove("MATEWELL_PERSON").env_remove("MATEWELL_DATA");
+    command
+}
+
+fn run(data: &Path, args: &[&str]) -> (i32, String, String) {
+    let output = matewell(data).args(args).output().unwrap();
+    (
+        output.status.code().unwrap(),
+        String::from_utf8(output.stdout).unwrap(),
+        String::from_utf8(output.stderr).unwrap(),
+    )
+}
+
+/// A server of the demo lab on a free port.
+struct Server {
+    child: Child,
+    address: String,
+    data: PathBuf,
+    _folder: tempfile::TempDir,
+}
+
+impl Server {
+    fn start() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let data = folder.path().join("lab.db");
+        let mut child = std::process::Command::new(assert_cmd::cargo::cargo_bin("matewell"))
+            .arg("--data")
+            .arg(&data)
+            .args(["serve", "--demo", "--port", "0"])
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap();
+        let mut line = String::new();
+        BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
+        let address = line.trim().rsplit_once("http://").unwrap().1.trim_end_matches('/').to_owned();
+        Self { child, address, data, _folder: folder }
+    }
+
+    fn ask(&self, head: &str, extra: &str, body: &str) -> (u16, String, String) {
+        let mut stream = TcpStream::connect(&self.address).unwrap();
+        write!(
+            stream,
+            "{head} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\nContent-Type: application/json\r\n{extra}Content-Length: {}\r\n\r\n{body}",
+            self.address,
+            body.len()
+        )
+        .unwrap();
+        let mut answer = String::new();
+        stream.read_to_string(&mut answer).unwrap();
+        let (headers, body) = answer.split_once("\r\n\r\n").unwrap();
+        let status = headers.split(' ').nth(1).unwrap().parse().unwrap();
+        (status, headers.to_lowercase(), body.to_owned())
+    }
+
+    fn get(&self, path: &str) -> (u16, String, String) {
+        self.ask(&format!("GET {path}"), "", "")
+    }
+}
+
+impl Drop for Server {
+    fn drop(&mut self) {
+        self.child.kill().unwrap();
+        self.child.wait().unwrap();
+    }
+}
+
+#[test]
+fn command_line_and_http_give_the_same_bytes() {
+    let server = Server::start();
+    for (path, args) in [
+        (
+            "/api/v1/check?a=CB-014B&b=IN-003P1&at=18GHz",
+            vec!["check", "CB-014B", "IN-003P1", "--at", "18GHz"],
+        ),
+        ("/api/v1/check?a=CB-031A&b=AD-008A", vec!["check", "CB-031A", "AD-008A"]),
+        ("/api/v1/ends/CB-009A?", vec!["end", "CB-009A"]),
+        ("/api/v1/due?", vec!["due"]),
+    ] {
+        let separator = if path.ends_with('?') { "" } else { "&" };
+        let (status, _, body) = server.get(&format!("{path}{separator}as_of={AS_OF}"));
+        assert_eq!(status, 200, "{path}: {body}");
+        let mut all = vec!["--json", "--as-of", AS_OF];
+        all.extend(args);
+        let (_, out, _) = run(&server.data, &all);
+        assert!(body == out, "{path}: the two doors differ");
+        assert!(body.len() > 100, "{path}");
+    }
+    let (_, _, body) = server.get("/api/v1/verify");
+    assert_eq!(body, run(&server.data, &["--json", "verify"]).1);
+}
+
+#[test]
+fn http_refuses_in_problem_details_and_keeps_a_key() {
+    let server = Server::start();
+    let (status, headers, body) = server.get("/api/v1/ends/NOPE");
+    assert_eq!(status, 404);
+    assert!(headers.contains("application/problem+json"), "{headers}");
+    assert!(body.contains("\"code\":\"unknown-tag\""), "{body}");
+    let (status, _, body) = server.get("/api/v1/ends/CB-014");
+    assert_eq!(status, 409);
+    assert!(body.contains("CB-014A") && body.contains("CB-014B"), "{body}");
+    assert_eq!(server.get("/api/v1/nothing").0, 404);
+    assert_eq!(server.get("/api/v1/check?a=CB-014B&b=IN-003P1&at=18").0, 422);
+    let (status, _, body) = server.ask("POST /api/v1/cleanings", "", "{\"end\":\"CB-014B\"");
+    assert_eq!((status, body.contains("bad-field")), (422, true), "{body}");
+    let (status, _, body) =
+        server.ask("POST /api/v1/cleanings", "", "{\"end\":\"CB-014B\",\"person\":\" \"}");
+    assert_eq!((status, body.contains("\"field\":\"person\"")), (422, true), "{body}");
+
+    let clean = "{\"end\":\"CB-014B\",\"person\":\"technician-1\"}";
+    let (status, _, first) = server.ask("POST /api/v1/cleanings", "Idempotency-Key: k-1\r\n", clean);
+    assert_eq!(status, 201, "{first}");
+    let fact = first.split("\"facts\":[\"").nth(1).unwrap().split('"').next().unwrap().to_owned();
+    let (status, _, again) = server.ask("POST /api/v1/cleanings", "Idempotency-Key: k-1\r\n", clean);
+    assert_eq!((status, again.contains(&fact)), (201, true), "{again}");
+    let other = "{\"end\":\"CB-014A\",\"person\":\"technician-1\"}";
+    assert_eq!(server.ask("POST /api/v1/cleanings", "Idempotency-Key: k-1\r\n", other).0, 409);
+
+    let mate = "{\"a\":\"CB-031A\",\"b\":\"AD-008A\",\"person\":\"technician-1\"}";
+    let (status, _, body) = server.ask("POST /api/v1/mates", "", mate);
+    assert_eq!((status, body.contains("\"answer\":\"stop\"")), (409, true), "{body}");
+
+    let bulk = "{\"person\":\"rig-1\",\"source\":\"program\",\"mates\":[\
+                {\"a\":\"CB-014B\",\"b\":\"IN-003P1\",\"happened_at\":\"2026-11-20T08:00:00Z\"},\
+                {\"a\":\"CB-014B\",\"b\":\"IN-003P1\",\"happened_at\":\"2026-11-20T08:01:00Z\"}]}";
+    let (status, _, body) = server.ask("POST /api/v1/mates/bulk", "", bulk);
+    assert_eq!(status, 201, "{body}");
+}
+
+#[test]
+fn only_this_machine_and_its_own_page_may_ask() {
+    let server = Server::start();
+    let mut stream = TcpStream::connect(&server.address).unwrap();
+    write!(stream, "GET /api/v1/due HTTP/1.1\r\nHost: evil.example\r\nConnection: close\r\n\r\n").unwrap();
+    let mut answer = String::new();
+    stream.read_to_string(&mut answer).unwrap();
+    assert!(answer.starts_with("HTTP/1.1 403"), "{answer}");
+    let clean = "{\"end\":\"CB-014B\",\"person\":\"technician-1\"}";
+    let (status, _, _) = server.ask("POST /api/v1/cleanings", "Origin: http://evil.example\r\n", clean);
+    assert_eq!(status, 403);
+    let own = format!("Origin: http://{}\r\n", server.address);
+    assert_eq!(server.ask("POST /api/v1/cleanings", &own, clean).0, 201);
+    let (_, headers, _) = server.get("/");
+    assert!(headers.contains("content-security-policy: default-src 'none'"), "{headers}");
+}
+
+#[test]
+fn a_standing_is_announced_to_listeners() {
+    let server = Server::start();
+    let mut stream = TcpStream::connect(&server.address).unwrap();
+    write!(stream, "GET /api/v1/events HTTP/1.1\r\nHost: {}\r\n\r\n", server.address).unwrap();
+    let mut reader = BufReader::new(stream);
+    let mut line = String::new();
+    while line != "\r\n" {
+        line.clear();
+        reader.read_line(&mut line).unwrap();
+    }
+    let hold = "{\"end\":\"CB-014B\",\"because\":\"looks odd\",\"person\":\"technician-1\"}";
+    assert_eq!(server.ask("POST /api/v1/holds", "", hold).0, 201);
+    let mut seen = String::new();
+    while !seen.contains("do-not-mate") {
+        line.clear();
+        assert_ne!(reader.read_line(&mut line).unwrap(), 0, "the stream ended: {seen}");
+        seen.push_str(&line);
+    }
+    assert!(seen.contains("event: standing") && seen.contains("CB-014B"), "{seen}");
+}
+
+#[test]
+fn exit_codes_are_as_documented() {
+    let folder = tempfile::tempdir().unwrap();
+    let data = folder.path().join("lab.db");
+    assert_eq!(run(&data, &["demo"]).0, 0);
+    let at = ["--as-of", AS_OF];
+    let code = |args: &[&str]| run(&data, &[&at, args].concat()).0;
+    assert_eq!(code(&["check", "CB-008A", "IN-004P1"]), 0);
+    assert_eq!(code(&["check", "CB-031A", "AD-008A"]), 1);
+    assert_eq!(code(&["check", "CB-007A", "IN-004P1"]), 3);
+    assert_eq!(code(&["check", "CB-014B"]), 2);
+    assert_eq!(code(&["check", "CB-014B", "IN-003P1", "--at", "18"]), 2);
+    assert_eq!(code(&["end", "NOPE"]), 4);
+    assert_eq!(code(&["end", "CB-014"]), 4);
+    assert_eq!(code(&["import", "/no/such/file.csv"]), 5);
+    assert_eq!(code(&["verify"]), 0);
+    let (code, out, err) = run(&data, &["mate", "CB-031A", "AD-008A"]);
+    assert_eq!(code, 1);
+    assert!(out.starts_with("STOP"), "{out}");
+    assert!(err.contains("--override-because"), "{err}");
+}
+
+#[test]
+fn a_back_up_is_verified_and_opens_as_a_lab() {
+    let folder = tempfile::tempdir().unwrap();
+    let (data, copy) = (folder.path().join("lab.db"), folder.path().join("copy.db"));
+    run(&data, &["demo"]);
+    let (code, out, err) = run(&data, &["back-up", copy.to_str().unwrap()]);
+    assert_eq!(code, 0, "{out}{err}");
+    let end = ["--json", "--as-of", AS_OF, "end", "CB-009A"];
+    // The sheets of the demo lab stand beside its file, not in it.
+    std::fs::copy(data.with_extension("sheets.toml"), copy.with_extension("sheets.toml")).unwrap();
+    let (here, there) = (run(&data, &end).1, run(&copy, &end).1);
+    assert!(here.len() > 500 && here == there, "the copy answers differently");
+    assert_eq!(run(&data, &["back-up", copy.to_str().unwrap()]).0, 5);
+}
+
+#[test]
+fn quantities_are_typed_with_units_and_a_slip_says_what_was_expected() {
+    let folder = tempfile::tempdir().unwrap();
+    let data = folder.path().join("lab.db");
+    run(&data, &["demo"]);
+    let (code, out, err) =
+        run(&data, &["gauge", "CB-007A", "--recessed", "0.5mil,12um,0.0125mm", "--with", "GA-001"]);
+    assert_eq!(code, 0, "{err}");
+    assert!(out.contains("CB-007A"), "{out}");
+    let (code, _, err) = run(&data, &["gauge", "CB-007A", "--recessed", "12"]);
+    assert_eq!(code, 2);
+    assert!(err.contains("expected a unit after 12"), "{err}");
+    let (code, _, err) = run(&data, &["gauge", "CB-007A", "--recessed", "12um", "--protruding", "1um"]);
+    assert_eq!(code, 2, "{err}");
+}
+
+#[test]
+fn the_openapi_document_is_as_stored() {
+    let folder = tempfile::tempdir().unwrap();
+    let (_, out, _) = run(&folder.path().join("none.db"), &["openapi"]);
+    assert!(out.contains("\"openapi\": \"3.1"), "{}", &out[..200]);
+    let stored = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/reference/openapi.json");
+    let stored = std::fs::read_to_string(stored).unwrap();
+    assert!(
+        stored == out,
+        "docs/reference/openapi.json is stale: run `matewell openapi > docs/reference/openapi.json`"
+    );
+}
+
+#[test]
+fn completions_and_help_exist_for_every_command() {
+    let folder = tempfile::tempdir().unwrap();
+    let data = folder.path().join("none.db");
+    assert!(run(&data, &["completions", "bash"]).1.contains("matewell"));
+    let (_, help, _) = run(&data, &["--help"]);
+    for command in [
+        "check", "mate", "end", "inspect", "gauge", "clean", "hold", "release", "retire", "due", "import",
+        "export", "verify", "back-up", "serve", "demo",
+    ] {
+        assert!(help.contains(command), "{command}");
+        let (code, text, _) = run(&data, &[command, "--help"]);
+        assert_eq!(code, 0);
+        assert!(text.contains("Example: matewell"), "{command}: {text}");
+    }
+    assert!(!data.exists());
+}
