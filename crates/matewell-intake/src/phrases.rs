@@ -524,6 +524,12 @@ pub(crate) struct Match {
     weight: usize,
 }
 
+/// Whether a text is a known header, word for word, of any kind of record.
+pub(crate) fn is_known(header: &str) -> bool {
+    let found = Kind::ALL.iter().filter_map(|kind| best_phrase(header, *kind));
+    found.into_iter().any(|found| found.confidence == Confidence::Good)
+}
+
 /// The best field for a header, if any of its phrases is in it.
 pub(crate) fn best_phrase(header: &str, kind: Kind) -> Option<Match> {
     let all = tokens(header);
