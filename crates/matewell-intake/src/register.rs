@@ -5,6 +5,7 @@ use crate::{
     end_columns::EndColumns,
     items::{Items, OneRow},
     mapping::{DecimalSign, Field, TorqueUnit},
+    number::NumberTrouble,
     question::Topic,
     records::{EndRow, RegisterRow},
     rows::{BodyMaterial, Cost, Grade, ItemKind, Sex, Slots},
@@ -257,6 +258,8 @@ fn read_cost(sheet: &mut Sheet<'_>, row: &Row) -> Option<Cost> {
 
 fn read_torque(sheet: &mut Sheet<'_>, row: &Row) -> Option<Torque> {
     const EXPECTED: &str = "a torque such as 0.9 N.m";
+    /// In newton metres: some three times the coupling torque of the largest screwed connectors.
+    const BELIEVABLE: f64 = 100.0;
     let (text, at) = sheet.text(row, Field::Torque, None);
     let at = at?;
     if text.is_empty() || text == "-" {
@@ -264,19 +267,29 @@ fn read_torque(sheet: &mut Sheet<'_>, row: &Row) -> Option<Torque> {
     }
     let place = sheet.place(row, Some(at));
     let (bare, unit) = matewell_quantity::split_number_and_unit(&text);
-    let value = number(sheet, row, at, bare, EXPECTED)?;
-    let torque = if unit.is_empty() {
-        match sheet.answers().torque_unit {
-            Some(TorqueUnit::NewtonMetre) => Torque::from_newton_metres(value),
-            Some(TorqueUnit::CentinewtonMetre) => Torque::from_centinewton_metres(value),
-            Some(TorqueUnit::InchPoundForce) => Torque::from_inch_pounds_force(value),
-            None => {
-                sheet.ask(Topic::TorqueUnit, place, text);
-                return None;
-            }
+    let unit = match (unit, crate::words::header_torque_unit(sheet.header(at)), sheet.answers().torque_unit) {
+        ("", Some(unit), _) => unit,
+        ("", None, Some(TorqueUnit::NewtonMetre)) => "N.m",
+        ("", None, Some(TorqueUnit::CentinewtonMetre)) => "cN.m",
+        ("", None, Some(TorqueUnit::InchPoundForce)) => "in.lbf",
+        ("", None, None) => {
+            sheet.ask(Topic::TorqueUnit, place, text);
+            return None;
         }
-    } else {
-        format!("{value} {unit}").parse()
+        (unit, ..) => unit,
     };
-    torque.map_err(|_| sheet.error(place, EXPECTED, text)).ok()
+    let is_number = matches!(row.cell(at).value, Value::Number(_));
+    let decimal = if is_number { Some(DecimalSign::Point) } else { sheet.decimal };
+    let torque = |value: f64| format!("{value} {unit}").parse::<Torque>().ok().filter(|_| value >= 0.0);
+    let believable = |value: f64| torque(value).is_some_and(|torque| torque.newton_metres() <= BELIEVABLE);
+    let value = crate::number::read_believable(bare, decimal, believable);
+    if value == Err(NumberTrouble::Ambiguous) {
+        sheet.ask(Topic::Decimal, place, text);
+        return None;
+    }
+    let torque = value.ok().and_then(torque);
+    if torque.is_none() {
+        sheet.error(place, EXPECTED, text);
+    }
+    torque
 }

@@ -229,6 +229,11 @@ impl<'a> Sheet<'a> {
         }
     }
 
+    /// The header of a column; empty if there is none.
+    pub(crate) fn header(&self, at: usize) -> &str {
+        self.columns.headers.get(at).map_or("", String::as_str)
+    }
+
     /// The trimmed text of a field, with its column; empty where nothing stands.
     pub(crate) fn text(&mut self, row: &Row, field: Field, end: Option<u8>) -> (String, Option<usize>) {
         let Some((at, _)) = self.column(field, end) else { return (String::new(), None) };
