@@ -267,16 +267,15 @@ fn read_torque(sheet: &mut Sheet<'_>, row: &Row) -> Option<Torque> {
     }
     let place = sheet.place(row, Some(at));
     let (bare, unit) = matewell_quantity::split_number_and_unit(&text);
-    let unit = match (unit, crate::words::header_torque_unit(sheet.header(at)), sheet.answers().torque_unit) {
-        ("", Some(unit), _) => unit,
-        ("", None, Some(TorqueUnit::NewtonMetre)) => "N.m",
-        ("", None, Some(TorqueUnit::CentinewtonMetre)) => "cN.m",
-        ("", None, Some(TorqueUnit::InchPoundForce)) => "in.lbf",
-        ("", None, None) => {
-            sheet.ask(Topic::TorqueUnit, place, text);
-            return None;
-        }
-        (unit, ..) => unit,
+    let answer = sheet.answers().torque_unit.map(|unit| match unit {
+        TorqueUnit::NewtonMetre => "N.m",
+        TorqueUnit::CentinewtonMetre => "cN.m",
+        TorqueUnit::InchPoundForce => "in.lbf",
+    });
+    let written = Some(unit).filter(|unit| !unit.is_empty());
+    let Some(unit) = written.or_else(|| crate::words::header_torque_unit(sheet.header(at))).or(answer) else {
+        sheet.ask(Topic::TorqueUnit, place, text);
+        return None;
     };
     let is_number = matches!(row.cell(at).value, Value::Number(_));
     let decimal = if is_number { Some(DecimalSign::Point) } else { sheet.decimal };
