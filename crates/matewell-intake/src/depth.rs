@@ -2,7 +2,7 @@
 
 use crate::{
     mapping::{DecimalSign, PositiveMeans},
-    number::{NumberTrouble, read_number},
+    number::{NumberTrouble, read_believable},
     words::{DepthWord, LengthUnit},
 };
 use matewell_quantity::{Length, split_number_and_unit};
@@ -77,7 +77,11 @@ pub fn read_pin_position(text: &str, column: DepthColumn) -> Result<PinPosition,
                 .ok_or(DepthTrouble::Wrong("a length in µm, mm, mil or in, with at most a word"))?,
         )
     };
-    let value = read_number(number, column.decimal).map_err(|trouble| match trouble {
+    let believable = |value: f64| {
+        let length = unit.and_then(|unit| unit.length(value.abs()).ok());
+        length.is_some_and(|length| length.millimetres() <= BELIEVABLE_MILLIMETRES)
+    };
+    let value = read_believable(number, column.decimal, believable).map_err(|trouble| match trouble {
         NumberTrouble::NotANumber => DepthTrouble::Wrong("a length such as 12 µm recessed"),
         NumberTrouble::Ambiguous => DepthTrouble::NeedsDecimalSign,
     })?;

@@ -122,7 +122,7 @@ fn never_kept(sheet: &mut Sheet<'_>, place: &Place, first: Option<Place>) {
 
 impl Entry {
     fn add(&mut self, sheet: &mut Sheet<'_>, row: &Row, later: OneRow, row_per_end: bool) {
-        let known = later.item.ends.iter().filter_map(|end| self.ends.get(&end.tag)).next();
+        let known = later.item.ends.iter().find_map(|end| self.ends.get(&end.tag));
         let like = if later.item.ends.is_empty() { self.endless.as_ref() } else { known };
         let like = like.and_then(|at| self.rows.get(*at));
         if let Some(like) = like.filter(|like| same_content(like, &later)) {

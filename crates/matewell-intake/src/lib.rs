@@ -6,6 +6,7 @@ mod dates;
 mod depth;
 mod draft;
 mod duplicates;
+mod end_columns;
 mod error;
 mod harmless;
 mod header;

@@ -120,7 +120,7 @@ pub(crate) fn read_inspections(sheet: &mut Sheet<'_>, known: &dyn KnownTags) -> 
         let (Some(when), Some(end), Some(person), Some((outcome, seen))) = (when, end, person, seen) else {
             continue;
         };
-        let extra = extra(sheet, row, &[Field::Finding, Field::Magnification]);
+        let extra = extra(sheet, row, &[Field::Outcome, Field::Finding, Field::Magnification]);
         let place = sheet.place(row, None);
         rows.push(InspectionRow { when, end, person, outcome, seen, magnification, note, extra, place });
     }
@@ -341,11 +341,23 @@ pub(crate) fn read_length_um(sheet: &mut Sheet<'_>, row: &Row, field: Field) -> 
     None
 }
 
-/// What was seen, part by part, and the worst of it.
+/// What an inspection came to, and what was seen, part by part.
 fn read_seen(sheet: &mut Sheet<'_>, row: &Row) -> Option<(OutcomeWord, Vec<String>)> {
+    let parts = |text: &str, at: &[char]| -> Vec<String> {
+        text.split(at).map(str::trim).filter(|part| !part.is_empty()).map(str::to_owned).collect()
+    };
+    let (said, said_at) = sheet.text(row, Field::Outcome, None);
     let (text, at) = sheet.text(row, Field::Finding, None);
-    let parts = text.split([',', ';', '/', '+', '&']).map(str::trim).filter(|part| !part.is_empty());
-    let seen: Vec<String> = parts.map(str::to_owned).collect();
+    if at.is_some() && !said.is_empty() {
+        // The outcome is said: the words beside it need not be known, nor do their commas part them.
+        let Some(outcome) = outcome_of(&said) else {
+            sheet.error(sheet.place(row, said_at), format!("one of {}", OutcomeWord::offered()), said);
+            return None;
+        };
+        return Some((outcome, parts(&text, &[';'])));
+    }
+    let (text, at) = if at.is_some() { (text, at) } else { (said, said_at) };
+    let seen = parts(&text, &[',', ';', '/', '+', '&']);
     let mut worst = None;
     for part in &seen {
         let Some(outcome) = outcome_of(part) else {
@@ -356,6 +368,7 @@ fn read_seen(sheet: &mut Sheet<'_>, row: &Row) -> Option<(OutcomeWord, Vec<Strin
         worst = worst.max(Some(outcome));
     }
     if worst.is_none() {
+        let at = said_at.or(at);
         sheet.error(sheet.place(row, at), format!("one of {}", OutcomeWord::offered()), "");
     }
     worst.map(|worst| (worst, seen))
@@ -387,6 +400,10 @@ fn read_magnification(sheet: &mut Sheet<'_>, row: &Row) -> Option<f64> {
     let decimal = if is_number { Some(DecimalSign::Point) } else { sheet.decimal };
     match crate::number::read_number(bare, decimal) {
         Ok(number) if number > 0.0 && number <= 10_000.0 => Some(number),
+        Err(crate::number::NumberTrouble::Ambiguous) => {
+            sheet.ask(Topic::Decimal, sheet.place(row, at), text);
+            None
+        }
         _ => {
             sheet.error(sheet.place(row, at), "a magnification such as 40", text);
             None

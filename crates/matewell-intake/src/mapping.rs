@@ -103,6 +103,8 @@ words_enum! {
         Temperature,
         /// How it was cleaned.
         Method,
+        /// What an inspection came to, where what was seen has a column of its own.
+        Outcome,
         /// What was seen.
         Finding,
         /// Magnification used.
@@ -291,7 +293,7 @@ impl Mapping {
 pub fn guess_mapping(table: &Table, kind: Kind) -> Mapping {
     let header_row = table.header_row.or_else(|| table.rows.first().map(|row| row.number)).unwrap_or(1);
     let headers = table.headers(header_row);
-    let guesses: Vec<_> = headers.iter().map(|header| best_phrase(header, kind)).collect();
+    let mut guesses: Vec<_> = headers.iter().map(|header| best_phrase(header, kind)).collect();
     let mut order: Vec<usize> = (0..headers.len()).collect();
     order.sort_by_key(|at| {
         std::cmp::Reverse(guesses.get(*at).and_then(Option::as_ref).map(|guess| guess.confidence))
@@ -303,6 +305,14 @@ pub fn guess_mapping(table: &Table, kind: Kind) -> Mapping {
             && (guess.field == Field::PinDepth || taken.insert((guess.field, guess.end)))
         {
             wins.insert(at);
+        }
+    }
+    // "End" beside a tag is the name of an end; in a log without a tag it is the tag.
+    if kind != Kind::Register && !taken.contains(&(Field::EndTag, Some(1))) {
+        for (_, guess) in guesses.iter_mut().enumerate().filter(|(at, _)| wins.contains(at)) {
+            if let Some(guess) = guess.as_mut().filter(|g| (g.field, g.end) == (Field::EndName, Some(1))) {
+                guess.field = Field::EndTag;
+            }
         }
     }
     let columns = headers
@@ -335,28 +345,11 @@ pub fn guess_mapping(table: &Table, kind: Kind) -> Mapping {
 pub fn guess_kind(table: &Table) -> Option<Kind> {
     let score = |kind: Kind| {
         let mapping = guess_mapping(table, kind);
-        let telling = |column: &&ColumnMapping| match kind {
-            Kind::Register => {
-                matches!(column.field, Some(Field::Interface | Field::Sex | Field::Location | Field::Serial))
-            }
-            Kind::Mates => {
-                column.field == Some(Field::EndTag) && column.end == Some(2)
-                    || column.field == Some(Field::Wrench)
-            }
-            Kind::Gaugings => matches!(column.field, Some(Field::PinDepth | Field::Gauge)),
-            Kind::Cleanings => column.field == Some(Field::Method),
-            Kind::Inspections => matches!(column.field, Some(Field::Finding | Field::Magnification)),
-        };
-        // "End A | End B" beside a date is a log, not a register.
-        let is_dated = |column: &ColumnMapping| {
-            best_phrase(&column.header, Kind::Mates)
-                .is_some_and(|found| found.field == Field::Date && found.confidence == Confidence::Good)
-        };
-        if kind == Kind::Register && mapping.columns.iter().any(is_dated) {
+        if kind == Kind::Register && is_log(&mapping) {
             return None;
         }
         let known = mapping.columns.iter().filter(|column| column.field.is_some()).count();
-        let telling = mapping.columns.iter().filter(telling).count();
+        let telling = mapping.columns.iter().filter(|column| tells(column, kind)).count();
         (telling > 0 && known >= 2).then_some(known + 3 * telling)
     };
     let mut best: Option<(usize, Kind)> = None;
@@ -368,4 +361,38 @@ pub fn guess_kind(table: &Table) -> Option<Kind> {
         }
     }
     best.map(|(_, kind)| kind)
+}
+
+/// Whether a column is one that this kind of record has and others have not.
+fn tells(column: &ColumnMapping, kind: Kind) -> bool {
+    match kind {
+        Kind::Register => {
+            matches!(column.field, Some(Field::Interface | Field::Sex | Field::Location | Field::Serial))
+        }
+        Kind::Mates => {
+            column.field == Some(Field::EndTag) && column.end == Some(2)
+                || column.field == Some(Field::Wrench)
+        }
+        Kind::Gaugings => matches!(column.field, Some(Field::PinDepth | Field::Gauge)),
+        Kind::Cleanings => column.field == Some(Field::Method),
+        Kind::Inspections => {
+            matches!(column.field, Some(Field::Outcome | Field::Finding | Field::Magnification))
+        }
+    }
+}
+
+/// Whether a table that reads as a register is a log: "End A | End B" beside a
+/// date. A register may have a date of its own, but also says of each item what
+/// it is, which interface and which sex its ends have.
+fn is_log(register: &Mapping) -> bool {
+    let is_dated = |column: &ColumnMapping| {
+        best_phrase(&column.header, Kind::Mates)
+            .is_some_and(|found| found.field == Field::Date && found.confidence == Confidence::Good)
+    };
+    let describes = |field| {
+        let sure = |column: &ColumnMapping| column.confidence != Confidence::Weak;
+        register.columns.iter().any(|column| column.field == Some(field) && sure(column))
+    };
+    register.columns.iter().any(is_dated)
+        && ![Field::ItemKind, Field::Interface, Field::Sex].into_iter().all(describes)
 }

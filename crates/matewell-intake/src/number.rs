@@ -110,6 +110,25 @@ pub(crate) fn read_number(text: &str, sign: Option<DecimalSign>) -> Result<f64, 
     }
 }
 
+/// Reads a number of which one reading may be out of the question: `12.625` µm
+/// is no pin depth if the point separates thousands.
+pub(crate) fn read_believable(
+    text: &str,
+    sign: Option<DecimalSign>,
+    believable: impl Fn(f64) -> bool,
+) -> Result<f64, NumberTrouble> {
+    let read = read_number(text, sign);
+    if read != Err(NumberTrouble::Ambiguous) {
+        return read;
+    }
+    let readings = [DecimalSign::Point, DecimalSign::Comma].map(|sign| read_number(text, Some(sign)));
+    let mut readings = readings.into_iter().flatten().filter(|number| believable(*number));
+    match (readings.next(), readings.next()) {
+        (Some(number), None) => Ok(number),
+        _ => Err(NumberTrouble::Ambiguous),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

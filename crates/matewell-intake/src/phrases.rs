@@ -460,12 +460,15 @@ const CLEANINGS: Phrases = &[(
 )];
 
 const INSPECTIONS: Phrases = &[
+    (F::Outcome, None, &["outcome", "overall outcome", "overall result", "bewertung", "beurteilung"]),
     (
         F::Finding,
         None,
         &[
             "finding",
             "findings",
+            "seen",
+            "what was seen",
             "visual",
             "visual inspection",
             "condition",
@@ -524,9 +527,15 @@ pub(crate) struct Match {
     weight: usize,
 }
 
+/// Whether a text is a known header, word for word, of any kind of record.
+pub(crate) fn is_known(header: &str) -> bool {
+    let found = Kind::ALL.iter().filter_map(|kind| best_phrase(header, *kind));
+    found.into_iter().any(|found| found.confidence == Confidence::Good)
+}
+
 /// The best field for a header, if any of its phrases is in it.
 pub(crate) fn best_phrase(header: &str, kind: Kind) -> Option<Match> {
-    let all = tokens(header);
+    let all = tokens(crate::words::without_torque_unit(header));
     let named = without_units(&all);
     let numbered = end_number(&named);
     let mut best: Option<Match> = None;

@@ -2,8 +2,10 @@
 
 use crate::{
     draft::{InterfaceNames, KnownTags, NameLookup},
+    end_columns::EndColumns,
     items::{Items, OneRow},
     mapping::{DecimalSign, Field, TorqueUnit},
+    number::NumberTrouble,
     question::Topic,
     records::{EndRow, RegisterRow},
     rows::{BodyMaterial, Cost, Grade, ItemKind, Sex, Slots},
@@ -43,22 +45,21 @@ pub(crate) fn read_register(
     names: &dyn InterfaceNames,
     known: &dyn KnownTags,
 ) -> Vec<RegisterRow> {
-    let numbered = (1..=4_u8).filter(|end| sheet.column(Field::Interface, Some(*end)).is_some());
-    let numbered: Vec<u8> = numbered.collect();
+    let columns = EndColumns::of(sheet);
     let mut items = Items::default();
     for row in sheet.records() {
         let before = sheet.problems.len();
         let Some((mut item, kind_said)) = read_item(sheet, row) else { continue };
-        if numbered.is_empty() {
-            item.ends.extend(read_end(sheet, row, None, &item.item_tag, names));
+        if columns.numbers.is_empty() {
+            item.ends.extend(read_end(sheet, row, &columns, None, &item.item_tag, names));
         } else {
-            for end in &numbered {
-                let end = read_end(sheet, row, Some(*end), &item.item_tag, names);
+            for end in &columns.numbers {
+                let end = read_end(sheet, row, &columns, Some(*end), &item.item_tag, names);
                 item.ends.extend(end);
             }
         }
         let troubled = sheet.problems.len() > before;
-        items.add(sheet, row, OneRow { item, kind_said, troubled }, numbered.is_empty());
+        items.add(sheet, row, OneRow { item, kind_said, troubled }, columns.numbers.is_empty());
     }
     items.finish(sheet, known)
 }
@@ -66,13 +67,12 @@ pub(crate) fn read_register(
 fn word<T: Copy>(
     sheet: &mut Sheet<'_>,
     row: &Row,
-    field: Field,
-    end: Option<u8>,
+    at: Option<usize>,
     read: fn(&str) -> Option<T>,
     offered: &str,
     empty: T,
 ) -> T {
-    let (text, at) = sheet.text(row, field, end);
+    let text = at.map(|at| sheet.cell_text(row, at)).unwrap_or_default();
     if text.is_empty() || text == "-" {
         return empty;
     }
@@ -93,9 +93,9 @@ fn read_item(sheet: &mut Sheet<'_>, row: &Row) -> Option<(RegisterRow, bool)> {
         );
         return None;
     }
-    let kind_said = !matches!(sheet.text(row, Field::ItemKind, None).0.as_str(), "" | "-");
-    let item_kind =
-        word(sheet, row, Field::ItemKind, None, ItemKind::from_text, &ItemKind::offered(), ItemKind::Other);
+    let (kind, at) = sheet.text(row, Field::ItemKind, None);
+    let kind_said = !matches!(kind.as_str(), "" | "-");
+    let item_kind = word(sheet, row, at, ItemKind::from_text, &ItemKind::offered(), ItemKind::Other);
     let mut text = |field| sheet.text(row, field, None).0;
     let (description, model, serial, location, note) = (
         text(Field::Description),
@@ -133,12 +133,23 @@ fn read_item(sheet: &mut Sheet<'_>, row: &Row) -> Option<(RegisterRow, bool)> {
 fn read_end(
     sheet: &mut Sheet<'_>,
     row: &Row,
+    columns: &EndColumns,
     end: Option<u8>,
     item: &str,
     names: &dyn InterfaceNames,
 ) -> Option<EndRow> {
-    let (name, at) = sheet.text(row, Field::Interface, end);
-    let (tag, _) = sheet.text(row, Field::EndTag, end);
+    let find = |sheet: &Sheet<'_>, field| columns.find(sheet, field, end).map(|(at, _)| at);
+    let cell =
+        |sheet: &mut Sheet<'_>, at: Option<usize>| at.map(|at| sheet.cell_text(row, at)).unwrap_or_default();
+    let (at, sex_at) = (find(sheet, Field::Interface), find(sheet, Field::Sex));
+    let (tag_at, name_at) = (find(sheet, Field::EndTag), find(sheet, Field::EndName));
+    let (name, sex_text) = (cell(sheet, at), cell(sheet, sex_at));
+    let (tag, end_name) = (cell(sheet, tag_at), cell(sheet, name_at));
+    // An interface for all ends says nothing about how many there are.
+    let is_shared = columns.find(sheet, Field::Interface, end).is_some_and(|(_, own)| !own);
+    if is_shared && tag.is_empty() && matches!(sex_text.as_str(), "" | "-") {
+        return None;
+    }
     if name.is_empty() || name == "-" {
         if !tag.is_empty() {
             sheet.error(sheet.place(row, at), "an interface beside the tag of the end", "");
@@ -146,7 +157,6 @@ fn read_end(
         return None;
     }
     let place = sheet.place(row, at);
-    let (sex_text, sex_at) = sheet.text(row, Field::Sex, end);
     let mut sex = Sex::from_text(&sex_text);
     let mut lookup = names.resolve(&name);
     // "SMA (f)": the sex behind the name.
@@ -179,25 +189,19 @@ fn read_end(
         sheet.error(sheet.place(row, sex_at.or(at)), format!("one of {}", Sex::offered()), sex_text);
         return None;
     };
-    let grade = word(sheet, row, Field::Grade, end, Grade::from_text, &Grade::offered(), Grade::Unknown);
-    let body = word(
-        sheet,
-        row,
-        Field::BodyMaterial,
-        end,
-        BodyMaterial::from_text,
-        &BodyMaterial::offered(),
-        BodyMaterial::Unknown,
-    );
-    let slots = word(sheet, row, Field::Slotting, end, Slots::from_text, &Slots::offered(), Slots::Unknown);
-    let (end_name, _) = sheet.text(row, Field::EndName, end);
+    let at = find(sheet, Field::Grade);
+    let grade = word(sheet, row, at, Grade::from_text, &Grade::offered(), Grade::Unknown);
+    let (at, offered) = (find(sheet, Field::BodyMaterial), BodyMaterial::offered());
+    let body = word(sheet, row, at, BodyMaterial::from_text, &offered, BodyMaterial::Unknown);
+    let at = find(sheet, Field::Slotting);
+    let slots = word(sheet, row, at, Slots::from_text, &Slots::offered(), Slots::Unknown);
     let tag = match (tag.is_empty(), end_name.is_empty(), end) {
         (false, ..) => tag,
         (true, false, _) => format!("{item}/{end_name}"),
         (true, true, Some(number)) => format!("{item}/{number}"),
         (true, true, None) => item.to_owned(),
     };
-    if sheet.column(Field::EndTag, end).is_none() {
+    if tag_at.is_none() {
         sheet
             .assumptions
             .insert("ends without a tag are called after their item and their number".to_owned());
@@ -254,6 +258,8 @@ fn read_cost(sheet: &mut Sheet<'_>, row: &Row) -> Option<Cost> {
 
 fn read_torque(sheet: &mut Sheet<'_>, row: &Row) -> Option<Torque> {
     const EXPECTED: &str = "a torque such as 0.9 N.m";
+    /// In newton metres: some three times the coupling torque of the largest screwed connectors.
+    const BELIEVABLE: f64 = 100.0;
     let (text, at) = sheet.text(row, Field::Torque, None);
     let at = at?;
     if text.is_empty() || text == "-" {
@@ -261,19 +267,28 @@ fn read_torque(sheet: &mut Sheet<'_>, row: &Row) -> Option<Torque> {
     }
     let place = sheet.place(row, Some(at));
     let (bare, unit) = matewell_quantity::split_number_and_unit(&text);
-    let value = number(sheet, row, at, bare, EXPECTED)?;
-    let torque = if unit.is_empty() {
-        match sheet.answers().torque_unit {
-            Some(TorqueUnit::NewtonMetre) => Torque::from_newton_metres(value),
-            Some(TorqueUnit::CentinewtonMetre) => Torque::from_centinewton_metres(value),
-            Some(TorqueUnit::InchPoundForce) => Torque::from_inch_pounds_force(value),
-            None => {
-                sheet.ask(Topic::TorqueUnit, place, text);
-                return None;
-            }
-        }
-    } else {
-        format!("{value} {unit}").parse()
+    let answer = sheet.answers().torque_unit.map(|unit| match unit {
+        TorqueUnit::NewtonMetre => "N.m",
+        TorqueUnit::CentinewtonMetre => "cN.m",
+        TorqueUnit::InchPoundForce => "in.lbf",
+    });
+    let written = Some(unit).filter(|unit| !unit.is_empty());
+    let Some(unit) = written.or_else(|| crate::words::header_torque_unit(sheet.header(at))).or(answer) else {
+        sheet.ask(Topic::TorqueUnit, place, text);
+        return None;
     };
-    torque.map_err(|_| sheet.error(place, EXPECTED, text)).ok()
+    let is_number = matches!(row.cell(at).value, Value::Number(_));
+    let decimal = if is_number { Some(DecimalSign::Point) } else { sheet.decimal };
+    let torque = |value: f64| format!("{value} {unit}").parse::<Torque>().ok().filter(|_| value >= 0.0);
+    let believable = |value: f64| torque(value).is_some_and(|torque| torque.newton_metres() <= BELIEVABLE);
+    let value = crate::number::read_believable(bare, decimal, believable);
+    if value == Err(NumberTrouble::Ambiguous) {
+        sheet.ask(Topic::Decimal, place, text);
+        return None;
+    }
+    let torque = value.ok().and_then(torque);
+    if torque.is_none() {
+        sheet.error(place, EXPECTED, text);
+    }
+    torque
 }

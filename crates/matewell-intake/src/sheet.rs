@@ -91,8 +91,9 @@ impl<'a> Sheet<'a> {
             skipped.push((last.number, "a row of totals below the records"));
             rows.pop();
         }
+        let groups = self.table.group_row(header_row);
         rows.retain(|row| {
-            let repeats = header.is_some_and(|header| header.cells == row.cells);
+            let repeats = header.into_iter().chain(groups).any(|header| header.cells == row.cells);
             if repeats {
                 skipped.push((row.number, "the header once more"));
             }
@@ -226,6 +227,11 @@ impl<'a> Sheet<'a> {
             }
             None => Place::row(&self.table.sheet, row.number),
         }
+    }
+
+    /// The header of a column; empty if there is none.
+    pub(crate) fn header(&self, at: usize) -> &str {
+        self.columns.headers.get(at).map_or("", String::as_str)
     }
 
     /// The trimmed text of a field, with its column; empty where nothing stands.

@@ -115,25 +115,22 @@ impl Table {
     /// The headers of a header row, one per column and each different.
     ///
     /// A row above that only groups columns (`End 1` over two columns) is put
-    /// in front of each of its headers. A repeated header gets ` (2)` behind
+    /// in front of each of its headers; a header that only stands there counts
+    /// as one. A repeated header gets ` (2)` behind
     /// it, a missing one is called after its column letters.
     pub fn headers(&self, header_row: u32) -> Vec<String> {
-        let Some(at) = self.rows.iter().position(|row| row.number == header_row) else {
+        let Some(header) = self.rows.iter().find(|row| row.number == header_row) else {
             return Vec::new();
         };
-        let Some(header) = self.rows.get(at) else { return Vec::new() };
-        let groups = at
-            .checked_sub(1)
-            .and_then(|above| self.rows.get(above))
-            .filter(|above| above.number + 1 == header_row)
-            .map(|above| group_names(above, self.width()))
-            .unwrap_or_default();
+        let groups = self.group_row(header_row).map(|above| group_names(above, self.width()));
+        let groups = groups.unwrap_or_default();
         let mut names: Vec<String> = Vec::with_capacity(self.width());
         let mut counts = std::collections::BTreeMap::<String, u32>::new();
         for column in 0..self.width() {
             let own = squeeze(&header.cell(column).shown());
             let own = match groups.get(column) {
-                Some(group) if !group.is_empty() => squeeze(&format!("{group} {own}")),
+                Some(Above::Group(group)) => squeeze(&format!("{group} {own}")),
+                Some(Above::Text(text)) if own.is_empty() => text.clone(),
                 _ => own,
             };
             let own =
@@ -151,6 +148,29 @@ impl Table {
         names
     }
 
+    /// The row above a header row, when it groups columns: each group (`End 1`,
+    /// `Port B`) has a header below it, and little else in the row has one.
+    pub(crate) fn group_row(&self, header_row: u32) -> Option<&Row> {
+        let at = self.rows.iter().position(|row| row.number == header_row)?;
+        let (above, header) = (self.rows.get(at.checked_sub(1)?)?, self.rows.get(at)?);
+        if above.number + 1 != header_row {
+            return None;
+        }
+        let (mut groups, mut others) = (0_usize, 0_usize);
+        for (column, cell) in above.cells.iter().enumerate().filter(|(_, cell)| !cell.is_blank()) {
+            let below = header.cell(column);
+            if is_group(&cell.shown()) {
+                if !crate::phrases::is_known(&below.shown()) {
+                    return None;
+                }
+                groups += 1;
+            } else if !below.is_blank() {
+                others += 1;
+            }
+        }
+        (groups > 0 && others <= groups).then_some(above)
+    }
+
     /// The place of a cell; `column` counts from 0.
     pub fn place(&self, row: u32, column: usize, header: &str) -> Place {
         Place::cell(&self.sheet, row, column, header)
@@ -162,27 +182,32 @@ pub(crate) fn squeeze(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-/// The group above each column, filled to the right, when the row is one of
-/// groups (`End 1`, `Port B`); otherwise nothing.
-fn group_names(row: &Row, width: usize) -> Vec<String> {
-    let is_group = |text: &str| {
-        crate::words::end_number(&crate::words::tokens(text)).is_some_and(|found| found.1.is_empty())
-    };
-    let texts: Vec<String> = (0..width).map(|column| squeeze(&row.cell(column).shown())).collect();
-    let groups = texts.iter().filter(|text| is_group(text)).count();
-    if groups == 0 || row.cells.iter().filter(|cell| !cell.is_blank()).count() > 2 * groups {
-        return Vec::new();
-    }
-    let mut current = String::new();
-    texts
-        .into_iter()
-        .map(|text| {
-            if is_group(&text) {
-                current = text;
-            } else if !text.is_empty() {
-                current.clear();
-            }
-            current.clone()
-        })
-        .collect()
+/// Whether a text is the name of an end and nothing else.
+fn is_group(text: &str) -> bool {
+    crate::words::end_number(&crate::words::tokens(text)).is_some_and(|found| found.1.is_empty())
+}
+
+/// What stands above a header.
+enum Above {
+    Nothing,
+    /// The group that the column belongs to.
+    Group(String),
+    /// A text that groups nothing.
+    Text(String),
+}
+
+/// What stands above each column; groups are filled to the right.
+fn group_names(row: &Row, width: usize) -> Vec<Above> {
+    let mut current: Option<String> = None;
+    let texts = (0..width).map(|column| squeeze(&row.cell(column).shown()));
+    let above = texts.map(|text| {
+        if is_group(&text) {
+            current = Some(text);
+        } else if !text.is_empty() {
+            current = None;
+            return Above::Text(text);
+        }
+        current.clone().map_or(Above::Nothing, Above::Group)
+    });
+    above.collect()
 }

@@ -1,7 +1,7 @@
 //! The words of headers and cells: units, sides, kinds, sexes.
 //! English, and the German of many a bench; common practice, no source.
 
-use matewell_quantity::{Length, QuantityError};
+use matewell_quantity::{Length, QuantityError, Torque};
 use serde::{Deserialize, Serialize};
 
 /// A text in lower case, split at everything that is neither letter nor digit.
@@ -120,6 +120,23 @@ pub(crate) fn header_unit(header: &str) -> Option<LengthUnit> {
         tokens(header).iter().filter(|token| *token != "in").find_map(|token| LengthUnit::from_text(token))
     };
     bracketed.or_else(last).or_else(word)
+}
+
+/// The unit of torque in the brackets of a header, such as `N.m`, and where the brackets start.
+fn bracketed_torque(header: &str) -> Option<(usize, &str)> {
+    let start = header.find(['(', '['])?;
+    let unit = header.get(start + 1..)?.split([')', ']']).next()?.trim();
+    format!("1 {unit}").parse::<Torque>().ok().map(|_| (start, unit))
+}
+
+/// The unit of torque named in a header.
+pub(crate) fn header_torque_unit(header: &str) -> Option<&str> {
+    bracketed_torque(header).map(|(_, unit)| unit)
+}
+
+/// The header in front of a unit of torque, whose points and letters are no words.
+pub(crate) fn without_torque_unit(header: &str) -> &str {
+    bracketed_torque(header).and_then(|(start, _)| header.get(..start)).unwrap_or(header)
 }
 
 /// The end a header speaks of (`End 1`, `Port B`, `Sex 2`), and its other words.

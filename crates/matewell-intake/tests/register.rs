@@ -109,3 +109,74 @@ fn an_end_that_cannot_be_read_is_one_problem_not_two() {
     assert_eq!(problems(&draft).len(), 1, "{:?}", draft.problems);
     assert!(problems(&draft)[0].contains("XYZ"));
 }
+
+fn ends(text: &str) -> Vec<String> {
+    let draft = read(text, &[]);
+    assert_eq!(problems(&draft), [""; 0], "{text}");
+    let Rows::Register(rows) = draft.into_rows().unwrap() else { panic!("register expected") };
+    let ends = rows.iter().flat_map(|row| &row.ends);
+    ends.map(|end| format!("{} {} {} {}", end.tag, end.interface, end.sex.word(), end.grade.word())).collect()
+}
+
+#[test]
+fn an_interface_without_a_number_beside_a_numbered_one_is_the_other_end() {
+    let both = ["CB-90/1 sma pin unknown", "CB-90/2 n-50 socket unknown"];
+    for head in [
+        "Item,Kind,Interface,Sex,Interface 2,Sex 2",
+        "Item,Kind,Interface,Sex,Interface,Sex",
+        "Item,Kind,Connector,Sex,Connector 2,Sex 2",
+        "Item,Kind,Interface 1,Sex 1,Interface 2,Sex 2",
+    ] {
+        assert_eq!(ends(&format!("{head}\nCB-90,cable,SMA,m,N 50,f\n")), both, "{head}");
+    }
+    let first_named = "Item,Kind,Interface 2,Sex 2,Interface,Sex\nCB-90,cable,N 50,f,SMA,m\n";
+    assert_eq!(ends(first_named), both);
+    let one_end = "Item,Kind,Interface,Sex,Interface 2,Sex 2\nDT-9,dut,SMA,m,,\n";
+    assert_eq!(ends(one_end), ["DT-9/1 sma pin unknown"]);
+    let tagged = "Item,Kind,End tag,Interface,Sex,End tag 2,Interface 2,Sex 2\nCB-90,cable,CB-90A,SMA,m,CB-90B,N 50,f\n";
+    assert_eq!(ends(tagged), ["CB-90A sma pin unknown", "CB-90B n-50 socket unknown"]);
+}
+
+#[test]
+fn a_column_without_a_number_counts_for_both_ends() {
+    let text = "Item,Kind,Interface 1,Sex 1,Interface 2,Sex 2,Grade\nCB-90,cable,SMA,m,N 50,f,metrology\n";
+    assert_eq!(ends(text), ["CB-90/1 sma pin metrology", "CB-90/2 n-50 socket metrology"]);
+    let text = "Item,Kind,Interface,Sex 1,Sex 2\nCB-90,cable,SMA,m,f\nDT-9,dut,SMA,m,\n";
+    assert_eq!(
+        ends(text),
+        ["CB-90/1 sma pin unknown", "CB-90/2 sma socket unknown", "DT-9/1 sma pin unknown"]
+    );
+}
+
+#[test]
+fn a_row_of_groups_above_the_header_names_the_ends() {
+    let both = ["CB-17x/1 sma pin unknown", "CB-17x/2 n-50 socket unknown"];
+    for head in [
+        "Tag,Type,End 1,,End 2,\n,,Interface,Sex,Interface,Sex",
+        "Item,Kind,End 1,,End 2,\n,,Interface,Sex,Interface,Sex",
+        ",,End 1,,End 2,\nTag,Type,Interface,Sex,Interface,Sex",
+        "Item,,End 1,,End 2,\nTag,Type,Interface,Sex,Interface,Sex",
+        "Tag,Type,Port A,,Port B,\n,,Connector,Sex,Connector,Sex",
+        "Register of cables,,,,,\nTag,Type,End 1,,End 2,\n,,Interface,Sex,Interface,Sex",
+    ] {
+        let text = format!("{head}\nCB-17x,cable,SMA,m,N 50,f\n");
+        assert_eq!(ends(&text), both, "{head}");
+    }
+    let wide = "Item,Kind,Description,Location,Serial,End 1,,End 2,,Remark\n,,,,,Interface,Sex,Interface,Sex,\nCB-17x,cable,flexible,drawer 1,S1,SMA,m,N 50,f,ok\nItem,Kind,Description,Location,Serial,End 1,,End 2,,Remark\n,,,,,Interface,Sex,Interface,Sex,\n";
+    let draft = read(wide, &[]);
+    assert_eq!(draft.skipped.len(), 2, "{:?}", draft.skipped);
+    let Rows::Register(rows) = draft.into_rows().unwrap() else { panic!("register expected") };
+    let row = &rows[0];
+    assert_eq!(
+        [&row.description, &row.location, &row.serial, &row.note].map(String::as_str),
+        ["flexible", "drawer 1", "S1", "ok"]
+    );
+    assert_eq!((row.ends.len(), row.extra.len()), (2, 0));
+}
+
+#[test]
+fn a_header_above_records_is_no_row_of_groups() {
+    let text = "Date,End 1,End 2,Person\n2026-02-03,CB-17A,AD-3,AK\n2026-02-04,CB-17B,AD-3,AK\n";
+    let draft = read(text, &[]);
+    assert_eq!(draft.into_rows().unwrap().len(), 2);
+}
