@@ -6,8 +6,8 @@
 export interface paths {
   "/api/v1/check": Get<{ a: string; b: string; at?: string | null; wrench?: string | null; as_of?: string | null }, never, S["MateCheckJson"]>;
   "/api/v1/ends": Get<{ filter?: string; offset?: number; limit?: number | null }, never, S["EndListJson"]>;
-  "/api/v1/ends/{tag}": Get<{ as_of?: string | null } | undefined, { tag: string }, S["EndJson"]>;
-  "/api/v1/due": Get<{ as_of?: string | null } | undefined, never, S["DueListJson"]>;
+  "/api/v1/ends/{tag}": Get<{ as_of?: string | null }, { tag: string }, S["EndJson"]>;
+  "/api/v1/due": Get<{ as_of?: string | null }, never, S["DueListJson"]>;
   "/api/v1/mates": Post<S["MateBody"]>;
   "/api/v1/partings": Post<S["PairBody"]>;
   "/api/v1/inspections": Post<S["InspectBody"]>;
@@ -33,7 +33,7 @@ interface Answers<T, Status extends number> {
 interface Get<Query, Path, T> {
   parameters: { query?: never; header?: never; path?: never; cookie?: never };
   get: {
-    parameters: { query: Query; header?: never; cookie?: never } & ([Path] extends [never] ? { path?: never } : { path: Path });
+    parameters: ({} extends Query ? { query?: Query } : { query: Query }) & { header?: never; cookie?: never } & ([Path] extends [never] ? { path?: never } : { path: Path });
     requestBody?: never;
   } & Answers<T, 200>;
 }

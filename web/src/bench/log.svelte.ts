@@ -18,7 +18,7 @@ export class Log {
   #undo = new EntryKey();
 
   /** Logs the pair. Gives the check to show when the server refused, else null. */
-  async mate(check: MateCheck, because: string | null): Promise<MateCheck | null> {
+  async mate(check: MateCheck, because: string | null, leftApart = false): Promise<MateCheck | null> {
     if (this.busy) return null;
     this.busy = true;
     this.problem = null;
@@ -40,7 +40,10 @@ export class Log {
       this.#entry.written();
       // A refusal stays on record; the override and the mate are what is taken back.
       const facts = because === null ? answer.data.facts : answer.data.facts.slice(1);
-      this.done = { words: `Logged: ${a} on ${b}${because === null ? "" : ", under an override"}.`, facts: [...facts].reverse() };
+      const words = leftApart
+        ? `Meanwhile the answer changed: ${a} on ${b} was allowed and is logged. Take it back if you left them apart.`
+        : `Logged: ${a} on ${b}${because === null ? "" : ", under an override"}.`;
+      this.done = { words, facts: [...facts].reverse() };
       return null;
     }
     if (answer.problem.code === "mate-refused") {
