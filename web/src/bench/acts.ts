@@ -39,7 +39,7 @@ export interface Draft {
 /** Sends what the form says. Only empty things are left out: the server judges the rest. */
 export function write(act: Act, tag: string, draft: Draft, key: string): Promise<Answered<Written>> {
   const said = { end: tag, person: draft.person.trim(), ...(draft.note.trim() ? { note: draft.note.trim() } : {}) };
-  const params = { header: { "idempotency-key": key } };
+  const headers = { "idempotency-key": key };
   switch (act) {
     case "look": {
       const magnification = draft.magnification.trim();
@@ -49,7 +49,7 @@ export function write(act: Act, tag: string, draft: Draft, key: string): Promise
       }
       const seen = draft.seen.split(",").map((word) => word.trim()).filter((word) => word !== "");
       const body = { ...said, outcome: draft.outcome, seen, ...(magnification === "" ? {} : { magnification: number }) };
-      return ask(api.POST("/api/v1/inspections", { body, params }));
+      return ask(api.POST("/api/v1/inspections", { body, headers }));
     }
     case "gauge": {
       const readings = draft.readings.filter((reading) => reading.distance.trim() !== "" || reading.word !== "");
@@ -59,16 +59,16 @@ export function write(act: Act, tag: string, draft: Draft, key: string): Promise
         ...(draft.gauge.trim() ? { gauge: draft.gauge.trim() } : {}),
         ...(draft.spread.trim() ? { standard_uncertainty: draft.spread.trim() } : {}),
       };
-      return ask(api.POST("/api/v1/gaugings", { body, params }));
+      return ask(api.POST("/api/v1/gaugings", { body, headers }));
     }
     case "clean":
-      return ask(api.POST("/api/v1/cleanings", { body: { ...said, ...(draft.method.trim() ? { method: draft.method.trim() } : {}) }, params }));
+      return ask(api.POST("/api/v1/cleanings", { body: { ...said, ...(draft.method.trim() ? { method: draft.method.trim() } : {}) }, headers }));
     case "hold":
-      return ask(api.POST("/api/v1/holds", { body: { ...said, because: draft.because }, params }));
+      return ask(api.POST("/api/v1/holds", { body: { ...said, because: draft.because }, headers }));
     case "release":
-      return ask(api.POST("/api/v1/releases", { body: { ...said, because: draft.because }, params }));
+      return ask(api.POST("/api/v1/releases", { body: { ...said, because: draft.because }, headers }));
     case "retire":
-      return ask(api.POST("/api/v1/retirements", { body: { ...said, because: draft.because }, params }));
+      return ask(api.POST("/api/v1/retirements", { body: { ...said, because: draft.because }, headers }));
   }
 }
 

@@ -34,7 +34,7 @@ export class Log {
     };
     // The moment of the check tells one mate of a pair from the next.
     const key = this.#entry.for([body, check.at]);
-    const answer = await ask(api.POST("/api/v1/mates", { body, params: { header: { "idempotency-key": key } } }));
+    const answer = await ask(api.POST("/api/v1/mates", { body, headers: { "idempotency-key": key } }));
     this.busy = false;
     if (answer.ok) {
       this.#entry.written();
@@ -63,7 +63,7 @@ export class Log {
     for (const fact of facts) {
       const body = { fact, because: "Taken back at the bench.", person: bench.person.trim() };
       const key = this.#undo.for(body);
-      const answer = await ask(api.POST("/api/v1/corrections", { body, params: { header: { "idempotency-key": key } } }));
+      const answer = await ask(api.POST("/api/v1/corrections", { body, headers: { "idempotency-key": key } }));
       if (!answer.ok) {
         this.problem = answer.problem;
         this.busy = false;
