@@ -1,0 +1,36 @@
+// The one place that talks to the server.
+import createClient from "openapi-fetch";
+import type { components, paths } from "./schema";
+import { type Answered, noAnswer, type Problem } from "./problem";
+
+export type Schemas = components["schemas"];
+export type MateCheck = Schemas["MateCheckJson"];
+export type End = Schemas["EndJson"];
+export type Standing = Schemas["EndStandingJson"];
+export type Finding = Schemas["FindingJson"];
+export type Written = Schemas["WrittenJson"];
+
+/** Calls by path, typed by the OpenAPI document. */
+export const api = createClient<paths>({ baseUrl: globalThis.location?.origin ?? "" });
+
+/** Waits for a call; a refusal and a silent server are both problems, never exceptions. */
+export async function ask<T>(call: Promise<{ data?: T; error?: unknown; response: Response }>): Promise<Answered<T>> {
+  try {
+    const { data, error, response } = await call;
+    if (response.ok && data !== undefined) return { ok: true, data };
+    return { ok: false, problem: asProblem(error, response) };
+  } catch {
+    return { ok: false, problem: noAnswer() };
+  }
+}
+
+function asProblem(error: unknown, response: Response): Problem {
+  if (typeof error === "object" && error !== null && "detail" in error) return error as Problem;
+  return {
+    type: "about:blank",
+    title: response.statusText,
+    status: response.status,
+    code: "unreadable",
+    detail: `The server answered ${response.status} without saying why.`,
+  };
+}

@@ -1,0 +1,80 @@
+// What a person can record about an end, and how each is sent.
+import { api, ask, type Written } from "../api/client";
+import type { Answered } from "../api/problem";
+
+export type Act = "look" | "gauge" | "clean" | "hold" | "release" | "retire";
+
+interface Choice {
+  act: Act;
+  name: string;
+  button: string;
+  done: string;
+  lead: string;
+  /** Fields of the form, as the API names them. */
+  fields: string[];
+}
+
+export const ACTS: readonly Choice[] = [
+  { act: "look", name: "Look", button: "Record the look at", done: "a look at", lead: "Look under magnification, before and after cleaning.", fields: ["outcome", "seen", "magnification"] },
+  { act: "gauge", name: "Gauge", button: "Record the gauging of", done: "a gauging of", lead: "Look and clean first. A gauge touches the pin: it counts as one contact.", fields: ["readings", "gauge", "standard_uncertainty"] },
+  { act: "clean", name: "Clean", button: "Record the cleaning of", done: "a cleaning of", lead: "What was done to it, so that the next person knows.", fields: ["method"] },
+  { act: "hold", name: "Hold", button: "Hold", done: "a hold on", lead: "From now on it may not be mated, until somebody releases it.", fields: ["because"] },
+  { act: "release", name: "Release", button: "Release", done: "the release of", lead: "Say what showed that it is in order.", fields: ["because", "evidence"] },
+  { act: "retire", name: "Retire", button: "Retire", done: "the retirement of", lead: "It will not be used again. Its record stays.", fields: ["because"] },
+];
+
+export interface Draft {
+  person: string;
+  note: string;
+  outcome: string;
+  seen: string;
+  magnification: string;
+  method: string;
+  because: string;
+  gauge: string;
+  spread: string;
+  readings: { word: string; distance: string }[];
+}
+
+/** Sends what the form says. Only empty things are left out: the server judges the rest. */
+export function write(act: Act, tag: string, draft: Draft, key: string): Promise<Answered<Written>> {
+  const said = { end: tag, person: draft.person.trim(), ...(draft.note.trim() ? { note: draft.note.trim() } : {}) };
+  const headers = { "idempotency-key": key };
+  switch (act) {
+    case "look": {
+      const magnification = draft.magnification.trim();
+      const number = Number(magnification.replace(",", "."));
+      if (magnification !== "" && Number.isNaN(number)) {
+        return Promise.resolve(notANumber("magnification", magnification));
+      }
+      const seen = draft.seen.split(",").map((word) => word.trim()).filter((word) => word !== "");
+      const body = { ...said, outcome: draft.outcome, seen, ...(magnification === "" ? {} : { magnification: number }) };
+      return ask(api.POST("/api/v1/inspections", { body, headers }));
+    }
+    case "gauge": {
+      const readings = draft.readings.filter((reading) => reading.distance.trim() !== "" || reading.word !== "");
+      const body = {
+        ...said,
+        readings,
+        ...(draft.gauge.trim() ? { gauge: draft.gauge.trim() } : {}),
+        ...(draft.spread.trim() ? { standard_uncertainty: draft.spread.trim() } : {}),
+      };
+      return ask(api.POST("/api/v1/gaugings", { body, headers }));
+    }
+    case "clean":
+      return ask(api.POST("/api/v1/cleanings", { body: { ...said, ...(draft.method.trim() ? { method: draft.method.trim() } : {}) }, headers }));
+    case "hold":
+      return ask(api.POST("/api/v1/holds", { body: { ...said, because: draft.because }, headers }));
+    case "release":
+      return ask(api.POST("/api/v1/releases", { body: { ...said, because: draft.because }, headers }));
+    case "retire":
+      return ask(api.POST("/api/v1/retirements", { body: { ...said, because: draft.because }, headers }));
+  }
+}
+
+function notANumber(field: string, found: string): Answered<Written> {
+  return {
+    ok: false,
+    problem: { type: "about:blank", title: "", status: 422, code: "bad-field", field, detail: `expected a number, found "${found}"` },
+  };
+}

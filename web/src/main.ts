@@ -1,0 +1,11 @@
+import "./css/tokens.css";
+import "./css/base.css";
+import "./css/screens.css";
+import "./css/print.css";
+import { mount } from "svelte";
+import App from "./App.svelte";
+import { live } from "./live.svelte";
+
+const target = document.getElementById("page");
+if (target) mount(App, { target });
+live.start();

@@ -1,0 +1,86 @@
+// How numbers are written for people. Display only: no limit, no judgement.
+
+const MINUS = "\u2212";
+const NARROW = "\u202f";
+
+const UNITS: Record<string, string> = {
+  um: "µm",
+  "N.m": "N·m",
+  "in.lbf": "in·lbf",
+  ohm: "Ω",
+  degC: "°C",
+  "1": "",
+};
+
+/** A unit as people write it. */
+export function unitText(unit: string): string {
+  return UNITS[unit] ?? unit;
+}
+
+/** A number with fixed decimals and a true minus sign. */
+export function fixed(value: number, decimals: number): string {
+  const text = value.toFixed(Math.min(12, Math.max(0, decimals)));
+  const isZero = Number(text) === 0;
+  return text.startsWith("-") ? (isZero ? "" : MINUS) + text.slice(1) : text;
+}
+
+/** Decimals so that an uncertainty shows two significant digits. */
+export function decimalsFor(u: number): number {
+  if (!(u > 0) || !Number.isFinite(u)) return 3;
+  const first = Math.floor(Math.log10(u));
+  // 0.0996 rounds up into the next decade.
+  const rounded = Number(u.toPrecision(2));
+  return Math.max(0, 1 - (rounded >= 10 ** (first + 1) ? first + 1 : first));
+}
+
+/** Up to `digits` significant digits without an exponent and without trailing zeros. */
+export function significant(value: number, digits = 3): string {
+  if (value === 0) return "0";
+  const shown = Number(value.toPrecision(digits));
+  const decimals = Math.max(0, digits - 1 - Math.floor(Math.log10(Math.abs(shown))));
+  const text = fixed(shown, decimals);
+  return text.includes(".") ? text.replace(/\.?0+$/, "") : text;
+}
+
+/** A value with its standard uncertainty, both to the uncertainty's second digit. */
+export function withUncertainty(value: number, u: number | null | undefined, unit: string): string {
+  const name = unitText(unit);
+  const tail = name === "" ? "" : `${NARROW}${name}`;
+  if (u === null || u === undefined) return `${significant(value, 6)}${tail}`;
+  const decimals = decimalsFor(u);
+  return `${fixed(value, decimals)}${tail}, u${NARROW}=${NARROW}${fixed(u, decimals)}${tail}`;
+}
+
+/** A frequency with the prefix that keeps it short. */
+export function frequency(hertz: number): string {
+  const steps: [number, string][] = [[1e9, "GHz"], [1e6, "MHz"], [1e3, "kHz"]];
+  const step = steps.find(([size]) => Math.abs(hertz) >= size);
+  return step ? `${significant(hertz / step[0], 5)}${NARROW}${step[1]}` : `${significant(hertz, 5)}${NARROW}Hz`;
+}
+
+/** A probability in per cent; small ones are not rounded to nothing. */
+export function probability(p: number): string {
+  const percent = p * 100;
+  if (percent > 0 && percent < 0.01) return `less than 0.01${NARROW}%`;
+  if (percent < 100 && percent > 99.99) return `more than 99.99${NARROW}%`;
+  return `${significant(percent, 2)}${NARROW}%`;
+}
+
+/** A number that decided something. A pin position is a magnitude with a word. */
+export function numberText(n: { name: string; value: number; unit: string; standard_uncertainty?: number | null }): string {
+  if (n.name.includes("recession") && n.unit === "um") {
+    return `${withUncertainty(Math.abs(n.value), n.standard_uncertainty, n.unit)} ${n.value < 0 ? "protruding" : "recessed"}`;
+  }
+  if (n.name.includes("probability") && n.unit === "1") return probability(n.value);
+  if (n.unit === "Hz") {
+    const u = n.standard_uncertainty ?? null;
+    return u === null ? frequency(n.value) : withUncertainty(n.value / 1e9, u / 1e9, "GHz");
+  }
+  return withUncertainty(n.value, n.standard_uncertainty, n.unit);
+}
+
+/** `joint_gap` as people write it. */
+export function plainName(name: string): string {
+  const text = name.replaceAll("_", " ").replaceAll("-", " ").trim();
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}

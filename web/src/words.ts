@@ -1,0 +1,68 @@
+// Words of the answers, for people. The keys are the API's; an unknown key is shown as it is.
+import { plainName } from "./quantities";
+
+const ANSWERS: Record<string, string> = {
+  go: "Go",
+  "go-with-care": "Go, with care",
+  undecided: "Undecided",
+  stop: "Stop",
+};
+const STANDINGS: Record<string, string> = {
+  usable: "Usable",
+  "usable-with-limits": "Usable, with limits",
+  undecided: "Undecided",
+  "do-not-mate": "Do not mate",
+  retired: "Retired",
+};
+const WEIGHTS: Record<string, string> = {
+  forbids: "Forbids",
+  open: "Open question",
+  care: "Take care",
+  note: "Note",
+};
+const PIN: Record<string, string> = {
+  out: "Out",
+  "shown-safe": "Shown safe",
+  "not-shown-safe": "Not shown safe",
+  "gauge-cannot-decide": "This gauge cannot decide",
+  unknown: "Unknown",
+};
+const TASKS: Record<string, string> = {
+  gauge: "Gauge",
+  look: "Look",
+  clean: "Clean",
+  "check-tool": "Check tool",
+  "follow-up": "Follow up",
+  "decide-hold": "Decide the hold",
+};
+const SEXES: Record<string, string> = { pin: "pin", socket: "socket", neutral: "neutral" };
+
+export const answerWord = (key: string): string => ANSWERS[key] ?? plainName(key);
+export const standingWord = (key: string): string => STANDINGS[key] ?? plainName(key);
+export const weightWord = (key: string): string => WEIGHTS[key] ?? plainName(key);
+export const pinWord = (key: string): string => PIN[key] ?? plainName(key);
+export const taskWord = (key: string): string => TASKS[key] ?? plainName(key);
+export const sexWord = (key: string): string => SEXES[key] ?? key;
+
+/** Tone of an answer or standing: chooses colour and shape, which repeat the word. */
+export type Tone = "good" | "care" | "open" | "bad" | "rest";
+
+const TONES: Record<string, Tone> = {
+  go: "good",
+  usable: "good",
+  "shown-safe": "good",
+  "go-with-care": "care",
+  "usable-with-limits": "care",
+  care: "care",
+  undecided: "open",
+  open: "open",
+  unknown: "open",
+  "not-shown-safe": "open",
+  "gauge-cannot-decide": "open",
+  stop: "bad",
+  "do-not-mate": "bad",
+  forbids: "bad",
+  out: "bad",
+};
+
+export const toneOf = (key: string): Tone => TONES[key] ?? "rest";

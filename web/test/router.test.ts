@@ -1,0 +1,21 @@
+import { expect, test } from "vitest";
+import { endPath, routeOf } from "../src/router";
+
+test.each([
+  ["/", { screen: "bench" }],
+  ["/due", { screen: "due" }],
+  ["/due/", { screen: "due" }],
+  ["/register", { screen: "register" }],
+  ["/end/C-102%20A", { screen: "end", tag: "C-102 A" }],
+  ["/end/", { screen: "nowhere", path: "/end/" }],
+  ["/end/%E0%A4%A", { screen: "nowhere", path: "/end/%E0%A4%A" }],
+  ["/else", { screen: "nowhere", path: "/else" }],
+])("%s", (path, route) => {
+  expect(routeOf(path)).toEqual(route);
+});
+
+test.each(["C-102", "rack 3/left", "a.b", "50 Ω #1?", "%2F"])("the address of %s leads back to it", (tag) => {
+  const path = endPath(tag);
+  expect(path).not.toContain(".");
+  expect(routeOf(path)).toEqual({ screen: "end", tag });
+});
