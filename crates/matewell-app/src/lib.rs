@@ -5,12 +5,17 @@
 //! comes in as an argument.
 
 mod error;
+mod export;
 mod exposure;
+mod house;
+mod import;
 mod judge;
 mod sentence;
 mod workshop;
 mod write;
 
 pub use error::AppError;
+pub use house::{DEMO_SHEETS, LoggedMate, VerifyJson};
+pub use import::{ImportOrder, ImportProblemJson, ImportQuestionJson, ImportReportJson};
 pub use workshop::{Ids, Said, UuidV7, Workshop};
 pub use write::{MateOrder, ToolFinding, WrittenJson};

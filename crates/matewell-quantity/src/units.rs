@@ -175,6 +175,11 @@ quantity! {
     ]
 }
 
+impl Length {
+    /// No length: flush.
+    pub const ZERO: Self = Self(0.0);
+}
+
 /// Writes a number with just enough digits to be read back the same at six
 /// significant digits, without trailing zeros.
 fn plain(value: f64) -> String {

@@ -252,24 +252,9 @@ pub(crate) struct Import {
     /// Write the mapping used to this file, to correct and re-use
     #[arg(long, value_hint = ValueHint::FilePath)]
     pub(crate) save_mapping: Option<PathBuf>,
-    /// Answer: unit of bare pin depths (um, mm, mil, in)
-    #[arg(long)]
-    pub(crate) unit: Option<String>,
-    /// Answer: what a positive pin depth means (recessed or protruding)
-    #[arg(long)]
-    pub(crate) positive_means: Option<String>,
-    /// Answer: order of day and month in dates (day-first or month-first)
-    #[arg(long)]
-    pub(crate) day_order: Option<String>,
-    /// Answer: the decimal sign (point or comma)
-    #[arg(long)]
-    pub(crate) decimal: Option<String>,
-    /// Answer: time zone of times without one, for example UTC or +01:00
-    #[arg(long)]
-    pub(crate) time_zone: Option<String>,
-    /// Answer: what to do with duplicate rows (keep-one or keep-all)
-    #[arg(long)]
-    pub(crate) duplicates: Option<String>,
+    /// Answer to a question of the dry run, for example positive_means=recessed; may be given several times
+    #[arg(long, value_name = "TOPIC=ANSWER")]
+    pub(crate) answer: Vec<String>,
 }
 
 #[derive(Debug, Subcommand)]

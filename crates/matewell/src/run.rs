@@ -6,9 +6,7 @@ use crate::{
     serve, show,
 };
 use anyhow::Context;
-use matewell_app::{
-    AppError, ImportAnswers, ImportOrder, MateOrder, Said, ToolFinding, Workshop, WrittenJson,
-};
+use matewell_app::{AppError, ImportOrder, MateOrder, Said, ToolFinding, Workshop, WrittenJson};
 use matewell_lab::{InspectionOutcome, Moment, PinPosition};
 use matewell_quantity::Length;
 use matewell_wire::parse_moment;
@@ -247,20 +245,25 @@ fn import(s: &mut Session, order: crate::cli::Import, now: Moment) -> anyhow::Re
         .as_ref()
         .map(|path| fs::read_to_string(path).with_context(|| path.display().to_string()))
         .transpose()?;
+    let answers = order
+        .answer
+        .iter()
+        .map(|a| {
+            a.split_once('=').map(|(t, v)| (t.trim().to_owned(), v.trim().to_owned())).ok_or_else(|| {
+                AppError::Field {
+                    field: "--answer",
+                    message: format!("expected TOPIC=ANSWER, found \"{a}\""),
+                }
+            })
+        })
+        .collect::<Result<Vec<_>, AppError>>()?;
     let request = ImportOrder {
         bytes,
         file_name: order.file.display().to_string(),
         kind: order.kind,
         sheet: order.sheet,
         mapping,
-        answers: ImportAnswers {
-            unit: order.unit,
-            positive_means: order.positive_means,
-            day_order: order.day_order,
-            decimal: order.decimal,
-            time_zone: order.time_zone,
-            duplicates: order.duplicates,
-        },
+        answers,
         dry_run: order.dry_run,
     };
     let said = s.plain();

@@ -1,0 +1,147 @@
+//! The lab as a whole: bulk logs, verification, back-up, the demo lab.
+
+use crate::{AppError, Said, Workshop, WrittenJson};
+use matewell_lab::{FactBody, Mated, Moment};
+use serde::{Deserialize, Serialize};
+use std::path::Path;
+use utoipa::ToSchema;
+
+/// Seed of the demo lab that everybody sees.
+const DEMO_SEED: u64 = 1;
+
+/// The demo lab's own sheet values: it chooses between sources that disagree.
+pub const DEMO_SHEETS: &str = "\
+# The Larkmoor Receiver Workshop's own values, over the ones that come with the program.
+# Each needs a reason; what it replaces stays visible.
+
+[interface.\"3.5mm\"]
+coupling_torque = { value = 0.9, body = \"any\", because = \"our wrenches are set to 0.9 N.m; the copy of the standard that gives 1.5 is doubtful\" }
+";
+
+/// What a verification found.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct VerifyJson {
+    /// Whether every fact is as it was written.
+    pub whole: bool,
+    /// Facts looked at.
+    pub facts: u64,
+    /// Id of the first broken fact.
+    pub first_broken: Option<String>,
+    /// In words.
+    pub text: String,
+}
+
+impl VerifyJson {
+    fn new(found: &matewell_store::Verification) -> Self {
+        let text = match &found.first_broken {
+            None => format!("Whole: {} facts, every hash as written", found.facts),
+            Some(broken) => {
+                format!("BROKEN at fact {} (number {}): {}", broken.id, broken.seq, said(broken.what))
+            }
+        };
+        Self {
+            whole: found.first_broken.is_none(),
+            facts: found.facts,
+            first_broken: found.first_broken.as_ref().map(|b| b.id.to_string()),
+            text,
+        }
+    }
+}
+
+fn said(what: matewell_store::BrokenLink) -> &'static str {
+    use matewell_store::BrokenLink;
+    match what {
+        BrokenLink::Hole => "a fact before it is missing",
+        BrokenLink::Place => "a place in its machine's chain is missing or double",
+        BrokenLink::Hash => "its content or its link is not what was written",
+    }
+}
+
+/// A mate that happened, as a rig reports it.
+#[derive(Debug, Clone)]
+pub struct LoggedMate {
+    /// Tag of one end.
+    pub a: String,
+    /// Tag of the other end.
+    pub b: String,
+    /// When it happened.
+    pub happened_at: Moment,
+    /// Tag of the wrench.
+    pub wrench: Option<String>,
+}
+
+impl Workshop {
+    /// Logs mates that happened already: none is refused, all or nothing.
+    ///
+    /// # Errors
+    ///
+    /// Unknown tags; an end mated with itself; a store that cannot be written.
+    pub fn log_mates(
+        &mut self,
+        mates: &[LoggedMate],
+        said: &Said,
+        now: Moment,
+    ) -> Result<WrittenJson, AppError> {
+        if let Some(done) = self.written_before(said)? {
+            return Ok(done);
+        }
+        let mut facts = Vec::with_capacity(mates.len());
+        for (mate, sequence) in mates.iter().zip(0..) {
+            let (a, b) = (self.one_end(&mate.a)?.end, self.one_end(&mate.b)?.end);
+            if a == b {
+                return Err(AppError::Field {
+                    field: "mates",
+                    message: format!("mate {}: expected two ends, found {} twice", sequence + 1, mate.a),
+                });
+            }
+            let wrench = mate.wrench.as_deref().map(|tag| self.one_item("a wrench", tag)).transpose()?;
+            let mut said = said.clone();
+            said.happened_at = Some(mate.happened_at);
+            let mut fact = self.fact(&said, now, FactBody::Mated(Mated { a, b, wrench, overridden: None }));
+            fact.sequence = sequence;
+            facts.push(fact);
+        }
+        self.write(facts, said, now, None)
+    }
+
+    /// Proves the hash chain, or names the first broken fact.
+    ///
+    /// # Errors
+    ///
+    /// A store that cannot be read.
+    pub fn verify(&self) -> Result<VerifyJson, AppError> {
+        Ok(VerifyJson::new(&self.store.verify()?))
+    }
+
+    /// Copies the lab to a new file while it is in use, and verifies the copy.
+    ///
+    /// # Errors
+    ///
+    /// A file that exists already or cannot be written.
+    pub fn back_up(&self, file: &Path) -> Result<VerifyJson, AppError> {
+        Ok(VerifyJson::new(&self.store.back_up(file)?))
+    }
+
+    /// Makes the invented demo lab if there is no fact yet. Says whether it did.
+    ///
+    /// # Errors
+    ///
+    /// A store that cannot be written.
+    pub fn demo(&mut self, now: Moment) -> Result<bool, AppError> {
+        if self.store.counts()?.facts > 0 {
+            return Ok(false);
+        }
+        let mut facts = matewell_demo::demo_lab(now, DEMO_SEED).facts;
+        let machine = self.store.machine();
+        for fact in &mut facts {
+            fact.machine = machine;
+        }
+        self.store.append(&facts)?;
+        if let Some(own) = self.own_sheets.as_ref().filter(|own| !own.exists()) {
+            std::fs::write(own, DEMO_SHEETS)
+                .map_err(|e| AppError::File { path: own.display().to_string(), message: e.to_string() })?;
+        }
+        self.sheets = self.sheets.with_lab_file(DEMO_SHEETS, "the demo lab's own sheet file")?;
+        Ok(true)
+    }
+}
