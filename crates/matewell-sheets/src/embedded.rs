@@ -5,10 +5,9 @@ use crate::{
     parse::{self, Files},
 };
 
-/// Raised with every change of a number in `data/`.
-pub(crate) const fn revision() -> &'static str {
-    "data-1"
-}
+/// Names the embedded data in stored answers. Raised with every change in
+/// `data/`; a test compares the checksum and says so.
+pub(crate) const REVISION: &str = "data-2";
 
 macro_rules! data {
     ($path:literal) => {
@@ -32,13 +31,39 @@ const INTERFACES: &[(&str, &str)] = &[
     data!("interfaces/tnc.toml"),
 ];
 
+pub(crate) const FILES: Files<'static> = Files {
+    sources: data!("sources.toml"),
+    interfaces: INTERFACES,
+    pairs: data!("pairs.toml"),
+    policy: data!("policy.toml"),
+    cautions: data!("cautions.toml"),
+    procedures: data!("procedures.toml"),
+};
+
 pub(crate) fn load() -> Result<Sheets, SheetError> {
-    parse::sheets(&Files {
-        sources: data!("sources.toml"),
-        interfaces: INTERFACES,
-        pairs: data!("pairs.toml"),
-        policy: data!("policy.toml"),
-        cautions: data!("cautions.toml"),
-        procedures: data!("procedures.toml"),
-    })
+    parse::sheets(&FILES)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Checksum of all embedded files under [`REVISION`].
+    const CHECKSUM: u64 = 0xd1e2_f17d_6be9_7552;
+
+    #[test]
+    fn changed_data_has_a_new_revision_and_a_line_in_its_change_log() {
+        let texts = [FILES.sources, FILES.pairs, FILES.policy, FILES.cautions, FILES.procedures];
+        let sum = texts
+            .iter()
+            .chain(INTERFACES)
+            .flat_map(|(_, text)| text.bytes())
+            .fold(parse::FNV_START, parse::fnv);
+        assert_eq!(
+            sum, CHECKSUM,
+            "data/ changed: raise REVISION, write a line in data/CHANGELOG.md, and set CHECKSUM to {sum:#x}"
+        );
+        let log = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/../../data/CHANGELOG.md"));
+        assert!(log.contains(&format!("## {REVISION}")), "data/CHANGELOG.md has no heading {REVISION}");
+    }
 }

@@ -1,20 +1,19 @@
-//! What do standards and papers say?
-//!
-//! The numbers of `data/`, each with unit, source, locator, evidence grade and
-//! revision, embedded in the program. A lab's own file overrides any of them,
-//! with a reason; the number it replaces stays visible. No formulas here, no
-//! judgement, and no default where sources conflict.
+#![doc = include_str!("../README.md")]
 
+#[cfg(test)]
+mod broken;
 mod embedded;
 mod error;
 mod own;
 mod parse;
+mod policy;
 mod sheet;
 
 pub use error::SheetError;
+pub use policy::PolicySheet;
 pub use sheet::{
-    Caution, Evidence, InterfaceSheet, Limit, PairRule, PairSheet, PolicySheet, Procedure, Rule, Source,
-    Sourced, TorqueRow, Words,
+    AlsoSaid, Caution, Evidence, InterfaceSheet, Limit, Override, PairRule, PairSheet, Procedure, Rule,
+    Source, Sourced, TorqueConflict, TorqueRow, Wording, Words,
 };
 
 use std::collections::BTreeMap;
@@ -29,6 +28,7 @@ pub struct Sheets {
     pub(crate) cautions: Vec<Caution>,
     pub(crate) procedures: Vec<Procedure>,
     pub(crate) words: Vec<Words>,
+    pub(crate) overrides: Vec<Override>,
     pub(crate) own_revision: Option<String>,
 }
 
@@ -106,6 +106,54 @@ impl Sheets {
             .or_else(|| (a == b && self.interfaces.contains_key(a)).then_some(PairRule::SameInterface))
     }
 
+    /// Pin position limits of a sex and grade; several are sources beside
+    /// each other, none means that nothing is known.
+    pub fn pin_limits(&self, key: &str, sex: &str, grade: &str) -> Vec<&Limit> {
+        self.interface(key).map_or_else(Vec::new, |i| of_sex_and_grade(&i.pin_limit, sex, grade))
+    }
+
+    /// Dielectric position limits of a sex and grade, as [`Self::pin_limits`].
+    pub fn dielectric_limits(&self, key: &str, sex: &str, grade: &str) -> Vec<&Limit> {
+        self.interface(key).map_or_else(Vec::new, |i| of_sex_and_grade(&i.dielectric_limit, sex, grade))
+    }
+
+    /// Coupling torques for a body material, all sources.
+    pub fn coupling_torques(&self, key: &str, body: &str) -> Vec<&TorqueRow> {
+        self.interface(key).map_or_else(Vec::new, |i| of_body(&i.torque, body))
+    }
+
+    /// Torques never to be exceeded for a body material.
+    pub fn upper_torques(&self, key: &str, body: &str) -> Vec<&TorqueRow> {
+        self.interface(key).map_or_else(Vec::new, |i| of_body(&i.upper_torque, body))
+    }
+
+    /// Where no single torque lies within what every source allows. A caller
+    /// shows all rows and picks none.
+    pub fn torque_conflicts(&self) -> Vec<TorqueConflict<'_>> {
+        let mut conflicts = Vec::new();
+        for sheet in self.interfaces() {
+            for body in parse::BODIES {
+                let rows = of_body(&sheet.torque, body);
+                let agreed = |value: f64| {
+                    rows.iter()
+                        .all(|r| (value - r.value).abs() <= r.tolerance.unwrap_or(0.0) + 1e-9 * r.value)
+                };
+                // Intervals share a point exactly when some lower edge lies in all.
+                let shared =
+                    rows.iter().any(|r| agreed(r.value - r.tolerance.unwrap_or(0.0)) || agreed(r.value));
+                if !rows.is_empty() && !shared {
+                    conflicts.push(TorqueConflict { interface: &sheet.key, body, rows });
+                }
+            }
+        }
+        conflicts
+    }
+
+    /// What the lab's own file put in place of embedded values.
+    pub fn overrides(&self) -> &[Override] {
+        &self.overrides
+    }
+
     /// The lab's policy.
     pub fn policy(&self) -> &PolicySheet {
         &self.policy
@@ -121,6 +169,17 @@ impl Sheets {
         &self.cautions
     }
 
+    /// The cautions of an activity: `mating`, `parting`, `cleaning`,
+    /// `gauging`, `inspection` or `damage`.
+    pub fn cautions_during(&self, activity: &str) -> Vec<&Caution> {
+        self.cautions.iter().filter(|c| c.during.iter().any(|d| d == activity)).collect()
+    }
+
+    /// All procedures.
+    pub fn procedures(&self) -> &[Procedure] {
+        &self.procedures
+    }
+
     /// A procedure by key.
     pub fn procedure(&self, key: &str) -> Option<&Procedure> {
         self.procedures.iter().find(|p| p.key == key)
@@ -129,6 +188,11 @@ impl Sheets {
     /// Words for what a look shows: `damage`, `normal-wear` or `dirt`.
     pub fn words(&self, key: &str) -> Option<&Words> {
         self.words.iter().find(|w| w.key == key)
+    }
+
+    /// All works, in the order of their keys.
+    pub fn sources(&self) -> impl Iterator<Item = &Source> {
+        self.sources.values()
     }
 
     /// A work by key.
@@ -140,14 +204,22 @@ impl Sheets {
     /// checksum of its text.
     pub fn revision(&self) -> String {
         match &self.own_revision {
-            Some(own) => format!("{}+lab.{own}", embedded::revision()),
-            None => embedded::revision().to_owned(),
+            Some(own) => format!("{}+lab.{own}", embedded::REVISION),
+            None => embedded::REVISION.to_owned(),
         }
     }
 }
 
 fn matches(rule: &str, sex: &str) -> bool {
     rule == "any" || rule == sex
+}
+
+fn of_sex_and_grade<'a>(rows: &'a [Limit], sex: &str, grade: &str) -> Vec<&'a Limit> {
+    rows.iter().filter(|r| r.sex == sex && r.grade == grade).collect()
+}
+
+fn of_body<'a>(rows: &'a [TorqueRow], body: &str) -> Vec<&'a TorqueRow> {
+    rows.iter().filter(|r| r.body == "any" || r.body == body).collect()
 }
 
 fn folded(text: &str) -> String {

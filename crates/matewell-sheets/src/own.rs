@@ -7,6 +7,9 @@
 //! [interface."3.5mm"]
 //! coupling_torque = { value = 0.9, body = "any", because = "our wrenches; the standard's copy is doubtful" }
 //! rated_mates = { value = 2000, because = "our own trend" }
+//! pin_limit = [
+//!     { sex = "pin", grade = "instrument", recessed_min = 0, recessed_max = 50, because = "certificate of the kit" },
+//! ]
 //!
 //! [[pair]]
 //! a = "tnc"
@@ -15,7 +18,10 @@
 //! because = "we tried"
 //! ```
 
-use crate::{Evidence, PairSheet, Rule, SheetError, Sheets, Sourced, TorqueRow, parse};
+use crate::{
+    Evidence, InterfaceSheet, Limit, Override, PairSheet, Rule, SheetError, Sheets, Sourced, TorqueRow,
+    parse, policy::OwnPolicy,
+};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 
@@ -23,7 +29,7 @@ use std::collections::BTreeMap;
 #[serde(deny_unknown_fields)]
 struct OwnFile {
     #[serde(default)]
-    policy: BTreeMap<String, OwnValue>,
+    policy: OwnPolicy,
     #[serde(default)]
     interface: BTreeMap<String, OwnInterface>,
     #[serde(default)]
@@ -32,7 +38,7 @@ struct OwnFile {
 
 #[derive(Deserialize, Clone)]
 #[serde(deny_unknown_fields)]
-struct OwnValue {
+pub(crate) struct OwnValue {
     value: f64,
     because: String,
 }
@@ -49,12 +55,16 @@ struct OwnTorque {
 #[serde(deny_unknown_fields)]
 struct OwnInterface {
     coupling_torque: Option<OwnTorque>,
+    /// For labs with a torque for each body.
+    #[serde(default)]
+    coupling_torques: Vec<OwnTorque>,
     upper_frequency: Option<OwnValue>,
     rated_mates: Option<OwnValue>,
     magnification: Option<OwnValue>,
     outer_diameter: Option<OwnValue>,
     inner_diameter: Option<OwnValue>,
     pin_diameter: Option<OwnValue>,
+    permittivity: Option<OwnValue>,
     #[serde(default)]
     pin_limit: Vec<OwnLimit>,
     #[serde(default)]
@@ -91,185 +101,286 @@ fn any() -> String {
     "any".to_owned()
 }
 
+/// The lab's file being applied, and what it replaced so far.
+struct Pen<'a> {
+    file: &'a str,
+    text: &'a str,
+    overrides: Vec<Override>,
+}
+
 pub(crate) fn apply(base: &Sheets, text: &str, file: &str) -> Result<Sheets, SheetError> {
     let own: OwnFile = parse::read((file, text))?;
     let mut sheets = base.clone();
-    // The lab itself is a source.
-    sheets.sources.insert(
-        "lab".to_owned(),
-        crate::Source {
-            key: "lab".to_owned(),
-            title: "The lab's own file".to_owned(),
-            edition: file.to_owned(),
-            seen: "read".to_owned(),
-        },
-    );
-    for (key, value) in &own.policy {
-        let Some(slot) = policy_slot(&mut sheets, key) else {
-            return unknown(file, &format!("policy.{key}"), "a key of policy.toml");
-        };
-        replace(slot, value, file, &format!("policy.{key}"))?;
+    let mut pen = Pen { file, text, overrides: Vec::new() };
+    for (key, value, slot) in own.policy.over(&mut sheets.policy) {
+        pen.replace(&format!("policy.{key}"), value, slot)?;
     }
     for (key, own_interface) in own.interface {
-        interface(&mut sheets, &key, own_interface, file)?;
-    }
-    for pair in own.pair {
-        let place = format!("pair {} on {}", pair.a, pair.b);
-        reason(file, &place, &pair.because)?;
-        let row = PairSheet {
-            a: pair.a,
-            a_sex: pair.a_sex,
-            b: pair.b,
-            b_sex: pair.b_sex,
-            rule: pair.rule,
-            text: pair.because,
-            destroys: pair.destroys,
-            upper_frequency: None,
-            source: "lab".to_owned(),
-            locator: file.to_owned(),
-            evidence: Evidence::Lab,
-            revision: 1,
+        let Some(sheet) = sheets.interfaces.get_mut(&key) else {
+            return pen.refuse(&format!("interface.{key}"), &key, "the key of an interface sheet", &key);
         };
-        parse::check_pair(file, &row, &sheets.interfaces, &sheets.sources)?;
+        pen.interface(sheet, own_interface)?;
+    }
+    for own_pair in own.pair {
+        let row = pen.pair(&sheets, own_pair)?;
         // First row found counts, so the lab's own come first.
         sheets.pairs.insert(0, row);
     }
-    parse::check_policy(file, &sheets.policy, &sheets.sources)?;
+    let checker = parse::Checker { file, sources: &sheets.sources, lab_rows: true };
+    checker.policy(&sheets.policy)?;
     for sheet in sheets.interfaces.values() {
-        parse::check_interface(file, sheet, &sheets.sources)?;
+        checker.interface(sheet)?;
     }
-    sheets.own_revision = Some(checksum(text));
+    for row in &sheets.pairs {
+        checker.pair(row, &sheets.interfaces)?;
+    }
+    sheets.own_revision = Some(match &base.own_revision {
+        Some(earlier) => format!("{earlier}.{}", parse::checksum(text)),
+        None => parse::checksum(text),
+    });
+    sheets.overrides.extend(pen.overrides);
     Ok(sheets)
 }
 
-fn unknown<T>(file: &str, place: &str, expected: &str) -> Result<T, SheetError> {
-    Err(SheetError::Rule {
-        file: file.to_owned(),
-        place: place.to_owned(),
-        expected: expected.to_owned(),
-        found: "another".to_owned(),
-    })
-}
+impl Pen<'_> {
+    /// A refusal with the line of the first occurrence of `needle`.
+    fn refuse<T>(&self, place: &str, needle: &str, expected: &str, found: &str) -> Result<T, SheetError> {
+        let line = self.text.lines().position(|l| l.contains(needle));
+        let place = line.map_or_else(|| place.to_owned(), |at| format!("line {}, {place}", at + 1));
+        Err(SheetError::Rule {
+            file: self.file.to_owned(),
+            place,
+            expected: expected.to_owned(),
+            found: found.to_owned(),
+        })
+    }
 
-fn reason(file: &str, place: &str, because: &str) -> Result<(), SheetError> {
-    if because.trim().is_empty() {
-        return Err(SheetError::Rule {
-            file: file.to_owned(),
+    fn note(
+        &mut self,
+        place: &str,
+        now: String,
+        before: Vec<String>,
+        because: &str,
+    ) -> Result<(), SheetError> {
+        if because.trim().is_empty() {
+            return self.refuse(place, "because", "a reason in because", "nothing");
+        }
+        self.overrides.push(Override {
             place: place.to_owned(),
-            expected: "a reason in because".to_owned(),
-            found: "nothing".to_owned(),
+            now,
+            before,
+            because: because.to_owned(),
+            file: self.file.to_owned(),
         });
+        Ok(())
     }
-    Ok(())
-}
 
-fn policy_slot<'a>(sheets: &'a mut Sheets, key: &str) -> Option<&'a mut Sourced> {
-    let policy = &mut sheets.policy;
-    Some(match key {
-        "gauge_every_contacts" => &mut policy.gauge_every_contacts,
-        "gauge_every_days" => &mut policy.gauge_every_days,
-        "look_every_days" => &mut policy.look_every_days,
-        "readings" => &mut policy.readings,
-        "protrusion_risk" => &mut policy.protrusion_risk,
-        "reflection_need" => &mut policy.reflection_need,
-        "smallest_gap" => &mut policy.smallest_gap,
-        "wrench_every_days" => &mut policy.wrench_every_days,
-        "wrench_every_uses" => &mut policy.wrench_every_uses,
-        "gauge_check_every_days" => &mut policy.gauge_check_every_days,
-        _ => return None,
-    })
-}
-
-fn replace(slot: &mut Sourced, own: &OwnValue, file: &str, place: &str) -> Result<(), SheetError> {
-    reason(file, place, &own.because)?;
-    *slot = lab_value(own, &slot.unit, Some(slot.value), file);
-    Ok(())
-}
-
-fn lab_value(own: &OwnValue, unit: &str, replaces: Option<f64>, file: &str) -> Sourced {
-    Sourced {
-        value: own.value,
-        unit: unit.to_owned(),
-        source: "lab".to_owned(),
-        locator: file.to_owned(),
-        evidence: Evidence::Lab,
-        revision: 1,
-        note: None,
-        because: Some(own.because.clone()),
-        replaces,
-    }
-}
-
-fn interface(sheets: &mut Sheets, key: &str, own: OwnInterface, file: &str) -> Result<(), SheetError> {
-    let Some(sheet) = sheets.interfaces.get_mut(key) else {
-        return unknown(file, &format!("interface.{key}"), "the key of an interface sheet");
-    };
-    let place = |field: &str| format!("interface.{key}.{field}");
-    if let Some(torque) = own.coupling_torque {
-        reason(file, &place("coupling_torque"), &torque.because)?;
-        // The lab's choice settles a conflict for the bodies it names.
-        sheet.torque.retain(|row| torque.body != "any" && row.body != torque.body && row.body != "any");
-        sheet.torque.push(TorqueRow {
-            value: torque.value,
-            unit: "N.m".to_owned(),
-            body: torque.body,
-            tolerance: None,
+    fn lab_value(&self, own: &OwnValue, unit: &str, replaces: Option<f64>) -> Sourced {
+        Sourced {
+            value: own.value,
+            unit: unit.to_owned(),
             source: "lab".to_owned(),
-            locator: file.to_owned(),
+            locator: self.file.to_owned(),
             evidence: Evidence::Lab,
             revision: 1,
-            note: Some(torque.because),
+            note: None,
+            because: Some(own.because.clone()),
+            replaces,
+        }
+    }
+
+    fn replace(&mut self, place: &str, own: &OwnValue, slot: &mut Sourced) -> Result<(), SheetError> {
+        self.note(place, format!("{} {}", own.value, slot.unit), vec![told(slot)], &own.because)?;
+        *slot = self.lab_value(own, &slot.unit, Some(slot.value));
+        Ok(())
+    }
+
+    fn interface(&mut self, sheet: &mut InterfaceSheet, own: OwnInterface) -> Result<(), SheetError> {
+        let key = sheet.key.clone();
+        let place = |field: &str| format!("interface.{key}.{field}");
+        for torque in own.coupling_torque.into_iter().chain(own.coupling_torques) {
+            self.torque(sheet, &place("coupling_torque"), torque)?;
+        }
+        for (field, value, slot, unit) in [
+            ("upper_frequency", own.upper_frequency, &mut sheet.upper_frequency, "GHz"),
+            ("rated_mates", own.rated_mates, &mut sheet.rated_mates, "1"),
+            ("outer_diameter", own.outer_diameter, &mut sheet.outer_diameter, "mm"),
+            ("inner_diameter", own.inner_diameter, &mut sheet.inner_diameter, "mm"),
+            ("pin_diameter", own.pin_diameter, &mut sheet.pin_diameter, "mm"),
+            ("permittivity", own.permittivity, &mut sheet.permittivity, "1"),
+        ] {
+            match (value, slot) {
+                (None, _) => {}
+                (Some(value), Some(slot)) => self.replace(&place(field), &value, slot)?,
+                (Some(value), slot) => {
+                    self.note(&place(field), format!("{} {unit}", value.value), Vec::new(), &value.because)?;
+                    *slot = Some(self.lab_value(&value, unit, None));
+                }
+            }
+        }
+        if let Some(value) = own.magnification {
+            self.replace(&place("magnification"), &value, &mut sheet.magnification)?;
+        }
+        for (field, own_rows, rows) in [
+            ("pin_limit", own.pin_limit, &mut sheet.pin_limit),
+            ("dielectric_limit", own.dielectric_limit, &mut sheet.dielectric_limit),
+        ] {
+            for own_row in own_rows {
+                self.limit(&place(field), &sheet.reference_plane, rows, own_row)?;
+            }
+        }
+        Ok(())
+    }
+
+    fn torque(&mut self, sheet: &mut InterfaceSheet, place: &str, own: OwnTorque) -> Result<(), SheetError> {
+        if own.body != "any" && !parse::BODIES.contains(&own.body.as_str()) {
+            return self.refuse(
+                place,
+                &own.body,
+                &format!("any or one of {}", parse::BODIES.join(", ")),
+                &own.body,
+            );
+        }
+        let (mut kept, mut before) = (Vec::new(), Vec::new());
+        for row in sheet.torque.drain(..) {
+            if own.body == "any" || row.body == own.body {
+                before.push(format!(
+                    "{} for {}: {} {}",
+                    row.value,
+                    row.body,
+                    row.unit,
+                    cited(&row.source, &row.locator)
+                ));
+            } else if row.body == "any" {
+                // A row for any body goes on counting for the other bodies.
+                before.push(format!(
+                    "{} for {}: {} {}",
+                    row.value,
+                    own.body,
+                    row.unit,
+                    cited(&row.source, &row.locator)
+                ));
+                kept.extend(
+                    parse::BODIES
+                        .iter()
+                        .filter(|b| **b != own.body)
+                        .map(|b| TorqueRow { body: (*b).to_owned(), ..row.clone() }),
+                );
+            } else {
+                kept.push(row);
+            }
+        }
+        sheet.torque = kept;
+        self.note(place, format!("{} N.m for {}", own.value, own.body), before, &own.because)?;
+        sheet.no_torque = false;
+        sheet.torque.push(TorqueRow {
+            value: own.value,
+            unit: "N.m".to_owned(),
+            body: own.body,
+            tolerance: None,
+            source: "lab".to_owned(),
+            locator: self.file.to_owned(),
+            evidence: Evidence::Lab,
+            revision: 1,
+            note: Some(own.because),
         });
+        Ok(())
     }
-    for (field, value, slot, unit) in [
-        ("upper_frequency", own.upper_frequency, &mut sheet.upper_frequency, "GHz"),
-        ("rated_mates", own.rated_mates, &mut sheet.rated_mates, "1"),
-        ("outer_diameter", own.outer_diameter, &mut sheet.outer_diameter, "mm"),
-        ("inner_diameter", own.inner_diameter, &mut sheet.inner_diameter, "mm"),
-        ("pin_diameter", own.pin_diameter, &mut sheet.pin_diameter, "mm"),
-    ] {
-        if let Some(value) = value {
-            reason(file, &place(field), &value.because)?;
-            *slot = Some(lab_value(&value, unit, slot.as_ref().map(|s| s.value), file));
+
+    fn limit(
+        &mut self,
+        place: &str,
+        reference_plane: &str,
+        rows: &mut Vec<Limit>,
+        own: OwnLimit,
+    ) -> Result<(), SheetError> {
+        let place = format!("{place}, {}, {}", own.sex, own.grade);
+        let (replaced, kept): (Vec<Limit>, Vec<Limit>) =
+            rows.drain(..).partition(|r| r.sex == own.sex && r.grade == own.grade);
+        *rows = kept;
+        let told = |lo: f64, hi: f64| format!("recessed {lo} to {hi} um");
+        let before = replaced
+            .iter()
+            .map(|r| format!("{} {}", told(r.recessed_min, r.recessed_max), cited(&r.source, &r.locator)))
+            .collect();
+        self.note(&place, told(own.recessed_min, own.recessed_max), before, &own.because)?;
+        // The row of the same sex knows the plane best.
+        let plane = replaced
+            .first()
+            .or_else(|| rows.iter().find(|r| r.sex == own.sex))
+            .map_or_else(|| reference_plane.to_owned(), |r| r.plane.clone());
+        rows.push(Limit {
+            sex: own.sex,
+            grade: own.grade,
+            recessed_min: own.recessed_min,
+            recessed_max: own.recessed_max,
+            unit: "um".to_owned(),
+            plane,
+            includes_gauge_uncertainty: own.includes_gauge_uncertainty,
+            source: "lab".to_owned(),
+            locator: self.file.to_owned(),
+            evidence: Evidence::Lab,
+            revision: 1,
+            note: Some(own.because),
+        });
+        Ok(())
+    }
+
+    fn pair(&mut self, sheets: &Sheets, own: OwnPair) -> Result<PairSheet, SheetError> {
+        let place = format!("pair {} {} on {} {}", own.a, own.a_sex, own.b, own.b_sex);
+        for key in [&own.a, &own.b] {
+            if !sheets.interfaces.contains_key(key) {
+                return self.refuse(&place, &format!("\"{key}\""), "the key of an interface sheet", key);
+            }
         }
+        // Every earlier rule that the lab's row can hide, so that none
+        // disappears from sight.
+        let overlaps = |x: &str, y: &str| x == "any" || y == "any" || x == y;
+        let replaced: Vec<&PairSheet> = sheets
+            .pairs
+            .iter()
+            .filter(|row| {
+                let straight = row.a == own.a
+                    && row.b == own.b
+                    && overlaps(&row.a_sex, &own.a_sex)
+                    && overlaps(&row.b_sex, &own.b_sex);
+                let crossed = row.a == own.b
+                    && row.b == own.a
+                    && overlaps(&row.a_sex, &own.b_sex)
+                    && overlaps(&row.b_sex, &own.a_sex);
+                straight || crossed
+            })
+            .collect();
+        let before = replaced
+            .iter()
+            .map(|row| {
+                let destroys = row.destroys.as_ref().map(|d| format!(" Destroys: {d}.")).unwrap_or_default();
+                format!("{}: {}{destroys} {}", row.rule.word(), row.text, cited(&row.source, &row.locator))
+            })
+            .collect();
+        self.note(&place, own.rule.word().to_owned(), before, &own.because)?;
+        Ok(PairSheet {
+            a: own.a,
+            a_sex: own.a_sex,
+            b: own.b,
+            b_sex: own.b_sex,
+            rule: own.rule,
+            text: own.because,
+            // What the lab does not say again still holds.
+            destroys: own.destroys.or_else(|| replaced.iter().find_map(|r| r.destroys.clone())),
+            upper_frequency: replaced.iter().find_map(|r| r.upper_frequency.clone()),
+            source: "lab".to_owned(),
+            locator: self.file.to_owned(),
+            evidence: Evidence::Lab,
+            revision: 1,
+        })
     }
-    if let Some(value) = own.magnification {
-        replace(&mut sheet.magnification, &value, file, &place("magnification"))?;
-    }
-    let plane = sheet.reference_plane.clone();
-    for (field, own_rows, rows) in [
-        ("pin_limit", own.pin_limit, &mut sheet.pin_limit),
-        ("dielectric_limit", own.dielectric_limit, &mut sheet.dielectric_limit),
-    ] {
-        for row in own_rows {
-            reason(file, &place(field), &row.because)?;
-            rows.retain(|r| r.sex != row.sex || r.grade != row.grade);
-            rows.push(crate::Limit {
-                sex: row.sex,
-                grade: row.grade,
-                recessed_min: row.recessed_min,
-                recessed_max: row.recessed_max,
-                unit: "um".to_owned(),
-                plane: plane.clone(),
-                includes_gauge_uncertainty: row.includes_gauge_uncertainty,
-                source: "lab".to_owned(),
-                locator: file.to_owned(),
-                evidence: Evidence::Lab,
-                revision: 1,
-                note: Some(row.because),
-            });
-        }
-    }
-    Ok(())
 }
 
-/// FNV-1a, 64 bit: names a text so that a stored answer can say which file it
-/// used. Not a protection against anybody.
-fn checksum(text: &str) -> String {
-    let mut hash: u64 = 0xcbf2_9ce4_8422_2325;
-    for byte in text.bytes() {
-        hash ^= u64::from(byte);
-        hash = hash.wrapping_mul(0x0000_0100_0000_01b3);
-    }
-    format!("{hash:016x}")
+fn cited(source: &str, locator: &str) -> String {
+    format!("({source}, {locator})")
+}
+
+fn told(sourced: &Sourced) -> String {
+    format!("{} {} {}", sourced.value, sourced.unit, cited(&sourced.source, &sourced.locator))
 }

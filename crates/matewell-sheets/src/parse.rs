@@ -2,13 +2,32 @@
 //! and limits out of order are refused with file and place.
 
 use crate::{
-    Caution, InterfaceSheet, Limit, PairSheet, PolicySheet, Procedure, SheetError, Sheets, Source, Sourced,
-    Words,
+    Caution, Evidence, InterfaceSheet, Limit, PairSheet, PolicySheet, Procedure, Rule, SheetError, Sheets,
+    Source, Sourced, TorqueRow, Words,
 };
 use serde::{Deserialize, de::DeserializeOwned};
 use std::collections::BTreeMap;
 
+/// Body materials a torque can be given for.
+pub(crate) const BODIES: [&str; 5] = ["brass", "stainless", "beryllium-copper", "circuit-board", "unknown"];
+const SEXES: [&str; 3] = ["pin", "socket", "neutral"];
+const GRADES: [&str; 3] = ["metrology", "instrument", "production"];
+const KINDS: [&str; 9] =
+    ["standard", "guide", "book", "paper", "web", "dataset", "summary", "practice", "own"];
+const SEEN: [&str; 4] = ["read", "in part", "secondary", "memory"];
+const ACTIVITIES: [&str; 6] = ["mating", "parting", "cleaning", "gauging", "inspection", "damage"];
+/// Quantities another source may be quoted for, with their units.
+const ALSO: [(&str, &str); 6] = [
+    ("upper_frequency", "GHz"),
+    ("magnification", "1"),
+    ("coupling_torque", "N.m"),
+    ("inner_diameter", "mm"),
+    ("pin_diameter", "mm"),
+    ("permittivity", "1"),
+];
+
 /// Name and text of each file.
+#[derive(Clone)]
 pub(crate) struct Files<'a> {
     pub(crate) sources: (&'a str, &'a str),
     pub(crate) interfaces: &'a [(&'a str, &'a str)],
@@ -27,7 +46,21 @@ struct SourcesFile {
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct PairsFile {
+    apart: Apart,
     pair: Vec<PairSheet>,
+}
+
+/// Groups of interfaces whose couplings do not go together.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Apart {
+    groups: Vec<Vec<String>>,
+    text: String,
+    destroys: String,
+    source: String,
+    locator: String,
+    evidence: Evidence,
+    revision: u32,
 }
 
 #[derive(Deserialize)]
@@ -49,44 +82,137 @@ pub(crate) fn read<T: DeserializeOwned>((name, text): (&str, &str)) -> Result<T,
 }
 
 pub(crate) fn sheets(files: &Files<'_>) -> Result<Sheets, SheetError> {
-    let sources: SourcesFile = read(files.sources)?;
-    let sources: BTreeMap<String, Source> = sources.source.into_iter().map(|s| (s.key.clone(), s)).collect();
+    let listed: SourcesFile = read(files.sources)?;
+    let mut sources = BTreeMap::new();
+    for source in listed.source {
+        one_of(files.sources.0, &format!("source {}, kind", source.key), &source.kind, &KINDS)?;
+        one_of(files.sources.0, &format!("source {}, seen", source.key), &source.seen, &SEEN)?;
+        let key = source.key.clone();
+        if sources.insert(key.clone(), source).is_some() {
+            return refuse(files.sources.0, &key, "each source once", "it twice");
+        }
+    }
+    let checker = |file| Checker { file, sources: &sources, lab_rows: false };
+
+    let procedures: ProceduresFile = read(files.procedures)?;
+    let check = checker(files.procedures.0);
+    for row in &procedures.words {
+        check.origin(&row.key, &row.source, &row.locator, row.evidence, row.revision)?;
+    }
+    let damage_words: Vec<&str> = procedures
+        .words
+        .iter()
+        .filter(|w| w.key == "damage")
+        .flat_map(|w| &w.list)
+        .map(String::as_str)
+        .collect();
+
     let mut interfaces = BTreeMap::new();
     for (name, text) in files.interfaces {
         let sheet: InterfaceSheet = read((name, text))?;
-        check_interface(name, &sheet, &sources)?;
-        interfaces.insert(sheet.key.clone(), sheet);
+        checker(name).interface(&sheet)?;
+        for word in &sheet.look_for {
+            one_of(name, "look_for", word, &damage_words)?;
+        }
+        let key = sheet.key.clone();
+        if interfaces.insert(key.clone(), sheet).is_some() {
+            return refuse(name, &key, "each interface once", "it twice");
+        }
     }
+
     let pairs: PairsFile = read(files.pairs)?;
-    for pair in &pairs.pair {
-        check_pair(files.pairs.0, pair, &interfaces, &sources)?;
+    let pairs = with_rows_apart(files.pairs.0, pairs, &interfaces)?;
+    for pair in &pairs {
+        checker(files.pairs.0).pair(pair, &interfaces)?;
     }
+
     let policy: PolicySheet = read(files.policy)?;
-    check_policy(files.policy.0, &policy, &sources)?;
+    checker(files.policy.0).policy(&policy)?;
+
     let cautions: CautionsFile = read(files.cautions)?;
-    let procedures: ProceduresFile = read(files.procedures)?;
-    for (place, source, locator) in cautions
-        .caution
-        .iter()
-        .map(|c| (&c.code, &c.source, &c.locator))
-        .chain(procedures.procedure.iter().map(|p| (&p.key, &p.source, &p.locator)))
-        .chain(procedures.words.iter().map(|w| (&w.key, &w.source, &w.locator)))
-    {
-        origin(files.procedures.0, place, source, locator, &sources)?;
+    let check = checker(files.cautions.0);
+    for row in &cautions.caution {
+        check.origin(&row.code, &row.source, &row.locator, row.evidence, row.revision)?;
+        for activity in &row.during {
+            one_of(check.file, &format!("{}, during", row.code), activity, &ACTIVITIES)?;
+        }
+    }
+    let codes: Vec<&str> = cautions.caution.iter().map(|c| c.code.as_str()).collect();
+    let check = checker(files.procedures.0);
+    for row in &procedures.procedure {
+        check.origin(&row.key, &row.source, &row.locator, row.evidence, row.revision)?;
+        for code in &row.cautions {
+            one_of(check.file, &format!("{}, cautions", row.key), code, &codes)?;
+        }
     }
     Ok(Sheets {
-        sources,
         interfaces,
-        pairs: pairs.pair,
+        pairs,
         policy,
         cautions: cautions.caution,
         procedures: procedures.procedure,
         words: procedures.words,
+        sources,
+        overrides: Vec::new(),
         own_revision: None,
     })
 }
 
-fn rule<T>(file: &str, place: &str, expected: &str, found: impl ToString) -> Result<T, SheetError> {
+/// The listed rows, then one row for each pair from different groups that no
+/// listed row names.
+fn with_rows_apart(
+    file: &str,
+    listed: PairsFile,
+    interfaces: &BTreeMap<String, InterfaceSheet>,
+) -> Result<Vec<PairSheet>, SheetError> {
+    let PairsFile { apart, pair: mut rows } = listed;
+    let grouped: Vec<(usize, &String)> = apart
+        .groups
+        .iter()
+        .enumerate()
+        .flat_map(|(group, keys)| keys.iter().map(move |k| (group, k)))
+        .collect();
+    for (at, (_, key)) in grouped.iter().enumerate() {
+        if !interfaces.contains_key(*key) {
+            return refuse(file, "apart, groups", "keys of interface sheets", key);
+        }
+        if grouped.iter().take(at).any(|(_, earlier)| earlier == key) {
+            return refuse(file, "apart, groups", "each interface in one group", &format!("{key} in two"));
+        }
+    }
+    let mut apart_rows = Vec::new();
+    for (at, (group, a)) in grouped.iter().enumerate() {
+        for (other, b) in grouped.iter().skip(at + 1) {
+            let named = |r: &PairSheet| (r.a == **a && r.b == **b) || (r.a == **b && r.b == **a);
+            if group == other || rows.iter().any(named) {
+                continue;
+            }
+            apart_rows.push(PairSheet {
+                a: (*a).clone(),
+                a_sex: "any".to_owned(),
+                b: (*b).clone(),
+                b_sex: "any".to_owned(),
+                rule: Rule::Never,
+                text: apart.text.clone(),
+                destroys: Some(apart.destroys.clone()),
+                upper_frequency: None,
+                source: apart.source.clone(),
+                locator: apart.locator.clone(),
+                evidence: apart.evidence,
+                revision: apart.revision,
+            });
+        }
+    }
+    rows.extend(apart_rows);
+    Ok(rows)
+}
+
+fn refuse<T>(
+    file: &str,
+    place: &str,
+    expected: &str,
+    found: &(impl ToString + ?Sized),
+) -> Result<T, SheetError> {
     Err(SheetError::Rule {
         file: file.to_owned(),
         place: place.to_owned(),
@@ -95,159 +221,235 @@ fn rule<T>(file: &str, place: &str, expected: &str, found: impl ToString) -> Res
     })
 }
 
-fn origin(
-    file: &str,
-    place: &str,
-    source: &str,
-    locator: &str,
-    sources: &BTreeMap<String, Source>,
-) -> Result<(), SheetError> {
-    if !sources.contains_key(source) {
-        return rule(file, place, "a source listed in sources.toml", source);
+fn one_of(file: &str, place: &str, found: &str, allowed: &[&str]) -> Result<(), SheetError> {
+    if allowed.contains(&found) {
+        return Ok(());
     }
-    if locator.trim().is_empty() {
-        return rule(file, place, "a locator", "nothing");
-    }
-    Ok(())
+    refuse(file, place, &format!("one of {}", allowed.join(", ")), found)
 }
 
-fn number(
-    file: &str,
-    place: &str,
-    sourced: &Sourced,
-    unit: &str,
-    sources: &BTreeMap<String, Source>,
-) -> Result<(), SheetError> {
-    origin(file, place, &sourced.source, &sourced.locator, sources)?;
-    if sourced.unit != unit {
-        return rule(file, place, &format!("the unit {unit}"), &sourced.unit);
-    }
-    if !(sourced.value.is_finite() && sourced.value > 0.0) {
-        return rule(file, place, "a finite number above zero", sourced.value);
-    }
-    if sourced.revision == 0 {
-        return rule(file, place, "a revision of 1 or more", 0);
-    }
-    Ok(())
+/// The rules every row of one file must keep.
+pub(crate) struct Checker<'a> {
+    pub(crate) file: &'a str,
+    pub(crate) sources: &'a BTreeMap<String, Source>,
+    /// Whether rows of a lab's own file may be among them.
+    pub(crate) lab_rows: bool,
 }
 
-fn limit(
-    file: &str,
-    place: &str,
-    limit: &Limit,
-    sources: &BTreeMap<String, Source>,
-) -> Result<(), SheetError> {
-    origin(file, place, &limit.source, &limit.locator, sources)?;
-    if limit.unit != "um" {
-        return rule(file, place, "the unit um", &limit.unit);
+impl Checker<'_> {
+    fn refuse<T>(
+        &self,
+        place: &str,
+        expected: &str,
+        found: &(impl ToString + ?Sized),
+    ) -> Result<T, SheetError> {
+        refuse(self.file, place, expected, found)
     }
-    if !(0.0 <= limit.recessed_min
-        && limit.recessed_min < limit.recessed_max
-        && limit.recessed_max.is_finite())
-    {
-        let found = format!("{} to {}", limit.recessed_min, limit.recessed_max);
-        return rule(file, place, "0 <= recessed_min < recessed_max", found);
-    }
-    if !matches!(limit.sex.as_str(), "pin" | "socket" | "neutral") {
-        return rule(file, place, "sex pin, socket or neutral", &limit.sex);
-    }
-    if !matches!(limit.grade.as_str(), "metrology" | "instrument" | "production") {
-        return rule(file, place, "grade metrology, instrument or production", &limit.grade);
-    }
-    if limit.plane.trim().is_empty() {
-        return rule(file, place, "the plane in words", "nothing");
-    }
-    Ok(())
-}
 
-pub(crate) fn check_interface(
-    file: &str,
-    sheet: &InterfaceSheet,
-    sources: &BTreeMap<String, Source>,
-) -> Result<(), SheetError> {
-    number(file, "impedance", &sheet.impedance, "ohm", sources)?;
-    number(file, "magnification", &sheet.magnification, "1", sources)?;
-    for (place, value, unit) in [
-        ("outer_diameter", &sheet.outer_diameter, "mm"),
-        ("inner_diameter", &sheet.inner_diameter, "mm"),
-        ("pin_diameter", &sheet.pin_diameter, "mm"),
-        ("permittivity", &sheet.permittivity, "1"),
-        ("upper_frequency", &sheet.upper_frequency, "GHz"),
-        ("rated_mates", &sheet.rated_mates, "1"),
-    ] {
-        if let Some(value) = value {
-            number(file, place, value, unit, sources)?;
+    /// A source that exists, a locator, a revision, and an evidence grade that
+    /// the way the source was seen can carry.
+    fn origin(
+        &self,
+        place: &str,
+        source: &str,
+        locator: &str,
+        evidence: Evidence,
+        revision: u32,
+    ) -> Result<(), SheetError> {
+        let Some(work) = self.sources.get(source) else {
+            return self.refuse(&format!("{place}, source"), "a source listed in sources.toml", source);
+        };
+        if locator.trim().is_empty() {
+            return self.refuse(&format!("{place}, locator"), "a locator", "nothing");
         }
-    }
-    if let (Some(outer), Some(inner)) = (&sheet.outer_diameter, &sheet.inner_diameter)
-        && inner.value >= outer.value
-    {
-        return rule(file, "inner_diameter", "less than the outer diameter", inner.value);
-    }
-    for row in &sheet.torque {
-        origin(file, "torque", &row.source, &row.locator, sources)?;
-        if row.unit != "N.m" || !(row.value.is_finite() && row.value > 0.0) {
-            return rule(file, "torque", "a torque above zero in N.m", format!("{} {}", row.value, row.unit));
+        if revision == 0 {
+            return self.refuse(&format!("{place}, revision"), "a revision of 1 or more", &0);
         }
-        if !matches!(row.body.as_str(), "any" | "brass" | "stainless" | "beryllium-copper" | "circuit-board")
+        let carried = match evidence {
+            Evidence::Normative => work.seen == "read" && work.kind == "standard",
+            Evidence::Published | Evidence::OpenMeasurement => work.seen != "memory",
+            Evidence::CommonPractice | Evidence::FromMemory => source != "lab",
+            Evidence::Lab => self.lab_rows && source == "lab",
+        };
+        if !carried {
+            return self.refuse(
+                &format!("{place}, evidence"),
+                "a grade that the source can carry (normative: a standard that was read; published: not from memory)",
+                &format!("{} from {source}, seen: {}", evidence.word(), work.seen),
+            );
+        }
+        if source == "memory" && evidence != Evidence::FromMemory {
+            return self.refuse(
+                &format!("{place}, evidence"),
+                "from-memory for the source memory",
+                evidence.word(),
+            );
+        }
+        Ok(())
+    }
+
+    fn number(&self, place: &str, sourced: &Sourced, unit: &str) -> Result<(), SheetError> {
+        self.origin(place, &sourced.source, &sourced.locator, sourced.evidence, sourced.revision)?;
+        self.value(place, sourced.value, &sourced.unit, unit)
+    }
+
+    fn value(&self, place: &str, value: f64, unit: &str, expected_unit: &str) -> Result<(), SheetError> {
+        if unit != expected_unit {
+            return self.refuse(&format!("{place}, unit"), &format!("the unit {expected_unit}"), unit);
+        }
+        if !(value.is_finite() && value > 0.0) {
+            return self.refuse(&format!("{place}, value"), "a finite number above zero", &value);
+        }
+        Ok(())
+    }
+
+    fn limit(&self, field: &str, sheet: &InterfaceSheet, limit: &Limit) -> Result<(), SheetError> {
+        let place = format!("{field}, {}, {}", limit.sex, limit.grade);
+        self.origin(&place, &limit.source, &limit.locator, limit.evidence, limit.revision)?;
+        if limit.unit != "um" {
+            return self.refuse(&format!("{place}, unit"), "the unit um", &limit.unit);
+        }
+        // A limit is a recession in words; a bare sign has no place here.
+        if !(0.0 <= limit.recessed_min
+            && limit.recessed_min < limit.recessed_max
+            && limit.recessed_max.is_finite())
         {
-            return rule(file, "torque", "a known body material or any", &row.body);
+            let found = format!("{} to {}", limit.recessed_min, limit.recessed_max);
+            return self.refuse(&place, "0 <= recessed_min < recessed_max", &found);
         }
+        one_of(self.file, &format!("{place}, sex"), &limit.sex, &SEXES)?;
+        one_of(self.file, &format!("{place}, sex"), &limit.sex, sheet.sexes())?;
+        one_of(self.file, &format!("{place}, grade"), &limit.grade, &GRADES)?;
+        if limit.plane.trim().is_empty() {
+            return self.refuse(&format!("{place}, plane"), "the plane in words", "nothing");
+        }
+        Ok(())
     }
-    if sheet.no_torque && !sheet.torque.is_empty() {
-        return rule(file, "torque", "no torque row where no_torque is true", sheet.torque.len());
+
+    fn torque(&self, field: &str, row: &TorqueRow) -> Result<(), SheetError> {
+        let place = format!("{field}, {}", row.body);
+        self.origin(&place, &row.source, &row.locator, row.evidence, row.revision)?;
+        self.value(&place, row.value, &row.unit, "N.m")?;
+        if row.body != "any" {
+            one_of(self.file, &format!("{place}, body"), &row.body, &BODIES)?;
+        }
+        if let Some(tolerance) = row.tolerance
+            && !(0.0 < tolerance && tolerance < row.value)
+        {
+            return self.refuse(
+                &format!("{place}, tolerance"),
+                "more than zero, less than the value",
+                &tolerance,
+            );
+        }
+        Ok(())
     }
-    for row in sheet.pin_limit.iter().chain(&sheet.dielectric_limit) {
-        limit(file, "pin_limit or dielectric_limit", row, sources)?;
+
+    pub(crate) fn interface(&self, sheet: &InterfaceSheet) -> Result<(), SheetError> {
+        self.number("impedance", &sheet.impedance, "ohm")?;
+        self.number("magnification", &sheet.magnification, "1")?;
+        for (place, value, unit) in [
+            ("outer_diameter", &sheet.outer_diameter, "mm"),
+            ("inner_diameter", &sheet.inner_diameter, "mm"),
+            ("pin_diameter", &sheet.pin_diameter, "mm"),
+            ("permittivity", &sheet.permittivity, "1"),
+            ("upper_frequency", &sheet.upper_frequency, "GHz"),
+            ("rated_mates", &sheet.rated_mates, "1"),
+            ("plane_offset", &sheet.plane_offset, "mm"),
+        ] {
+            if let Some(value) = value {
+                self.number(place, value, unit)?;
+            }
+        }
+        for (place, wording) in
+            [("thread", Some(&sheet.thread)), ("wrench_flats", sheet.wrench_flats.as_ref())]
+        {
+            if let Some(w) = wording {
+                self.origin(place, &w.source, &w.locator, w.evidence, w.revision)?;
+            }
+        }
+        if let (Some(outer), Some(inner)) = (&sheet.outer_diameter, &sheet.inner_diameter)
+            && inner.value >= outer.value
+        {
+            return self.refuse("inner_diameter", "less than the outer diameter", &inner.value);
+        }
+        for (field, rows) in [("torque", &sheet.torque), ("upper_torque", &sheet.upper_torque)] {
+            for row in rows {
+                self.torque(field, row)?;
+            }
+        }
+        if sheet.no_torque && !sheet.torque.is_empty() {
+            return self.refuse("torque", "no torque row where no_torque is true", &sheet.torque.len());
+        }
+        if sheet.torque.is_empty() && sheet.torque_statement.as_ref().is_none_or(|s| s.trim().is_empty()) {
+            return self.refuse("torque_statement", "a torque row, or why there is none", "neither");
+        }
+        for row in &sheet.pin_limit {
+            self.limit("pin_limit", sheet, row)?;
+        }
+        for row in &sheet.dielectric_limit {
+            self.limit("dielectric_limit", sheet, row)?;
+        }
+        for row in &sheet.also {
+            let Some((_, unit)) = ALSO.iter().find(|(quantity, _)| *quantity == row.quantity) else {
+                let known: Vec<&str> = ALSO.iter().map(|(quantity, _)| *quantity).collect();
+                return self.refuse("also, quantity", &format!("one of {}", known.join(", ")), &row.quantity);
+            };
+            let place = format!("also, {}", row.quantity);
+            self.origin(&place, &row.source, &row.locator, row.evidence, row.revision)?;
+            self.value(&place, row.value, &row.unit, unit)?;
+        }
+        Ok(())
     }
-    Ok(())
+
+    pub(crate) fn pair(
+        &self,
+        pair: &PairSheet,
+        interfaces: &BTreeMap<String, InterfaceSheet>,
+    ) -> Result<(), SheetError> {
+        let place = format!("pair {} on {}", pair.a, pair.b);
+        self.origin(&place, &pair.source, &pair.locator, pair.evidence, pair.revision)?;
+        for (key, sex) in [(&pair.a, &pair.a_sex), (&pair.b, &pair.b_sex)] {
+            let Some(sheet) = interfaces.get(key) else {
+                return self.refuse(&place, "keys of interface sheets", key);
+            };
+            if sex != "any" {
+                one_of(self.file, &format!("{place}, sex of {key}"), sex, sheet.sexes())?;
+            }
+        }
+        if let Some(upper) = &pair.upper_frequency {
+            self.number(&format!("{place}, upper_frequency"), upper, "GHz")?;
+        }
+        Ok(())
+    }
+
+    pub(crate) fn policy(&self, policy: &PolicySheet) -> Result<(), SheetError> {
+        for (key, unit, value) in policy.rows() {
+            self.number(&format!("policy.{key}"), value, unit)?;
+        }
+        for (key, value, below) in [
+            ("protrusion_risk", &policy.protrusion_risk, 0.5),
+            ("reflection_need", &policy.reflection_need, 1.0),
+            ("wrench_deviation", &policy.wrench_deviation, 1.0),
+        ] {
+            if value.value >= below {
+                return self.refuse(&format!("policy.{key}"), &format!("less than {below}"), &value.value);
+            }
+        }
+        Ok(())
+    }
 }
 
-pub(crate) fn check_pair(
-    file: &str,
-    pair: &PairSheet,
-    interfaces: &BTreeMap<String, InterfaceSheet>,
-    sources: &BTreeMap<String, Source>,
-) -> Result<(), SheetError> {
-    let place = format!("{} on {}", pair.a, pair.b);
-    origin(file, &place, &pair.source, &pair.locator, sources)?;
-    for key in [&pair.a, &pair.b] {
-        if !interfaces.contains_key(key) {
-            return rule(file, &place, "keys of interface sheets", key);
-        }
-    }
-    for sex in [&pair.a_sex, &pair.b_sex] {
-        if !matches!(sex.as_str(), "any" | "pin" | "socket" | "neutral") {
-            return rule(file, &place, "sex any, pin, socket or neutral", sex);
-        }
-    }
-    if let Some(upper) = &pair.upper_frequency {
-        number(file, &place, upper, "GHz", sources)?;
-    }
-    Ok(())
+/// FNV-1a, 64 bit: names a text so that a stored answer can say which data it
+/// used. Not a protection against anybody.
+pub(crate) fn checksum(text: &str) -> String {
+    format!("{:016x}", text.bytes().fold(FNV_START, fnv))
 }
 
-pub(crate) fn check_policy(
-    file: &str,
-    policy: &PolicySheet,
-    sources: &BTreeMap<String, Source>,
-) -> Result<(), SheetError> {
-    for (place, value, unit) in [
-        ("gauge_every_contacts", &policy.gauge_every_contacts, "1"),
-        ("gauge_every_days", &policy.gauge_every_days, "d"),
-        ("look_every_days", &policy.look_every_days, "d"),
-        ("readings", &policy.readings, "1"),
-        ("protrusion_risk", &policy.protrusion_risk, "1"),
-        ("reflection_need", &policy.reflection_need, "1"),
-        ("smallest_gap", &policy.smallest_gap, "um"),
-        ("wrench_every_days", &policy.wrench_every_days, "d"),
-        ("wrench_every_uses", &policy.wrench_every_uses, "1"),
-        ("gauge_check_every_days", &policy.gauge_check_every_days, "d"),
-    ] {
-        number(file, place, value, unit, sources)?;
-    }
-    if policy.protrusion_risk.value >= 0.5 {
-        return rule(file, "protrusion_risk", "less than 0.5", policy.protrusion_risk.value);
-    }
-    Ok(())
+/// Start value of [`fnv`].
+pub(crate) const FNV_START: u64 = 0xcbf2_9ce4_8422_2325;
+
+/// One step of FNV-1a.
+pub(crate) const fn fnv(hash: u64, byte: u8) -> u64 {
+    (hash ^ byte as u64).wrapping_mul(0x0000_0100_0000_01b3)
 }

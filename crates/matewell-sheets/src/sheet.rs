@@ -60,6 +60,47 @@ pub struct Sourced {
     pub replaces: Option<f64>,
 }
 
+/// A fact in words (a thread, a wrench size) with its origin.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Wording {
+    /// The words.
+    pub value: String,
+    /// Key of the work.
+    pub source: String,
+    /// Where in the work.
+    pub locator: String,
+    /// How much it can be trusted.
+    pub evidence: Evidence,
+    /// Counts changes.
+    pub revision: u32,
+    /// Anything else a reader should know.
+    pub note: Option<String>,
+}
+
+/// What another source gives for a quantity of a sheet. Shown beside the
+/// sheet's value, never used in its place.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct AlsoSaid {
+    /// Which quantity: `upper_frequency`, `magnification`, `coupling_torque`...
+    pub quantity: String,
+    /// The number, in `unit`.
+    pub value: f64,
+    /// Its unit in ASCII.
+    pub unit: String,
+    /// Key of the work.
+    pub source: String,
+    /// Where in the work.
+    pub locator: String,
+    /// How much it can be trusted.
+    pub evidence: Evidence,
+    /// Counts changes.
+    pub revision: u32,
+    /// Anything else a reader should know.
+    pub note: Option<String>,
+}
+
 /// A coupling torque for a body material.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -118,6 +159,10 @@ pub struct Limit {
 /// One connector interface.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "facts of a sheet, each written out as true or false in its file"
+)]
 pub struct InterfaceSheet {
     /// Key, for example `3.5mm`.
     pub key: String,
@@ -132,13 +177,19 @@ pub struct InterfaceSheet {
     /// The plane pin positions refer to, in words.
     pub reference_plane: String,
     /// Coupling thread, or bayonet.
-    pub thread: String,
-    /// Wrench flats.
-    pub wrench_flats: String,
-    /// Whether slotted and slotless sockets both exist.
+    pub thread: Wording,
+    /// Wrench flats; `None` where unknown or without a wrench.
+    pub wrench_flats: Option<Wording>,
+    /// Whether sockets with slots exist.
     pub slotted_sockets: bool,
+    /// Whether sockets without slots are known to exist.
+    pub slotless_sockets: bool,
     /// Whether the coupling takes no torque wrench.
     pub no_torque: bool,
+    /// Why there is no coupling torque, for all bodies or for one.
+    pub torque_statement: Option<String>,
+    /// Words of the damage list to look for first on this interface.
+    pub look_for: Vec<String>,
     /// Nominal impedance.
     pub impedance: Sourced,
     /// Inner diameter of the outer conductor.
@@ -155,15 +206,31 @@ pub struct InterfaceSheet {
     pub rated_mates: Option<Sourced>,
     /// Magnification for inspection.
     pub magnification: Sourced,
+    /// Distance of the datum of pin positions from the outer conductor mating
+    /// plane, where the two planes are offset.
+    pub plane_offset: Option<Sourced>,
     /// Coupling torques; several for one body are sources beside each other.
     #[serde(default)]
     pub torque: Vec<TorqueRow>,
+    /// Torques never to be exceeded, where a source gives one.
+    #[serde(default)]
+    pub upper_torque: Vec<TorqueRow>,
     /// Pin position limits.
     #[serde(default)]
     pub pin_limit: Vec<Limit>,
     /// Dielectric position limits.
     #[serde(default)]
     pub dielectric_limit: Vec<Limit>,
+    /// What other sources give.
+    #[serde(default)]
+    pub also: Vec<AlsoSaid>,
+}
+
+impl InterfaceSheet {
+    /// The sexes an end of this interface can have.
+    pub const fn sexes(&self) -> &'static [&'static str] {
+        if self.neutral { &["neutral"] } else { &["pin", "socket"] }
+    }
 }
 
 /// What a pair rule says.
@@ -178,6 +245,18 @@ pub enum Rule {
     ByWaiver,
     /// Never.
     Never,
+}
+
+impl Rule {
+    /// The words of the rule.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Allowed => "allowed",
+            Self::AllowedIfGauged => "allowed if gauged",
+            Self::ByWaiver => "by waiver",
+            Self::Never => "never",
+        }
+    }
 }
 
 /// The rule for two interfaces.
@@ -219,38 +298,15 @@ pub enum PairRule<'a> {
     SameInterface,
 }
 
-/// The lab's policy.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct PolicySheet {
-    /// Contacts after which an end is gauged again.
-    pub gauge_every_contacts: Sourced,
-    /// Days after which an end is gauged again.
-    pub gauge_every_days: Sourced,
-    /// Days after which an end is looked at again.
-    pub look_every_days: Sourced,
-    /// Readings of a gauging, at least.
-    pub readings: Sourced,
-    /// Accepted probability that a pin protrudes.
-    pub protrusion_risk: Sourced,
-    /// Largest reflection a joint may add.
-    pub reflection_need: Sourced,
-    /// Joint gap below which metrology mates are minded.
-    pub smallest_gap: Sourced,
-    /// Days after which a wrench is checked again.
-    pub wrench_every_days: Sourced,
-    /// Uses after which a wrench is checked again.
-    pub wrench_every_uses: Sourced,
-    /// Days after which a gauge's zero is checked again.
-    pub gauge_check_every_days: Sourced,
-}
-
 /// A caution.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Caution {
     /// Code, for example `static`.
     pub code: String,
+    /// The activities it belongs to: `mating`, `parting`, `cleaning`,
+    /// `gauging`, `inspection`, `damage`.
+    pub during: Vec<String>,
     /// What to mind.
     pub text: String,
     /// Key of the work.
@@ -259,6 +315,8 @@ pub struct Caution {
     pub locator: String,
     /// How much it can be trusted.
     pub evidence: Evidence,
+    /// Counts changes.
+    pub revision: u32,
 }
 
 /// Steps in order.
@@ -271,6 +329,8 @@ pub struct Procedure {
     pub steps: Vec<String>,
     /// Why so.
     pub because: String,
+    /// Codes of the cautions shown with it.
+    pub cautions: Vec<String>,
     /// Key of the work.
     pub source: String,
     /// Where in the work.
@@ -307,8 +367,41 @@ pub struct Source {
     pub key: String,
     /// Its title.
     pub title: String,
-    /// Year or edition.
+    /// `standard`, `guide`, `book`, `paper`, `web`, `dataset`, `summary`,
+    /// `practice` or `own`.
+    pub kind: String,
+    /// Year of publication.
+    pub year: Option<u16>,
+    /// Edition in words.
     pub edition: String,
-    /// How it was seen: read, scope read, secondary, memory.
+    /// `read`, `in part`, `secondary` or `memory`.
     pub seen: String,
+    /// Anything else a reader should know.
+    pub note: Option<String>,
+}
+
+/// A value of the lab's own file over an embedded one.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Override {
+    /// The place, for example `policy.readings`.
+    pub place: String,
+    /// The lab's value, with its unit.
+    pub now: String,
+    /// What it replaces, one entry for each row, with sources.
+    pub before: Vec<String>,
+    /// Why.
+    pub because: String,
+    /// The lab's file.
+    pub file: String,
+}
+
+/// Coupling torques of one interface and body that no single torque satisfies.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TorqueConflict<'a> {
+    /// Key of the interface.
+    pub interface: &'a str,
+    /// The body material asked for.
+    pub body: &'static str,
+    /// All rows for it.
+    pub rows: Vec<&'a TorqueRow>,
 }

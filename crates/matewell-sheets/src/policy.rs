@@ -1,0 +1,90 @@
+//! The lab's policy: one list of keys for the sheet, the lab's own file and
+//! the checker.
+
+use crate::{Sourced, own::OwnValue};
+use serde::Deserialize;
+
+macro_rules! policy {
+    ($($(#[$doc:meta])* $key:ident: $unit:literal,)+) => {
+        /// The lab's policy.
+        #[derive(Debug, Clone, PartialEq, Deserialize)]
+        #[serde(deny_unknown_fields)]
+        pub struct PolicySheet {
+            $($(#[$doc])* pub $key: Sourced,)+
+        }
+
+        impl PolicySheet {
+            /// Every value with its key and the unit it must have.
+            pub fn rows(&self) -> Vec<(&'static str, &'static str, &Sourced)> {
+                vec![$((stringify!($key), $unit, &self.$key),)+]
+            }
+
+            /// One value by key.
+            pub fn get(&self, key: &str) -> Option<&Sourced> {
+                match key {
+                    $(stringify!($key) => Some(&self.$key),)+
+                    _ => None,
+                }
+            }
+        }
+
+        /// The same keys in a lab's own file, all optional.
+        #[derive(Deserialize, Default)]
+        #[serde(deny_unknown_fields)]
+        pub(crate) struct OwnPolicy {
+            $($key: Option<OwnValue>,)+
+        }
+
+        impl OwnPolicy {
+            /// The values given, each with its key and the value it replaces.
+            pub(crate) fn over<'a>(&'a self, policy: &'a mut PolicySheet)
+                -> Vec<(&'static str, &'a OwnValue, &'a mut Sourced)>
+            {
+                let mut given = Vec::new();
+                $(if let Some(value) = &self.$key {
+                    given.push((stringify!($key), value, &mut policy.$key));
+                })+
+                given
+            }
+        }
+    };
+}
+
+policy! {
+    /// Contacts after which an end is gauged again.
+    gauge_every_contacts: "1",
+    /// Days after which an end is gauged again.
+    gauge_every_days: "d",
+    /// Days after which an end is looked at again.
+    look_every_days: "d",
+    /// Mates after which an end is looked at again.
+    look_every_mates: "1",
+    /// Readings of a gauging, at least.
+    readings: "1",
+    /// Zero readings on the master, at least, before and after a session.
+    zero_readings: "1",
+    /// Standard deviations the zero may move within a session.
+    zero_drift_ratio: "1",
+    /// Accepted probability that a pin protrudes.
+    protrusion_risk: "1",
+    /// Largest reflection a joint may add.
+    reflection_need: "1",
+    /// Joint gap below which metrology mates are minded.
+    smallest_gap: "um",
+    /// Days after which a wrench is checked again.
+    wrench_every_days: "d",
+    /// Uses after which a wrench is checked again.
+    wrench_every_uses: "1",
+    /// Permissible relative deviation of a wrench.
+    wrench_deviation: "1",
+    /// Days after which a gauge's zero is checked again.
+    gauge_check_every_days: "d",
+    /// Share of the rated mates from which a replacement is thought of.
+    life_notice_share: "1",
+    /// Days a waiver lasts.
+    waiver_days: "d",
+    /// Temperature gauging and measuring is done at.
+    room_temperature: "degC",
+    /// Half-width of the temperature range.
+    room_temperature_within: "K",
+}
