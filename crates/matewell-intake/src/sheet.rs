@@ -204,6 +204,11 @@ impl<'a> Sheet<'a> {
         }
     }
 
+    /// Whether the mapping has a column for a field, be it in the table or not.
+    pub(crate) fn is_mapped(&self, field: Field) -> bool {
+        self.mapping.columns.iter().any(|column| column.field == Some(field))
+    }
+
     /// The columns of a field, in the order of the file.
     pub(crate) fn all(&self, field: Field) -> Vec<(usize, &'a ColumnMapping)> {
         let columns = self.mapping.columns.iter().zip(&self.columns.at);
