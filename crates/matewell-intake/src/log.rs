@@ -21,7 +21,7 @@ const HELD: [Field; 6] =
 
 fn extra(sheet: &Sheet<'_>, row: &Row, more: &[Field]) -> Vec<(String, String)> {
     let held: Vec<Field> = HELD.iter().chain(more).copied().collect();
-    sheet.extra(row, &held)
+    sheet.extra(row, &sheet.read_for(&held))
 }
 
 pub(crate) fn read_mates(sheet: &mut Sheet<'_>, known: &dyn KnownTags) -> Vec<MateRow> {

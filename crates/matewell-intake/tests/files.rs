@@ -191,3 +191,17 @@ fn what_nobody_guesses_is_said_by_hand() {
     };
     assert_eq!((rows[0].method.as_str(), rows[0].person.as_str()), ("swab", "AK"));
 }
+
+#[test]
+fn two_columns_said_to_be_one_field_lose_nothing() {
+    let text = "Date,Tag,Cleaned with,Person,Note,Words\n2026-02-03,CB-17A,swab,AK,first,second\n";
+    let (table, mut mapping) = guess(text.as_bytes(), &[]);
+    assert!(mapping.set("Words", Some(Field::Note), None));
+    // Said by hand without the number of an end: a log of one end has only one.
+    assert!(mapping.set("Tag", Some(Field::EndTag), None));
+    let draft = draft(&table, &mapping, &Names, &Lab);
+    assert_eq!(problems(&draft), [""; 0]);
+    let Rows::Cleanings(rows) = draft.into_rows().unwrap() else { panic!("cleanings expected") };
+    assert_eq!((rows[0].end.as_str(), rows[0].note.as_str()), ("CB-17A", "first"));
+    assert_eq!(rows[0].extra, [("Words".to_owned(), "second".to_owned())]);
+}

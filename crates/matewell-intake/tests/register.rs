@@ -181,3 +181,11 @@ fn a_header_above_records_is_no_row_of_groups() {
     let draft = read(text, &[]);
     assert_eq!(draft.into_rows().unwrap().len(), 2);
 }
+
+#[test]
+fn a_column_that_no_end_takes_is_kept_as_text() {
+    let text = "Item,Kind,End tag,Interface 1,Sex 1,Interface 2,Sex 2\nCB-90,cable,ZZ,SMA,m,N 50,f\n";
+    let Rows::Register(rows) = read(text, &[]).into_rows().unwrap() else { panic!("register expected") };
+    assert_eq!(rows[0].ends.len(), 2);
+    assert_eq!(rows[0].extra, [("End tag".to_owned(), "ZZ".to_owned())]);
+}
