@@ -4,7 +4,7 @@ use crate::{
     mapping::DayOrder,
     table::{Cell, Value},
 };
-use jiff::{SignedDuration, civil, tz::Offset};
+use jiff::{SignedDuration, Span, civil, tz::Offset};
 
 /// Date and time of a serial number in the 1900 calendar of spreadsheets:
 /// days since 1899-12-30, valid from 61 (1900-03-01) on; before that the
@@ -16,7 +16,10 @@ pub fn serial_to_civil(serial: f64) -> Option<civil::DateTime> {
     let seconds = (serial * 86_400.0).round();
     #[expect(clippy::cast_possible_truncation, reason = "below 2_958_466 days, checked above")]
     let whole = seconds as i64;
-    civil::date(1899, 12, 30).at(0, 0, 0, 0).checked_add(SignedDuration::from_secs(whole)).ok()
+    // In days and the rest: a single sum in seconds ends before the calendar does.
+    let days = Span::new().try_days(whole / 86_400).ok()?;
+    let day = civil::date(1899, 12, 30).checked_add(days).ok()?;
+    day.at(0, 0, 0, 0).checked_add(SignedDuration::from_secs(whole % 86_400)).ok()
 }
 
 /// First and last year that a log of connectors can speak of.

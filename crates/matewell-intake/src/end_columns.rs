@@ -1,6 +1,18 @@
 //! Which columns of a register speak of which end.
 
 use crate::{mapping::Field, sheet::Sheet};
+use std::collections::BTreeSet;
+
+/// The fields of an end.
+const OF_END: [Field; 7] = [
+    Field::EndTag,
+    Field::EndName,
+    Field::Interface,
+    Field::Sex,
+    Field::Grade,
+    Field::Slotting,
+    Field::BodyMaterial,
+];
 
 /// Fields that one column may say for all ends of an item. The sex is not
 /// among them: the two ends of a cable differ too often.
@@ -51,5 +63,16 @@ impl EndColumns {
             (false, _) if SHARED.contains(&field) => Some((at, false)),
             _ => None,
         }
+    }
+
+    /// All columns that are read for an end.
+    pub(crate) fn read(&self, sheet: &Sheet<'_>) -> BTreeSet<usize> {
+        let ends: Vec<Option<u8>> = if self.numbers.is_empty() {
+            vec![None]
+        } else {
+            self.numbers.iter().copied().map(Some).collect()
+        };
+        let of_end = |end| OF_END.into_iter().filter_map(move |field| self.find(sheet, field, end));
+        ends.into_iter().flat_map(of_end).map(|(at, _)| at).collect()
     }
 }

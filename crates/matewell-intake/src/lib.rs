@@ -14,6 +14,7 @@ mod items;
 mod log;
 mod mapping;
 mod number;
+mod phrase_lists;
 mod phrases;
 mod place;
 mod question;

@@ -21,7 +21,7 @@ const HELD: [Field; 6] =
 
 fn extra(sheet: &Sheet<'_>, row: &Row, more: &[Field]) -> Vec<(String, String)> {
     let held: Vec<Field> = HELD.iter().chain(more).copied().collect();
-    sheet.extra(row, &held)
+    sheet.extra(row, &sheet.read_for(&held))
 }
 
 pub(crate) fn read_mates(sheet: &mut Sheet<'_>, known: &dyn KnownTags) -> Vec<MateRow> {
@@ -53,7 +53,8 @@ pub(crate) fn read_mates(sheet: &mut Sheet<'_>, known: &dyn KnownTags) -> Vec<Ma
 }
 
 pub(crate) fn read_gaugings(sheet: &mut Sheet<'_>, known: &dyn KnownTags) -> Vec<GaugingRow> {
-    if sheet.all(Field::PinDepth).is_empty() {
+    // A mapped column that the table lacks is a problem already.
+    if !sheet.is_mapped(Field::PinDepth) {
         let place = crate::place::Place::sheet(&sheet.table.sheet);
         sheet.error(place, "a column of pin depths", "none");
     }

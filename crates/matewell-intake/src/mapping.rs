@@ -348,9 +348,13 @@ pub fn guess_kind(table: &Table) -> Option<Kind> {
         if kind == Kind::Register && is_log(&mapping) {
             return None;
         }
-        let known = mapping.columns.iter().filter(|column| column.field.is_some()).count();
-        let telling = mapping.columns.iter().filter(|column| tells(column, kind)).count();
-        (telling > 0 && known >= 2).then_some(known + 3 * telling)
+        // A phrase among other words ("cleaned with") weighs half of a header that is one.
+        let weight = |column: &ColumnMapping| if column.confidence == Confidence::Weak { 1 } else { 2 };
+        let known: Vec<&ColumnMapping> =
+            mapping.columns.iter().filter(|column| column.field.is_some()).collect();
+        let telling: usize = known.iter().filter(|column| tells(column, kind)).map(|c| weight(c)).sum();
+        let score = known.iter().map(|column| weight(column)).sum::<usize>() + 3 * telling;
+        (telling > 0 && known.len() >= 2).then_some(score)
     };
     let mut best: Option<(usize, Kind)> = None;
     for kind in Kind::ALL {

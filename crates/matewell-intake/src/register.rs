@@ -14,7 +14,8 @@ use crate::{
 };
 use matewell_quantity::Torque;
 
-const HELD: [Field; 18] = [
+/// The fields of an item.
+const OF_ITEM: [Field; 12] = [
     Field::ItemTag,
     Field::ItemKind,
     Field::Description,
@@ -23,15 +24,9 @@ const HELD: [Field; 18] = [
     Field::Location,
     Field::Cost,
     Field::Currency,
-    Field::EndTag,
-    Field::EndName,
-    Field::Interface,
-    Field::Sex,
-    Field::Grade,
-    Field::Slotting,
-    Field::BodyMaterial,
     Field::GaugeUncertainty,
     Field::Repeatability,
+    Field::Torque,
     Field::Note,
 ];
 
@@ -49,7 +44,7 @@ pub(crate) fn read_register(
     let mut items = Items::default();
     for row in sheet.records() {
         let before = sheet.problems.len();
-        let Some((mut item, kind_said)) = read_item(sheet, row) else { continue };
+        let Some((mut item, kind_said)) = read_item(sheet, row, &columns) else { continue };
         if columns.numbers.is_empty() {
             item.ends.extend(read_end(sheet, row, &columns, None, &item.item_tag, names));
         } else {
@@ -83,7 +78,7 @@ fn word<T: Copy>(
 }
 
 /// The item of a row, and whether its kind was written.
-fn read_item(sheet: &mut Sheet<'_>, row: &Row) -> Option<(RegisterRow, bool)> {
+fn read_item(sheet: &mut Sheet<'_>, row: &Row, columns: &EndColumns) -> Option<(RegisterRow, bool)> {
     let (item_tag, at) = sheet.text(row, Field::ItemTag, None);
     if item_tag.is_empty() {
         sheet.error(
@@ -108,8 +103,9 @@ fn read_item(sheet: &mut Sheet<'_>, row: &Row) -> Option<(RegisterRow, bool)> {
     let gauge_standard_uncertainty_um = crate::log::read_length_um(sheet, row, Field::GaugeUncertainty);
     let repeatability_um = crate::log::read_length_um(sheet, row, Field::Repeatability);
     let wrench_set_point = read_torque(sheet, row);
-    let held: Vec<Field> = HELD.iter().copied().chain([Field::Torque]).collect();
-    let (extra, place) = (sheet.extra(row, &held), sheet.place(row, None));
+    let mut read = sheet.read_for(&OF_ITEM);
+    read.extend(columns.read(sheet));
+    let (extra, place) = (sheet.extra(row, &read), sheet.place(row, None));
     let item = RegisterRow {
         item_tag,
         item_kind,

@@ -204,6 +204,11 @@ impl<'a> Sheet<'a> {
         }
     }
 
+    /// Whether the mapping has a column for a field, be it in the table or not.
+    pub(crate) fn is_mapped(&self, field: Field) -> bool {
+        self.mapping.columns.iter().any(|column| column.field == Some(field))
+    }
+
     /// The columns of a field, in the order of the file.
     pub(crate) fn all(&self, field: Field) -> Vec<(usize, &'a ColumnMapping)> {
         let columns = self.mapping.columns.iter().zip(&self.columns.at);
@@ -213,9 +218,13 @@ impl<'a> Sheet<'a> {
             .collect()
     }
 
-    /// The column of a field; `end` as in the mapping, where none fits any.
+    /// The column of a field; `end` as in the mapping, where none fits any. A
+    /// column without a number speaks of the first end.
     pub(crate) fn column(&self, field: Field, end: Option<u8>) -> Option<(usize, &'a ColumnMapping)> {
-        self.all(field).into_iter().find(|(_, column)| end.is_none() || column.end == end)
+        let all = self.all(field);
+        let exact = all.iter().find(|(_, column)| end.is_none() || column.end == end);
+        let first = || all.iter().find(|(_, column)| end == Some(1) && column.end.is_none());
+        exact.or_else(first).copied()
     }
 
     /// The place of a cell, or of the row where there is no such column.
@@ -257,12 +266,22 @@ impl<'a> Sheet<'a> {
         }
     }
 
-    /// The cells whose column has no field, or a field that this kind of record does not hold.
-    pub(crate) fn extra(&self, row: &Row, held: &[Field]) -> Vec<(String, String)> {
-        let mapped: BTreeSet<usize> =
-            held.iter().flat_map(|field| self.all(*field)).map(|(at, _)| at).collect();
+    /// The columns that are read for these fields: one for each end, all readings of a pin depth.
+    pub(crate) fn read_for(&self, fields: &[Field]) -> BTreeSet<usize> {
+        let mut read = BTreeSet::new();
+        for field in fields {
+            let mut ends = BTreeSet::new();
+            let columns = self.all(*field).into_iter();
+            let first = columns.filter(|(_, column)| *field == Field::PinDepth || ends.insert(column.end));
+            read.extend(first.map(|(at, _)| at));
+        }
+        read
+    }
+
+    /// The cells of all columns but those that are read.
+    pub(crate) fn extra(&self, row: &Row, read: &BTreeSet<usize>) -> Vec<(String, String)> {
         (0..row.cells.len())
-            .filter(|at| !mapped.contains(at) && !row.cell(*at).is_blank())
+            .filter(|at| !read.contains(at) && !row.cell(*at).is_blank())
             .map(|at| {
                 let header = self.columns.headers.get(at).cloned();
                 let header = header.unwrap_or_else(|| format!("column {}", crate::place::column_letters(at)));

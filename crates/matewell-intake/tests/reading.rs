@@ -1,6 +1,11 @@
 //! Ugly files as labs have them.
 
-use matewell_intake::{Field, IntakeError, Kind, Mapping, Value, guess_kind, guess_mapping, read_tables};
+mod lab;
+
+use lab::{Lab, Names};
+use matewell_intake::{
+    Field, IntakeError, Kind, Mapping, Value, draft, guess_kind, guess_mapping, read_tables,
+};
 use rust_xlsxwriter::{Format, Workbook};
 
 #[test]
@@ -110,7 +115,8 @@ fn no_mutation_of_a_file_panics() {
         }
         for table in read_tables(&bytes, "mutant").unwrap_or_default() {
             for kind in Kind::ALL {
-                let _mapping = guess_mapping(&table, *kind);
+                let mapping = guess_mapping(&table, *kind);
+                let _draft = draft(&table, &mapping, &Names, &Lab);
             }
         }
     }

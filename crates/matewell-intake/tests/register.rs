@@ -110,6 +110,7 @@ fn an_end_that_cannot_be_read_is_one_problem_not_two() {
     assert!(problems(&draft)[0].contains("XYZ"));
 }
 
+#[expect(clippy::unwrap_used, reason = "a helper of tests: a draft that is not ready fails the test")]
 fn ends(text: &str) -> Vec<String> {
     let draft = read(text, &[]);
     assert_eq!(problems(&draft), [""; 0], "{text}");
@@ -179,4 +180,12 @@ fn a_header_above_records_is_no_row_of_groups() {
     let text = "Date,End 1,End 2,Person\n2026-02-03,CB-17A,AD-3,AK\n2026-02-04,CB-17B,AD-3,AK\n";
     let draft = read(text, &[]);
     assert_eq!(draft.into_rows().unwrap().len(), 2);
+}
+
+#[test]
+fn a_column_that_no_end_takes_is_kept_as_text() {
+    let text = "Item,Kind,End tag,Interface 1,Sex 1,Interface 2,Sex 2\nCB-90,cable,ZZ,SMA,m,N 50,f\n";
+    let Rows::Register(rows) = read(text, &[]).into_rows().unwrap() else { panic!("register expected") };
+    assert_eq!(rows[0].ends.len(), 2);
+    assert_eq!(rows[0].extra, [("End tag".to_owned(), "ZZ".to_owned())]);
 }

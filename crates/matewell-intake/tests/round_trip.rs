@@ -9,6 +9,7 @@ use matewell_intake::{
 };
 
 /// Reads a table that must need nothing: kind, every column, no question, no problem.
+#[expect(clippy::unwrap_used, reason = "a helper of tests: a draft that is not ready fails the test")]
 #[track_caller]
 fn plain(text: &str, kind: Kind, fields: &[(Option<Field>, Option<u8>)]) -> Rows {
     let (table, mapping) = guess(text.as_bytes(), &[]);
@@ -26,14 +27,14 @@ fn plain(text: &str, kind: Kind, fields: &[(Option<Field>, Option<u8>)]) -> Rows
     draft.into_rows().unwrap()
 }
 
+#[expect(clippy::unwrap_used, reason = "a helper of tests: a time that is none fails the test")]
 fn at(text: &str) -> When {
-    match text.parse::<jiff::Timestamp>() {
-        Ok(at) => When { at_us: at.as_microsecond(), resolution: Resolution::Instant },
-        Err(_) => {
-            let day = format!("{text}T00:00:00Z").parse::<jiff::Timestamp>().unwrap();
-            When { at_us: day.as_microsecond(), resolution: Resolution::Day }
-        }
-    }
+    let (text, resolution) = if text.contains('T') {
+        (text.to_owned(), Resolution::Instant)
+    } else {
+        (format!("{text}T00:00:00Z"), Resolution::Day)
+    };
+    When { at_us: text.parse::<jiff::Timestamp>().unwrap().as_microsecond(), resolution }
 }
 
 const REGISTER: &str = "Item,Kind,Description,Model,Serial number,Location,Cost,Currency,Gauge standard uncertainty (um),Repeatability (um),Set torque (N.m),Note,End tag,Interface,Sex,Grade,Material,Slotted";
