@@ -11,11 +11,13 @@ mod house;
 mod import;
 mod judge;
 mod sentence;
+mod validation;
 mod workshop;
 mod write;
 
 pub use error::AppError;
 pub use house::{DEMO_SHEETS, LoggedMate, VerifyJson};
 pub use import::{ImportOrder, ImportProblemJson, ImportQuestionJson, ImportReportJson};
+pub use validation::{ValidationJson, ValidationRowJson, validation};
 pub use workshop::{Ids, Said, UuidV7, Workshop};
 pub use write::{MateOrder, ToolFinding, WrittenJson};

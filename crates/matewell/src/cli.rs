@@ -193,6 +193,12 @@ pub(crate) enum Command {
         #[arg(long, value_hint = ValueHint::FilePath)]
         workbook: Option<PathBuf>,
     },
+    /// Re-run every published check on this machine. Example: matewell validation
+    Validation {
+        /// Print the document VALIDATION.md
+        #[arg(long)]
+        markdown: bool,
+    },
     /// Prove the hash chain, or name the first broken fact. Example: matewell verify
     Verify,
     /// Copy the lab to a file while it is in use, and verify the copy. Example: matewell back-up lab-copy.db

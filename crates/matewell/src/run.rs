@@ -26,6 +26,26 @@ fn moment(name: &'static str, text: Option<&str>) -> Result<Option<Moment>, AppE
     text.map(|t| parse_moment(t).map_err(field(name))).transpose()
 }
 
+fn validation(markdown: bool, json: bool) -> anyhow::Result<u8> {
+    let found = matewell_app::validation();
+    let mut out = anstream::stdout();
+    if markdown {
+        write!(out, "{}", found.markdown())?;
+    } else if json {
+        writeln!(out, "{}", serde_json::to_string(&found)?)?;
+    } else {
+        for row in found.rows.iter().filter(|r| !r.holds) {
+            writeln!(
+                out,
+                "FAILS {} {} {}: printed {}, ours {:?}",
+                row.source, row.locator, row.quantity, row.printed, row.ours
+            )?;
+        }
+        writeln!(out, "{} published checks hold, {} fail.", found.hold, found.fail)?;
+    }
+    Ok(if found.fail == 0 { 0 } else { 1 })
+}
+
 struct Session {
     shop: Workshop,
     json: bool,
@@ -76,6 +96,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
             std::io::stdout().write_all(matewell_http::openapi_json().as_bytes())?;
             return Ok(0);
         }
+        Command::Validation { markdown } => return validation(markdown, cli.json),
         Command::Serve { port, demo } => return serve::serve(&cli.data, port, demo),
         _ => {}
     }
@@ -209,7 +230,10 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             )?;
             Ok(0)
         }
-        Command::Serve { .. } | Command::Completions { .. } | Command::Openapi => Ok(0),
+        Command::Serve { .. }
+        | Command::Completions { .. }
+        | Command::Openapi
+        | Command::Validation { .. } => Ok(0),
     }
 }
 

@@ -265,3 +265,14 @@ fn completions_and_help_exist_for_every_command() {
     }
     assert!(!data.exists());
 }
+
+#[test]
+fn the_validation_document_is_as_stored_and_every_check_holds() {
+    let folder = tempfile::tempdir().unwrap();
+    let (code, out, _) = run(&folder.path().join("none.db"), &["validation", "--markdown"]);
+    assert_eq!(code, 0);
+    let stored = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../VALIDATION.md");
+    let stored = std::fs::read_to_string(stored).unwrap();
+    assert!(stored == out, "VALIDATION.md is stale: run `make validation`");
+    assert!(out.lines().filter(|l| l.starts_with("| ")).count() > 500);
+}
