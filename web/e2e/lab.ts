@@ -43,9 +43,9 @@ export async function audit(page: Page, where: string): Promise<void> {
 }
 
 /** No two-way scrolling. */
-export async function fits(page: Page): Promise<void> {
+export async function fits(page: Page, where = "the page"): Promise<void> {
   const [content, window] = await page.evaluate(() => [document.documentElement.scrollWidth, document.documentElement.clientWidth] as const);
-  expect(content).toBeLessThanOrEqual(window);
+  expect(content, where).toBeLessThanOrEqual(window);
 }
 
 export async function ends(request: APIRequestContext): Promise<Schemas["EndRowJson"][]> {

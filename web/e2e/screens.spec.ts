@@ -20,7 +20,7 @@ for (const scheme of ["light", "dark"] as const) {
         await expect(page.getByText("Asking…")).toHaveCount(0);
         for (const fold of await page.locator("summary").all()) await fold.click();
         await audit(page, `${screen.path} ${scheme} ${width}`);
-        await fits(page);
+        await fits(page, screen.path);
       }
       await page.goto("/");
       await scan(page, "CB-001A");
@@ -99,10 +99,10 @@ test("a form's refusal is shown at its field, and a gauging is recorded with wor
 });
 
 test("a standing that changes elsewhere changes on the screen", async ({ page, request }) => {
-  await page.goto("/end/CB-004A");
+  await page.goto("/end/CB-005A");
   await expect(page.getByText("Live", { exact: true })).toBeVisible();
   await expect(page.locator("#standing-title")).not.toHaveText("Do not mate");
-  const held = await request.post("/api/v1/holds", { data: { end: "CB-004A", because: "looks bent", person: "someone-else" } });
+  const held = await request.post("/api/v1/holds", { data: { end: "CB-005A", because: "looks bent", person: "someone-else" } });
   expect(held.status()).toBe(201);
   await expect(page.locator("#standing-title")).toHaveText("Do not mate");
   await request.post("/api/v1/corrections", { data: { fact: (await held.json()).facts[0], because: "test", person: "someone-else" } });
