@@ -41,7 +41,10 @@ fn main() {
 fn take(ready: &Path) -> Result<PathBuf, String> {
     let folder = ready.canonicalize().map_err(|e| format!("MATEWELL_WEB_DIST={}: {e}", ready.display()))?;
     if !folder.join("index.html").is_file() {
-        return Err(format!("MATEWELL_WEB_DIST={}: expected a built page, found no index.html", folder.display()));
+        return Err(format!(
+            "MATEWELL_WEB_DIST={}: expected a built page, found no index.html",
+            folder.display()
+        ));
     }
     println!("cargo::rerun-if-changed={}", folder.display());
     Ok(folder)

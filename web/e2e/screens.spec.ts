@@ -105,6 +105,6 @@ test("a standing that changes elsewhere changes on the screen", async ({ page, r
   const held = await request.post("/api/v1/holds", { data: { end: "CB-005A", because: "looks bent", person: "someone-else" } });
   expect(held.status()).toBe(201);
   await expect(page.locator("#standing-title")).toHaveText("Do not mate");
-  await request.post("/api/v1/corrections", { data: { fact: (await held.json()).facts[0], because: "test", person: "someone-else" } });
+  await request.post("/api/v1/releases", { data: { end: "CB-005A", because: "looked at, in order", person: "someone-else" } });
   await expect(page.locator("#standing-title")).not.toHaveText("Do not mate");
 });
