@@ -43,7 +43,8 @@ pub struct Exposure {
     pub end: EndIndex,
     /// Earliest arrival, counted from last known good.
     pub arrived_at: i64,
-    /// Earliest arrival counted from first evidence; none: only possible.
+    /// Earliest arrival counted from first evidence; none: only possible,
+    /// also where it rests on a day without order.
     pub definite_at: Option<i64>,
     /// Generation: fewest hops among the time-respecting paths.
     pub hops: u32,
@@ -101,7 +102,11 @@ pub fn forward(
         .map(|(&end, &first)| Exposure {
             end,
             arrived_at: possible.spans[first].since,
-            definite_at: definite.first.get(&end).map(|&i| definite.spans[i].since),
+            definite_at: definite
+                .spans
+                .iter()
+                .find(|span| span.end == end && !span.order_unknown)
+                .map(|span| span.since),
             hops: possible.hops[&end],
             via: possible.path(first),
             intervals: possible
@@ -164,7 +169,7 @@ impl Pass {
                         pass.touch(a, b, event.at, event.at, false);
                     }
                     EventKind::Touch { .. } => {}
-                    EventKind::Clear { end, clears } if !clears.has(kind) => _ = end,
+                    EventKind::Clear { clears, .. } if !clears.has(kind) => {}
                     EventKind::Clear { end, .. } | EventKind::Replace { end } => {
                         pass.clear(end, event.at);
                     }
