@@ -5,6 +5,14 @@ use crate::ContactError;
 /// Microseconds in one UTC day.
 pub const DAY: i64 = 86_400_000_000;
 
+pub(crate) fn day_of(at: i64) -> i64 {
+    at.div_euclid(DAY)
+}
+
+pub(crate) fn day_starts(day: i64) -> i64 {
+    day.saturating_mul(DAY)
+}
+
 /// A dense number for one end; the caller keeps the names.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct EndIndex(pub u32);
@@ -95,15 +103,28 @@ pub struct Event {
     pub kind: EventKind,
 }
 
+impl Event {
+    /// Total, so that an answer never depends on the order of entry.
+    pub(crate) fn order(&self) -> (i64, u64, u8, EndIndex, EndIndex) {
+        match self.kind {
+            EventKind::Touch { a, b } => (self.at, self.sequence, 0, a.min(b), a.max(b)),
+            EventKind::Clear { end, clears } => (self.at, self.sequence, 1 + clears.0, end, end),
+            EventKind::Replace { end } => (self.at, self.sequence, u8::MAX, end, end),
+        }
+    }
+}
+
 /// Validated events in time order.
 #[derive(Debug, Clone)]
 pub struct History {
     ends: u32,
     events: Vec<Event>,
+    unordered_days: Vec<i64>,
 }
 
 impl History {
-    /// Sorts events by moment, then sequence.
+    /// Sorts events by moment, then sequence; touches go first where both are
+    /// equal.
     ///
     /// # Errors
     ///
@@ -128,13 +149,25 @@ impl History {
                 EventKind::Clear { end, .. } | EventKind::Replace { end } => known(end)?,
             }
         }
-        events.sort_by_key(|event| (event.at, event.sequence));
-        Ok(Self { ends, events })
+        events.sort_unstable_by_key(Event::order);
+        let mut unordered_days: Vec<i64> = events
+            .iter()
+            .filter(|event| event.resolution == Resolution::Day)
+            .map(|event| day_of(event.at))
+            .collect();
+        unordered_days.dedup();
+        Ok(Self { ends, events, unordered_days })
     }
 
     /// How many ends there are.
     pub fn ends(&self) -> u32 {
         self.ends
+    }
+
+    /// UTC days since 1970-01-01 that hold an event of day resolution,
+    /// ascending: within them nothing is ordered.
+    pub fn unordered_days(&self) -> &[i64] {
+        &self.unordered_days
     }
 
     /// The events in time order.

@@ -3,6 +3,7 @@
 mod error;
 mod event;
 mod forward;
+mod pass;
 
 pub use error::ContactError;
 pub use event::{DAY, EndIndex, Event, EventKind, History, Resolution, TaintKind, TaintSet};

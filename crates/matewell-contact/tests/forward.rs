@@ -2,7 +2,7 @@
 #![expect(clippy::unwrap_used, reason = "a broken fixture should stop the test")]
 
 use matewell_contact::{
-    EndIndex, Event, EventKind, Exposure, History, Resolution, Source, TaintKind, TaintSet, forward,
+    DAY, EndIndex, Event, EventKind, Exposure, History, Resolution, Source, TaintKind, TaintSet, forward,
 };
 
 const DIRT: TaintSet = TaintSet::NONE.with(TaintKind::Particles);
@@ -104,4 +104,24 @@ fn a_day_without_order_is_closed_over_and_flagged() {
     let found = trace(events, 0, 0, 0);
     let told: Vec<_> = found.iter().map(|x| (x.end.0, x.hops, x.order_unknown)).collect();
     assert_eq!(told, [(0, 0, false), (1, 1, true), (2, 2, true)]);
+}
+
+/// A cleaning inside the window proves nothing: it was bad at the evidence,
+/// so it may have gone bad right after the cleaning.
+#[test]
+fn a_clear_of_the_source_inside_its_window_does_not_lose_it() {
+    let events = vec![touch(1, 0, 1), clear(2, 0, DIRT), touch(3, 0, 2), touch(5, 0, 3)];
+    let told: Vec<_> =
+        trace(events, 0, 0, 4).iter().map(|x| (x.end.0, x.arrived_at, x.definite_at)).collect();
+    assert_eq!(told, [(0, 0, Some(4)), (1, 1, None), (2, 3, None), (3, 5, Some(5))]);
+}
+
+#[test]
+fn definite_does_not_go_through_an_unordered_day() {
+    let mut events = vec![touch(1, 0, 1), touch(2, 1, 3), touch(DAY, 0, 2), touch(2 * DAY, 0, 1)];
+    events[0].resolution = Resolution::Day;
+    let told: Vec<_> =
+        trace(events, 0, 0, 0).iter().map(|x| (x.end.0, x.arrived_at, x.definite_at)).collect();
+    // End 1 is possible from the first day, and certain from the third.
+    assert_eq!(told, [(0, 0, Some(0)), (1, 0, Some(2 * DAY)), (3, 0, None), (2, DAY, Some(DAY))]);
 }

@@ -40,7 +40,11 @@ fn history(state: &mut u64) -> Vec<Event> {
 type Answer = BTreeMap<u32, (i64, u32)>;
 
 fn fast(events: Vec<Event>, since: i64) -> Answer {
-    let source = Source { end: EndIndex(0), last_known_good: since, first_evidence: since };
+    window(events, since, since)
+}
+
+fn window(events: Vec<Event>, last_known_good: i64, first_evidence: i64) -> Answer {
+    let source = Source { end: EndIndex(0), last_known_good, first_evidence };
     let history = History::new(ENDS, events).unwrap();
     let found = forward(&history, &[source], TaintKind::Particles, DIRT).unwrap();
     found.iter().map(|x| (x.end.0, (x.arrived_at, x.hops))).collect()
@@ -61,10 +65,16 @@ fn walk(events: &[Event], at: i64, end: EndIndex, hops: u32, found: &mut Answer)
     }
 }
 
-fn slow(events: &[Event], since: i64) -> Answer {
+/// It may have gone bad after any event of the window.
+fn slow(events: &[Event], good: i64, evidence: i64) -> Answer {
     let mut found = Answer::new();
-    let first = events.partition_point(|event| event.at < since);
-    walk(&events[first..], since, EndIndex(0), 0, &mut found);
+    let first = events.partition_point(|event| event.at < good);
+    walk(&events[first..], good, EndIndex(0), 0, &mut found);
+    for (index, event) in events.iter().enumerate() {
+        if (good..evidence).contains(&event.at) {
+            walk(&events[index + 1..], event.at, EndIndex(0), 0, &mut found);
+        }
+    }
     found
 }
 
@@ -73,9 +83,10 @@ fn the_pass_equals_every_path() {
     let mut state = SEED;
     for trial in 0..4000 {
         let events = history(&mut state);
-        for since in [0, 2] {
-            let expected = slow(&events, since);
-            assert_eq!(fast(events.clone(), since), expected, "seed {SEED}, trial {trial}");
+        for (good, evidence) in [(0, 0), (2, 2), (0, 3), (1, 4)] {
+            let expected = slow(&events, good, evidence);
+            let found = window(events.clone(), good, evidence);
+            assert_eq!(found, expected, "seed {SEED}, trial {trial}");
         }
     }
 }
@@ -83,6 +94,7 @@ fn the_pass_equals_every_path() {
 #[test]
 fn no_change_for_the_better_enlarges_a_trace() {
     let mut state = SEED;
+    let mut later = 0;
     for trial in 0..4000 {
         let events = history(&mut state);
         let all = fast(events.clone(), 0);
@@ -98,13 +110,27 @@ fn no_change_for_the_better_enlarges_a_trace() {
             event.at = DAY / 2;
         }
         let loose = fast(loose, 0);
-        for (what, smaller, larger) in [
-            ("a clear", fast(cleared, 0), &all),
-            ("a later start", fast(events, 3), &all),
+        let wide = window(events.clone(), 0, 4);
+        let mut rules = vec![
+            ("a clear", fast(cleared.clone(), 0), &all),
+            ("a clear, with a window", window(cleared, 0, 4), &wide),
+            ("a later last good, the evidence being the same", window(events.clone(), 2, 4), &wide),
             ("an order within the day", all.clone(), &loose),
-        ] {
+        ];
+        // A later start is a subset only where the source was not cleared in
+        // between: bad, cleared and bad again reaches what came after.
+        let source_cleared = events.iter().any(|event| match event.kind {
+            EventKind::Clear { end, .. } => end == EndIndex(0) && event.at < 3,
+            _ => false,
+        });
+        if !source_cleared {
+            rules.push(("a later start", fast(events, 3), &all));
+            later += 1;
+        }
+        for (what, smaller, larger) in rules {
             let inside = smaller.keys().all(|end| larger.contains_key(end));
             assert!(inside, "{what}, seed {SEED}, trial {trial}");
         }
     }
+    assert!(later > 2000, "expected most histories to keep the source uncleared, found {later}");
 }
