@@ -30,4 +30,37 @@ pub enum ContactError {
         /// First evidence, in microseconds UTC.
         evidence: i64,
     },
+    /// A probability outside 0 to 1, or not a number.
+    #[error("expected a probability from 0 to 1, found {found} for {what}")]
+    NotAProbability {
+        /// What it was given for.
+        what: &'static str,
+        /// As given, printed.
+        found: String,
+    },
+    /// Too many cases to list one by one.
+    #[error("expected at most {limit} cases to list, found 2^{coins} outcomes of {onsets} onsets")]
+    TooManyCases {
+        /// The most that are listed.
+        limit: u64,
+        /// Touches that decide something.
+        coins: usize,
+        /// Different moments at which the sources may have gone bad.
+        onsets: u64,
+    },
+    /// A simulation without trials says nothing.
+    #[error("expected at least one trial, found none")]
+    NoTrials,
+}
+
+/// Why a trace over a [`crate::ContactSource`] has no answer.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum BatchError<E> {
+    /// The question is refused.
+    #[error(transparent)]
+    Question(#[from] ContactError),
+    /// The source failed.
+    #[error("expected the touches or clears asked for, found an error of the source")]
+    Source(#[source] E),
 }

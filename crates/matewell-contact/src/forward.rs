@@ -81,7 +81,7 @@ pub fn forward(
 ) -> Result<Vec<Exposure>, ContactError> {
     check(history.ends(), sources)?;
     let run = |definite: bool| {
-        let rules = Rules { kind, transmits, unordered: history.unordered_days(), definite };
+        let rules = Rules { kind, transmits, unordered: history.unordered_days(), definite, cut: None };
         let seeds = seeds(sources, definite);
         let start = seeds.iter().map(|seed| seed.from).min().unwrap_or(i64::MAX);
         // From the start of the day, for a day without order.

@@ -25,6 +25,9 @@ pub(crate) struct Rules<'a> {
     pub(crate) unordered: &'a [i64],
     /// Nothing passes on a day without order, and each clear of it counts.
     pub(crate) definite: bool,
+    /// A moment known exactly at which an end was clear, whatever the order
+    /// within its day.
+    pub(crate) cut: Option<Event>,
 }
 
 impl Rules<'_> {
@@ -106,7 +109,11 @@ impl Pass {
                     pass.touch(a, b, event.at);
                 }
             } else if let Some(end) = rules.cleared(&event) {
-                pass.clear(end, event.at);
+                if rules.cut == Some(event) {
+                    pass.close(end, event.at);
+                } else {
+                    pass.clear(end, event.at);
+                }
             }
         }
         for seed in seeds {
@@ -147,9 +154,16 @@ impl Pass {
         }
     }
 
-    fn clear(&mut self, end: EndIndex, at: i64) {
-        let Some((span, _)) = self.now[end.at()].take() else { return };
+    fn close(&mut self, end: EndIndex, at: i64) -> bool {
+        let Some((span, _)) = self.now[end.at()].take() else { return false };
         self.spans[span as usize].until = Some(at);
+        true
+    }
+
+    fn clear(&mut self, end: EndIndex, at: i64) {
+        if !self.close(end, at) {
+            return;
+        }
         let again = |windows: &Vec<(i64, i64)>| windows.iter().any(|w| w.0 <= at && at < w.1);
         if self.windows.get(&end).is_some_and(again) {
             self.expose(end, at, None, 0, false);
@@ -163,7 +177,11 @@ impl Pass {
         seeds: &mut Peekable<IntoIter<Seed>>,
         rules: &Rules<'_>,
     ) {
-        let cleared: Vec<EndIndex> = day.iter().filter_map(|event| rules.cleared(event)).collect();
+        let cleared: Vec<EndIndex> = day
+            .iter()
+            .filter(|event| rules.cut != Some(**event))
+            .filter_map(|event| rules.cleared(event))
+            .collect();
         if rules.definite {
             for &end in &cleared {
                 self.clear(end, starts_at);
@@ -190,6 +208,9 @@ impl Pass {
         }
         for end in cleared {
             self.clear_some_time(end, !of(&touches, end).is_empty(), starts_at, ends_at);
+        }
+        if let Some(end) = rules.cut.filter(|cut| day.contains(cut)).and_then(|cut| rules.cleared(&cut)) {
+            self.close(end, ends_at);
         }
     }
 
