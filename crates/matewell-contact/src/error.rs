@@ -30,6 +30,14 @@ pub enum ContactError {
         /// First evidence, in microseconds UTC.
         evidence: i64,
     },
+    /// A touch that is to be left out is not in the history.
+    #[error("expected a touch at {at} µs with sequence {sequence}, found none")]
+    UnknownTouch {
+        /// When, in microseconds UTC.
+        at: i64,
+        /// Order among equal moments.
+        sequence: u64,
+    },
     /// A probability outside 0 to 1, or not a number.
     #[error("expected a probability from 0 to 1, found {found} for {what}")]
     NotAProbability {

@@ -159,6 +159,13 @@ impl History {
         Ok(Self { ends, events, unordered_days })
     }
 
+    /// Other events on the same days: a day without order stays one, also
+    /// where the event that made it so is left out.
+    pub(crate) fn on_days(other: &Self, events: Vec<Event>) -> Result<Self, ContactError> {
+        let history = Self::new(other.ends, events)?;
+        Ok(Self { unordered_days: other.unordered_days.clone(), ..history })
+    }
+
     /// How many ends there are.
     pub fn ends(&self) -> u32 {
         self.ends

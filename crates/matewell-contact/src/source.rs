@@ -234,12 +234,12 @@ fn number(count: usize) -> u32 {
     u32::try_from(count).unwrap_or(u32::MAX)
 }
 
-fn floor(at: i64, unordered: &[i64]) -> i64 {
+pub(crate) fn floor(at: i64, unordered: &[i64]) -> i64 {
     let day = day_of(at);
     if unordered.binary_search(&day).is_ok() { day_starts(day) } else { at }
 }
 
-fn ceiling(at: i64, unordered: &[i64]) -> i64 {
+pub(crate) fn ceiling(at: i64, unordered: &[i64]) -> i64 {
     let day = day_of(at);
     let past = if unordered.binary_search(&day).is_ok() { day_starts(day).saturating_add(DAY) } else { at };
     past.max(at.saturating_add(1))
