@@ -54,10 +54,21 @@ pub(crate) struct Span {
     pub(crate) order_unknown: bool,
 }
 
+/// Eight bytes for each end: the only thing a touch looks at.
+#[derive(Debug, Clone, Copy)]
+struct Open {
+    span: u32,
+    hops: u32,
+}
+
+impl Open {
+    const NONE: Self = Self { span: u32::MAX, hops: u32::MAX };
+}
+
 #[derive(Debug)]
 pub(crate) struct Pass {
     /// Per end: its open span and the fewest hops alive in it.
-    now: Vec<Option<(u32, u32)>>,
+    now: Vec<Open>,
     /// Per end: its first span and its fewest hops ever.
     pub(crate) reached: Vec<Option<(u32, u32)>>,
     pub(crate) spans: Vec<Span>,
@@ -76,33 +87,39 @@ impl Pass {
         for seed in &seeds {
             windows.entry(seed.end).or_default().push((seed.from, seed.until));
         }
-        let none = vec![None; ends as usize];
-        let mut pass = Self { now: none.clone(), reached: none, spans: Vec::new(), windows };
+        let mut pass = Self {
+            now: vec![Open::NONE; ends as usize],
+            reached: vec![None; ends as usize],
+            spans: Vec::new(),
+            windows,
+        };
         let mut seeds = seeds.into_iter().peekable();
         let mut days = rules.unordered.iter().copied().peekable();
         let passes = rules.passes();
-        let mut events = events.peekable();
+        // Events of the day without order that is being gathered.
+        let mut day: Vec<Event> = Vec::new();
         let (mut loose_from, mut loose_until) = (i64::MIN, i64::MIN);
-        while let Some(event) = events.next() {
-            while event.at >= loose_until {
+        let mut next_seed = i64::MIN;
+        for event in events {
+            while event.at >= loose_until && loose_from < i64::MAX {
+                if !day.is_empty() {
+                    pass.unordered_day(&day, (loose_from, loose_until), &mut seeds, rules);
+                    day.clear();
+                }
                 let next = days.next();
                 loose_from = next.map_or(i64::MAX, day_starts);
                 loose_until = next.map_or(i64::MAX, |day| day_starts(day + 1));
-                if next.is_none() {
-                    break;
-                }
             }
-            if event.at >= loose_from && event.at < loose_until {
-                let mut day = vec![event];
-                while let Some(more) = events.next_if(|e| e.at < loose_until) {
-                    day.push(more);
-                }
-                pass.unordered_day(&day, (loose_from, loose_until), &mut seeds, rules);
+            if event.at >= loose_from {
+                day.push(event);
                 continue;
             }
             // A source is bad from its moment on: it goes before a touch at that moment.
-            while let Some(seed) = seeds.next_if(|seed| seed.from <= event.at) {
-                pass.expose(seed.end, seed.from, None, 0, false);
+            if next_seed <= event.at {
+                while let Some(seed) = seeds.next_if(|seed| seed.from <= event.at) {
+                    pass.expose(seed.end, seed.from, None, 0, false);
+                }
+                next_seed = seeds.peek().map_or(i64::MAX, |seed| seed.from);
             }
             if let EventKind::Touch { a, b } = event.kind {
                 if passes {
@@ -116,6 +133,9 @@ impl Pass {
                 }
             }
         }
+        if !day.is_empty() {
+            pass.unordered_day(&day, (loose_from, loose_until), &mut seeds, rules);
+        }
         for seed in seeds {
             pass.expose(seed.end, seed.from, None, 0, false);
         }
@@ -123,19 +143,21 @@ impl Pass {
     }
 
     fn touch(&mut self, a: EndIndex, b: EndIndex, at: i64) {
-        let (from_a, from_b) = (self.now[a.at()], self.now[b.at()]);
-        if let Some((span, hops)) = from_a {
-            self.expose(b, at, Some((span, at)), hops + 1, false);
-        }
-        if let Some((span, hops)) = from_b {
-            self.expose(a, at, Some((span, at)), hops + 1, false);
+        let (x, y) = (self.now[a.at()], self.now[b.at()]);
+        // Not exposed counts as more hops than any, so one comparison each way
+        // tells both a first exposure and a shorter way.
+        if x.hops.saturating_add(1) < y.hops {
+            self.expose(b, at, Some((x.span, at)), x.hops + 1, false);
+        } else if y.hops.saturating_add(1) < x.hops {
+            self.expose(a, at, Some((y.span, at)), y.hops + 1, false);
         }
     }
 
     fn expose(&mut self, end: EndIndex, at: i64, parent: Option<(u32, i64)>, hops: u32, loose: bool) {
-        if let Some((_, alive)) = &mut self.now[end.at()] {
-            if hops < *alive {
-                *alive = hops;
+        let open = &mut self.now[end.at()];
+        if open.hops != Open::NONE.hops {
+            if hops < open.hops {
+                open.hops = hops;
                 self.fewest(end, hops);
             }
             return;
@@ -143,9 +165,14 @@ impl Pass {
         let span = u32::try_from(self.spans.len()).unwrap_or(u32::MAX);
         let order_unknown = loose || parent.is_some_and(|(span, _)| self.spans[span as usize].order_unknown);
         self.spans.push(Span { end, since: at, until: None, parent, order_unknown });
-        self.now[end.at()] = Some((span, hops));
+        self.now[end.at()] = Open { span, hops };
         self.reached[end.at()].get_or_insert((span, hops));
         self.fewest(end, hops);
+    }
+
+    fn open(&self, end: EndIndex) -> Option<(u32, u32)> {
+        let open = self.now[end.at()];
+        (open.hops != Open::NONE.hops).then_some((open.span, open.hops))
     }
 
     fn fewest(&mut self, end: EndIndex, hops: u32) {
@@ -155,7 +182,8 @@ impl Pass {
     }
 
     fn close(&mut self, end: EndIndex, at: i64) -> bool {
-        let Some((span, _)) = self.now[end.at()].take() else { return false };
+        let Some((span, _)) = self.open(end) else { return false };
+        self.now[end.at()] = Open::NONE;
         self.spans[span as usize].until = Some(at);
         true
     }
@@ -220,16 +248,16 @@ impl Pass {
         let mut arrivals = BinaryHeap::new();
         let mut generations = BinaryHeap::new();
         for &(end, ..) in touches {
-            if let Some((span, hops)) = self.now[end.at()] {
+            if let Some((span, hops)) = self.open(end) {
                 let since = starts_at.max(self.spans[span as usize].since);
                 arrivals.push(Reverse((since, hops, end)));
             }
         }
         while let Some(Reverse((since, hops, end))) = arrivals.pop() {
-            let Some((from, _)) = self.now[end.at()] else { continue };
+            let Some((from, _)) = self.open(end) else { continue };
             for &(_, other, logged) in of(touches, end) {
                 let parent = Some((from, logged));
-                match self.now[other.at()] {
+                match self.open(other) {
                     None => self.expose(other, since, parent, hops + 1, true),
                     Some((span, _)) if self.spans[span as usize].since > since => {
                         let span = &mut self.spans[span as usize];
@@ -241,13 +269,13 @@ impl Pass {
             }
         }
         for &(end, ..) in touches {
-            if let Some((_, hops)) = self.now[end.at()] {
+            if let Some((_, hops)) = self.open(end) {
                 generations.push(Reverse((hops, end)));
             }
         }
         while let Some(Reverse((hops, end))) = generations.pop() {
             for &(_, other, _) in of(touches, end) {
-                if self.now[other.at()].is_some_and(|(_, alive)| hops + 1 < alive) {
+                if self.open(other).is_some_and(|(_, alive)| hops + 1 < alive) {
                     self.expose(other, starts_at, None, hops + 1, true);
                     generations.push(Reverse((hops + 1, other)));
                 }
@@ -258,7 +286,7 @@ impl Pass {
     /// A clear on a day without order counts at its end, and only where no
     /// touch and no onset of that day can have come after it.
     fn clear_some_time(&mut self, end: EndIndex, touched: bool, starts_at: i64, ends_at: i64) {
-        let Some((span, _)) = self.now[end.at()] else { return };
+        let Some((span, _)) = self.open(end) else { return };
         let onset_today = |windows: &Vec<(i64, i64)>| {
             windows.iter().any(|&(from, until)| from < ends_at && (starts_at..=ends_at).contains(&until))
         };
