@@ -92,7 +92,7 @@ pub fn backward_batched<S: ContactSource>(
     let (pass, rounds) = grown.grow(source, &rules).map_err(BatchError::Source)?;
     let mut found = exposures(&pass, &pass);
     grown.rename(&mut found);
-    let mut answer: Vec<Candidate> = found.into_iter().map(candidate).collect();
+    let mut answer: Vec<Candidate> = found.iter().map(candidate).collect();
     answer.retain(|candidate| candidate.end != bad.end);
     Ok(Batched { answer, rounds, events: grown.events.len() })
 }
@@ -188,7 +188,7 @@ fn linked(
     let past = history.events().partition_point(|event| event.at <= last);
     let events = history.events().get(first..past).unwrap_or_default();
     let pass = Pass::run(history.ends(), mirrored(events, rules.cut), vec![seed(bad)], &rules);
-    Ok(exposures(&pass, &pass).into_iter().map(candidate).collect())
+    Ok(exposures(&pass, &pass).iter().map(candidate).collect())
 }
 
 /// The last moment that can matter: within a day without order the evidence
@@ -214,7 +214,7 @@ fn rules<'a>(bad: &Source, kind: TaintKind, transmits: TaintSet, unordered: &'a 
     Rules { kind, transmits, unordered, definite: false, cut: Some(cut) }
 }
 
-fn candidate(found: Exposure) -> Candidate {
+fn candidate(found: &Exposure) -> Candidate {
     let mut via: Vec<Step> =
         found.via.iter().map(|step| Step { at: turn(step.at), from: step.to, to: step.from }).collect();
     via.reverse();

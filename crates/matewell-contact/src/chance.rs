@@ -5,7 +5,7 @@ use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64;
 
 use crate::game::{Game, Outcome};
-use crate::{ContactError, EndIndex, History, Source, TaintKind, TaintSet, forward};
+use crate::{ContactError, EndIndex, Exposure, History, Source, TaintKind, TaintSet, forward};
 
 /// The most cases that [`Method::Exact`] lists: 2²² replays of a short list
 /// of events stay below a few seconds.
@@ -86,17 +86,19 @@ pub fn chances(
             game.bound(per_contact).into_iter().map(|(ever, now)| (ever, now, None)).collect()
         }
     };
-    let chance = |(end, (ever, now, errors)): (EndIndex, (f64, f64, Option<(f64, f64)>))| Chance {
-        end,
+    let chance = |(x, (ever, now, errors)): (&Exposure, Odds)| Chance {
+        end: x.end,
         ever,
         now,
         ever_error: errors.map(|e| e.0),
         now_error: errors.map(|e| e.1),
     };
-    Ok(exposed.iter().map(|x| x.end).zip(found).map(chance).collect())
+    Ok(exposed.iter().zip(found).map(chance).collect())
 }
 
-type Found = Vec<(f64, f64, Option<(f64, f64)>)>;
+/// Ever, now, and the standard errors of both.
+type Odds = (f64, f64, Option<(f64, f64)>);
+type Found = Vec<Odds>;
 
 fn exact(game: &Game, per_contact: f64) -> Result<Found, ContactError> {
     let onsets: Vec<Vec<(i64, f64)>> = game.onsets();

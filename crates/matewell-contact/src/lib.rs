@@ -9,6 +9,7 @@ mod forward;
 mod game;
 mod mirror;
 mod pass;
+pub mod published;
 mod source;
 mod tool;
 
@@ -20,3 +21,7 @@ pub use event::{DAY, EndIndex, Event, EventKind, History, Resolution, TaintKind,
 pub use forward::{Exposure, Interval, Source, Step, forward};
 pub use source::{Ask, Batched, ContactSource, forward_batched};
 pub use tool::{ToolIndex, ToolUse, UseInDoubt, tool_uses};
+
+#[cfg(doctest)]
+#[doc = include_str!("../README.md")]
+struct Readme;

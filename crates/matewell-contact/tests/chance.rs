@@ -41,7 +41,6 @@ fn ever(history: &History, method: Method) -> Vec<f64> {
 
 /// Enumerated by hand, probability ½ per contact, source A. Every value is a
 /// small power of two, so it is exact in binary.
-#[expect(clippy::float_cmp, reason = "dyadic fractions are exact")]
 #[test]
 fn exact_values_of_four_small_graphs() {
     let exact = |pairs: &[(u32, u32)]| ever(&touches(pairs), Method::Exact);
@@ -59,7 +58,6 @@ fn exact_values_of_four_small_graphs() {
     assert_eq!(exact(&[(A, B), (A, B), (B, C)]), [1.0, 0.75, 3.0 / 8.0], "echo");
 }
 
-#[expect(clippy::float_cmp, reason = "dyadic fractions are exact")]
 #[test]
 fn the_recursion_is_a_bound_and_not_the_value() {
     let bound = ever(&touches(&[(A, B), (B, C), (B, D), (C, D)]), Method::UpperBound);
@@ -114,7 +112,7 @@ fn exact_equals_tracing_every_outcome_and_the_bound_is_above() {
     let mut strictly = 0;
     for trial in 0..600 {
         let history = history(&mut state, 5, 12, 0);
-        let mut sources: Vec<Source> = (0..1 + draw(&mut state, 2)).map(|_| source(&mut state, 5)).collect();
+        let mut sources: Vec<Source> = (0..=draw(&mut state, 2)).map(|_| source(&mut state, 5)).collect();
         for source in &mut sources {
             source.last_known_good = source.first_evidence;
         }
@@ -143,7 +141,7 @@ fn simulation_agrees_with_enumeration() {
     for trial in 0..150 {
         let day_in = 5 * draw(&mut state, 2);
         let history = history(&mut state, 5, 14, day_in);
-        let sources: Vec<Source> = (0..1 + draw(&mut state, 2)).map(|_| source(&mut state, 5)).collect();
+        let sources: Vec<Source> = (0..=draw(&mut state, 2)).map(|_| source(&mut state, 5)).collect();
         let ask = |method| chances(&history, &sources, KIND, DIRT, 0.4, method).unwrap();
         let exact = ask(Method::Exact);
         let played = ask(Method::MonteCarlo { seed: trial, trials: 2000 });

@@ -1,6 +1,5 @@
 //! Rules that hold between the answers to two questions, on random histories
 //! with windows, several sources, replacements and days without order.
-#![expect(clippy::unwrap_used, reason = "a broken fixture should stop the test")]
 
 mod common;
 
@@ -24,7 +23,7 @@ fn sure(found: &[Exposure]) -> BTreeSet<EndIndex> {
 }
 
 fn sources(state: &mut u64) -> Vec<Source> {
-    (0..1 + draw(state, 3)).map(|_| source(state, ENDS)).collect()
+    (0..=draw(state, 3)).map(|_| source(state, ENDS)).collect()
 }
 
 #[test]
