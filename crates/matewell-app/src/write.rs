@@ -504,7 +504,13 @@ impl Workshop {
     fn standings_after(&self, facts: &[Fact], now: Moment) -> Result<Vec<EndStandingJson>, AppError> {
         let mut ends = Vec::new();
         for fact in facts {
-            for subject in fact.body.subjects() {
+            let mut subjects = fact.body.subjects();
+            if let Some(earlier) = fact.body.earlier_fact()
+                && let Some(earlier) = self.store.fact(earlier)?
+            {
+                subjects.extend(earlier.fact.body.subjects());
+            }
+            for subject in subjects {
                 if let Subject::End(end) = subject
                     && !ends.contains(&end)
                 {

@@ -58,6 +58,7 @@ impl SaidBody {
 
 /// The moment to answer for.
 #[derive(Debug, Clone, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
 pub(crate) struct AsOf {
     /// Answer as of this time, RFC 3339; now when left out.
     pub(crate) as_of: Option<String>,

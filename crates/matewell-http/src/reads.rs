@@ -15,6 +15,7 @@ use utoipa::IntoParams;
 
 /// The question of a mate check.
 #[derive(Debug, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
 pub(crate) struct CheckQuery {
     /// Tag of one end.
     a: String,
@@ -47,6 +48,7 @@ pub(crate) async fn check(State(state): State<AppState>, Query(q): Query<CheckQu
 
 /// Which ends to list.
 #[derive(Debug, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
 pub(crate) struct EndsQuery {
     /// Part of the tag of an end or item.
     #[serde(default)]

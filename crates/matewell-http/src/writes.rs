@@ -164,7 +164,7 @@ pub(crate) struct PairBody {
 }
 
 /// Two ends came apart.
-#[utoipa::path(post, path = "/api/v1/partings", request_body = PairBody, responses((status = 201, body = WrittenJson), (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
+#[utoipa::path(post, path = "/api/v1/partings", request_body = PairBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn part(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
@@ -195,7 +195,7 @@ pub(crate) struct InspectBody {
 }
 
 /// Somebody looked at an end.
-#[utoipa::path(post, path = "/api/v1/inspections", request_body = InspectBody, responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
+#[utoipa::path(post, path = "/api/v1/inspections", request_body = InspectBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn inspect(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
@@ -238,7 +238,7 @@ pub(crate) struct GaugeBody {
 }
 
 /// An end was gauged; counts as one contact.
-#[utoipa::path(post, path = "/api/v1/gaugings", request_body = GaugeBody, responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
+#[utoipa::path(post, path = "/api/v1/gaugings", request_body = GaugeBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn gauge(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
@@ -292,7 +292,7 @@ pub(crate) struct CleanBody {
 }
 
 /// An end was cleaned.
-#[utoipa::path(post, path = "/api/v1/cleanings", request_body = CleanBody, responses((status = 201, body = WrittenJson), (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
+#[utoipa::path(post, path = "/api/v1/cleanings", request_body = CleanBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn clean(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
@@ -320,7 +320,7 @@ pub(crate) struct ReasonBody {
 }
 
 /// An end may not be mated until released.
-#[utoipa::path(post, path = "/api/v1/holds", request_body = ReasonBody, responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
+#[utoipa::path(post, path = "/api/v1/holds", request_body = ReasonBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn hold(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
@@ -333,7 +333,7 @@ pub(crate) async fn hold(State(state): State<AppState>, headers: HeaderMap, body
 }
 
 /// A hold or damage finding is lifted.
-#[utoipa::path(post, path = "/api/v1/releases", request_body = ReasonBody, responses((status = 201, body = WrittenJson), (status = 409, body = answer::Problem, content_type = "application/problem+json")))]
+#[utoipa::path(post, path = "/api/v1/releases", request_body = ReasonBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 409, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn release(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
@@ -350,7 +350,7 @@ pub(crate) async fn release(State(state): State<AppState>, headers: HeaderMap, b
 }
 
 /// An end or item will not be used again.
-#[utoipa::path(post, path = "/api/v1/retirements", request_body = ReasonBody, responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
+#[utoipa::path(post, path = "/api/v1/retirements", request_body = ReasonBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn retire(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
@@ -363,7 +363,7 @@ pub(crate) async fn retire(State(state): State<AppState>, headers: HeaderMap, bo
 }
 
 /// The contact of an end was made anew; its history starts again.
-#[utoipa::path(post, path = "/api/v1/replacements", request_body = ReasonBody, responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
+#[utoipa::path(post, path = "/api/v1/replacements", request_body = ReasonBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn replace(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
@@ -388,7 +388,7 @@ pub(crate) struct FactBody {
 }
 
 /// Takes an earlier fact back: it did not happen.
-#[utoipa::path(post, path = "/api/v1/corrections", request_body = FactBody, responses((status = 201, body = WrittenJson), (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
+#[utoipa::path(post, path = "/api/v1/corrections", request_body = FactBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn take_back(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
@@ -403,7 +403,7 @@ pub(crate) async fn take_back(State(state): State<AppState>, headers: HeaderMap,
 }
 
 /// A follow-up was done.
-#[utoipa::path(post, path = "/api/v1/follow-ups", request_body = FactBody, responses((status = 201, body = WrittenJson), (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
+#[utoipa::path(post, path = "/api/v1/follow-ups", request_body = FactBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn follow_up(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,

@@ -65,7 +65,8 @@ pub fn due_of_end(record: &EndRecord, judgement: &EndJudgement) -> Vec<Due> {
         }
         if let Some(known) = due.iter_mut().find(|d| d.task == task) {
             known.pressure = matewell_quantity::greater(known.pressure, base + in_use);
-            known.text = format!("{} {}", known.text, finding.text);
+            let stop = if known.text.ends_with('.') { "" } else { "." };
+            known.text = format!("{}{stop} {}", known.text, finding.text);
         } else {
             let since = match task {
                 DueTask::Gauge => record.last_gauging.as_ref().map(|g| g.at),
