@@ -140,7 +140,13 @@ impl Workshop {
     }
 }
 
-fn sheets_beside(path: &Path) -> Result<Sheets, AppError> {
+/// The data sheets in force for the lab in this file, whether or not it exists:
+/// the embedded ones, and the lab's own file beside it.
+///
+/// # Errors
+///
+/// [`AppError::File`] and [`AppError::Sheets`].
+pub fn sheets_beside(path: &Path) -> Result<Sheets, AppError> {
     let sheets = Sheets::embedded()?;
     let own = path.with_extension("sheets.toml");
     if !own.exists() {

@@ -3,7 +3,7 @@
 use crate::{
     answer_code,
     cli::{Cli, Command, Reason, ToolCommand, When},
-    serve, show,
+    physics, serve, show,
 };
 use anyhow::Context;
 use matewell_app::{
@@ -79,6 +79,8 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
             return Ok(0);
         }
         Command::Serve { port, demo } => return serve::serve(&cli.data, port, demo),
+        // Physics needs the data sheets and no facts, so no file is made.
+        Command::Line(order) => return physics::line(&cli.data, cli.json, order),
         _ => {}
     }
     let clock = now();
@@ -211,7 +213,7 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             )?;
             Ok(0)
         }
-        Command::Serve { .. } | Command::Completions { .. } | Command::Openapi => Ok(0),
+        Command::Serve { .. } | Command::Completions { .. } | Command::Openapi | Command::Line(_) => Ok(0),
     }
 }
 
