@@ -96,6 +96,6 @@ impl AppError {
 }
 
 /// Names the field of an error.
-pub fn field<E: std::fmt::Display>(field: &'static str) -> impl Fn(E) -> AppError {
+pub(crate) fn field<E: std::fmt::Display>(field: &'static str) -> impl Fn(E) -> AppError {
     move |error| AppError::Field { field, message: error.to_string() }
 }

@@ -27,9 +27,9 @@ impl Workshop {
         let mut after = 0;
         loop {
             let page = self.store.all_facts(after, PAGE)?;
-            let Some((last, _)) = page.last() else { return Ok(facts) };
-            after = *last;
-            facts.extend(page.into_iter().map(|(_, fact)| fact));
+            let Some(last) = page.last() else { return Ok(facts) };
+            after = last.seq;
+            facts.extend(page.into_iter().map(|numbered| numbered.fact));
         }
     }
 
@@ -41,7 +41,9 @@ impl Workshop {
     pub fn export_lines(&self) -> Result<String, AppError> {
         let mut text = String::new();
         for fact in self.every_fact()? {
-            let line = FactJson::of(&fact).and_then(|f| f.to_line()).map_err(|e| AppError::Conflict(e.to_string()))?;
+            let line = FactJson::of(&fact)
+                .and_then(|f| f.to_line())
+                .map_err(|e| AppError::Conflict(e.to_string()))?;
             text.push_str(&line);
             text.push('\n');
         }
@@ -75,7 +77,9 @@ impl Workshop {
     /// A store that cannot be read.
     pub fn export_workbook(&self) -> Result<Vec<u8>, AppError> {
         let mut workbook = rust_xlsxwriter::Workbook::new();
-        let cannot = |e: rust_xlsxwriter::XlsxError| AppError::Conflict(format!("the workbook cannot be written: {e}"));
+        let cannot = |e: rust_xlsxwriter::XlsxError| {
+            AppError::Conflict(format!("the workbook cannot be written: {e}"))
+        };
         for table in TABLES {
             let sheet = self.sheet(table)?;
             let worksheet = workbook.add_worksheet();
@@ -95,25 +99,31 @@ impl Workshop {
         Ok(match table {
             "register" => register(&facts),
             "mates" => log("mates", &["End 1", "End 2", "Wrench"], &facts, |body| match body {
-                FactBody::Mated(m) => {
-                    Some(vec![tags.end(m.a), tags.end(m.b), m.wrench.map(|w| tags.item(w)).unwrap_or_default()])
-                }
+                FactBody::Mated(m) => Some(vec![
+                    tags.end(m.a),
+                    tags.end(m.b),
+                    m.wrench.map(|w| tags.item(w)).unwrap_or_default(),
+                ]),
                 _ => None,
             }),
             "gaugings" => gaugings(&facts, &tags),
             "cleanings" => log("cleanings", &["End", "Method"], &facts, |body| match body {
-                FactBody::Cleaned { end, method } => Some(vec![tags.end(*end), method.clone().unwrap_or_default()]),
+                FactBody::Cleaned { end, method } => {
+                    Some(vec![tags.end(*end), method.clone().unwrap_or_default()])
+                }
                 _ => None,
             }),
-            "inspections" => log("inspections", &["End", "Outcome", "Seen", "Magnification"], &facts, |body| match body {
-                FactBody::Inspected(i) => Some(vec![
-                    tags.end(i.end),
-                    i.outcome.word().to_owned(),
-                    i.seen.join("; "),
-                    i.magnification.map(|m| m.to_string()).unwrap_or_default(),
-                ]),
-                _ => None,
-            }),
+            "inspections" => {
+                log("inspections", &["End", "Outcome", "Seen", "Magnification"], &facts, |body| match body {
+                    FactBody::Inspected(i) => Some(vec![
+                        tags.end(i.end),
+                        i.outcome.word().to_owned(),
+                        i.seen.join("; "),
+                        i.magnification.map(|m| m.to_string()).unwrap_or_default(),
+                    ]),
+                    _ => None,
+                })
+            }
             other => {
                 return Err(AppError::Field {
                     field: "what",
@@ -167,9 +177,24 @@ fn register(facts: &[Fact]) -> Sheet {
         extra.extend(r.item.extra.iter().map(|(k, _)| k.as_str()));
     }
     let mut headers: Vec<String> = [
-        "Item", "Kind", "Description", "Model", "Serial number", "Location", "Cost", "Currency",
-        "Gauge standard uncertainty (um)", "Repeatability (um)", "Set torque (N.m)", "Note", "End tag", "Interface", "Sex",
-        "Grade", "Material", "Slotted",
+        "Item",
+        "Kind",
+        "Description",
+        "Model",
+        "Serial number",
+        "Location",
+        "Cost",
+        "Currency",
+        "Gauge standard uncertainty (um)",
+        "Repeatability (um)",
+        "Set torque (N.m)",
+        "Note",
+        "End tag",
+        "Interface",
+        "Sex",
+        "Grade",
+        "Material",
+        "Slotted",
     ]
     .map(str::to_owned)
     .to_vec();
@@ -179,7 +204,9 @@ fn register(facts: &[Fact]) -> Sheet {
         let of_item = item_cells(&r.item, fact.note.clone().unwrap_or_default());
         let more: Vec<String> = extra
             .iter()
-            .map(|k| r.item.extra.iter().find(|(key, _)| key == k).map(|(_, v)| v.clone()).unwrap_or_default())
+            .map(|k| {
+                r.item.extra.iter().find(|(key, _)| key == k).map(|(_, v)| v.clone()).unwrap_or_default()
+            })
             .collect();
         let ends: Vec<[String; 6]> = if r.ends.is_empty() {
             vec![Default::default()]
@@ -239,7 +266,12 @@ fn when(fact: &Fact) -> String {
     }
 }
 
-fn log(name: &'static str, columns: &[&str], facts: &[Fact], cells: impl Fn(&FactBody) -> Option<Vec<String>>) -> Sheet {
+fn log(
+    name: &'static str,
+    columns: &[&str],
+    facts: &[Fact],
+    cells: impl Fn(&FactBody) -> Option<Vec<String>>,
+) -> Sheet {
     let mut headers = vec!["Date".to_owned()];
     headers.extend(columns.iter().map(|c| (*c).to_owned()));
     headers.extend(["Person".to_owned(), "Note".to_owned()]);

@@ -35,7 +35,9 @@ impl VerifyJson {
     fn new(found: &matewell_store::Verification) -> Self {
         let text = match &found.first_broken {
             None => format!("Whole: {} facts, every hash as written", found.facts),
-            Some(broken) => format!("BROKEN at fact {} (number {}): {}", broken.id, broken.seq, broken.what),
+            Some(broken) => {
+                format!("BROKEN at fact {} (number {}): {}", broken.id, broken.seq, said(broken.what))
+            }
         };
         Self {
             whole: found.first_broken.is_none(),
@@ -43,6 +45,15 @@ impl VerifyJson {
             first_broken: found.first_broken.as_ref().map(|b| b.id.to_string()),
             text,
         }
+    }
+}
+
+fn said(what: matewell_store::BrokenLink) -> &'static str {
+    use matewell_store::BrokenLink;
+    match what {
+        BrokenLink::Hole => "a fact before it is missing",
+        BrokenLink::Place => "a place in its machine's chain is missing or double",
+        BrokenLink::Hash => "its content or its link is not what was written",
     }
 }
 
@@ -65,7 +76,12 @@ impl Workshop {
     /// # Errors
     ///
     /// Unknown tags; an end mated with itself; a store that cannot be written.
-    pub fn log_mates(&mut self, mates: &[LoggedMate], said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
+    pub fn log_mates(
+        &mut self,
+        mates: &[LoggedMate],
+        said: &Said,
+        now: Moment,
+    ) -> Result<WrittenJson, AppError> {
         if let Some(done) = self.written_before(said)? {
             return Ok(done);
         }
@@ -121,6 +137,10 @@ impl Workshop {
             fact.machine = machine;
         }
         self.store.append(&facts)?;
+        if let Some(own) = self.own_sheets.as_ref().filter(|own| !own.exists()) {
+            std::fs::write(own, DEMO_SHEETS)
+                .map_err(|e| AppError::File { path: own.display().to_string(), message: e.to_string() })?;
+        }
         self.sheets = self.sheets.with_lab_file(DEMO_SHEETS, "the demo lab's own sheet file")?;
         Ok(true)
     }

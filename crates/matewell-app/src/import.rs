@@ -2,18 +2,19 @@
 
 use crate::{AppError, Said, Workshop};
 use matewell_intake::{
-    BodyMaterial, CleaningRow, Draft, EndRow, Extra, GaugingRow, InspectionRow, InterfaceNames, Kind, KnownTags, Mapping,
-    MateRow, NameLookup, OutcomeWord, RegisterRow, Rows, Topic, When, draft, guess_kind, guess_mapping, read_tables,
+    BodyMaterial, CleaningRow, Draft, EndRow, Extra, GaugingRow, InspectionRow, InterfaceNames, Kind,
+    KnownTags, Mapping, MateRow, NameLookup, OutcomeWord, RegisterRow, Rows, Topic, When, draft, guess_kind,
+    guess_mapping, read_tables,
 };
 use matewell_lab::{
-    Body, Cost, End, EndId, Fact, FactBody, FactSource, GaugeMethod, GaugeSpec, Gauged, Grade, InspectionOutcome,
-    Inspected, Item, ItemId, ItemKind, Mated, Moment, PinPosition, Registered, Resolution, Sex, Slots, WrenchSpec,
+    Body, Cost, End, EndId, Fact, FactBody, FactSource, GaugeMethod, GaugeSpec, Gauged, Grade, Inspected,
+    InspectionOutcome, Item, ItemId, ItemKind, Mated, Moment, PinPosition, Registered, Resolution, Sex,
+    Slots, WrenchSpec,
 };
 use matewell_quantity::Length;
 use matewell_sheets::{Lookup, Sheets};
 use matewell_store::Store;
 use serde::{Deserialize, Serialize};
-use std::fmt::Write;
 use utoipa::ToSchema;
 
 /// A file to be imported.
@@ -120,7 +121,11 @@ impl ImportReportJson {
             line(format!("  duplicate {duplicate}"));
         }
         for p in &self.problems {
-            let place = format!("{}{}", p.column.clone().unwrap_or_default(), p.row.map(|r| r.to_string()).unwrap_or_default());
+            let place = format!(
+                "{}{}",
+                p.column.clone().unwrap_or_default(),
+                p.row.map(|r| r.to_string()).unwrap_or_default()
+            );
             line(format!("  {} {} {place}: expected {}, found {}", p.severity, p.sheet, p.expected, p.found));
         }
         for q in &self.questions {
@@ -199,8 +204,14 @@ impl Workshop {
     /// # Errors
     ///
     /// A file that cannot be read at all; an unknown kind, sheet or answer.
-    pub fn import(&mut self, order: &ImportOrder, said: &Said, now: Moment) -> Result<ImportReportJson, AppError> {
-        let tables = read_tables(&order.bytes, &order.file_name).map_err(|e| AppError::NotReady(e.to_string()))?;
+    pub fn import(
+        &mut self,
+        order: &ImportOrder,
+        said: &Said,
+        now: Moment,
+    ) -> Result<ImportReportJson, AppError> {
+        let tables =
+            read_tables(&order.bytes, &order.file_name).map_err(|e| AppError::NotReady(e.to_string()))?;
         let table = match &order.sheet {
             Some(name) => tables.iter().find(|t| t.sheet == *name),
             None => tables.iter().find(|t| guess_kind(t).is_some()).or_else(|| tables.first()),
@@ -220,7 +231,9 @@ impl Workshop {
                 let kind = match &order.kind {
                     Some(word) => kind_of(word).ok_or_else(|| AppError::Field {
                         field: "kind",
-                        message: format!("expected register, mates, gaugings, cleanings or inspections, found \"{word}\""),
+                        message: format!(
+                            "expected register, mates, gaugings, cleanings or inspections, found \"{word}\""
+                        ),
                     })?,
                     None => guess_kind(table).ok_or_else(|| AppError::Field {
                         field: "kind",
@@ -231,13 +244,14 @@ impl Workshop {
             }
         };
         for (topic, answer) in &order.answers {
-            let topic = Topic::ALL.iter().copied().find(|t| t.key() == topic).ok_or_else(|| AppError::Field {
-                field: "answer",
-                message: format!(
-                    "expected one of {}, found \"{topic}\"",
-                    Topic::ALL.iter().map(|t| t.key()).collect::<Vec<_>>().join(", ")
-                ),
-            })?;
+            let topic =
+                Topic::ALL.iter().copied().find(|t| t.key() == topic).ok_or_else(|| AppError::Field {
+                    field: "answer",
+                    message: format!(
+                        "expected one of {}, found \"{topic}\"",
+                        Topic::ALL.iter().map(|t| t.key()).collect::<Vec<_>>().join(", ")
+                    ),
+                })?;
             mapping.answers.set(topic, answer).map_err(crate::error::field("answer"))?;
         }
         let draft = draft(table, &mapping, &SheetNames(&self.sheets), &StoreTags(&self.store));
@@ -272,10 +286,22 @@ impl Workshop {
                 }
             }
             Rows::Gaugings(rows) => {
-                for GaugingRow { when, end, gauge, person, readings, stated_uncertainty_um, note, extra, .. } in rows {
+                for GaugingRow {
+                    when,
+                    end,
+                    gauge,
+                    person,
+                    readings,
+                    stated_uncertainty_um,
+                    note,
+                    extra,
+                    ..
+                } in rows
+                {
                     let end = self.one_end(&end)?.end;
                     let gauge = gauge.map(|tag| self.one_item("a gauge", &tag)).transpose()?;
-                    let readings = readings.into_iter().map(position).collect::<Result<Vec<_>, AppError>>()?;
+                    let readings =
+                        readings.into_iter().map(position).collect::<Result<Vec<_>, AppError>>()?;
                     let stated = stated_uncertainty_um.map(Length::from_micrometres).transpose();
                     let stated_standard_uncertainty = stated.map_err(crate::error::field("uncertainty"))?;
                     let body = FactBody::Gauged(Gauged { end, gauge, readings, stated_standard_uncertainty });
@@ -290,7 +316,8 @@ impl Workshop {
                 }
             }
             Rows::Inspections(rows) => {
-                for InspectionRow { when, end, person, outcome, seen, magnification, note, extra, .. } in rows {
+                for InspectionRow { when, end, person, outcome, seen, magnification, note, extra, .. } in rows
+                {
                     let end = self.one_end(&end)?.end;
                     let outcome = match outcome {
                         OutcomeWord::Good => InspectionOutcome::Good,
@@ -310,7 +337,10 @@ impl Workshop {
         Ok(facts)
     }
 
-    #[expect(clippy::too_many_arguments, reason = "one per column that every log has; a struct would only rename them")]
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "one per column that every log has; a struct would only rename them"
+    )]
     fn imported(
         &mut self,
         said: &Said,
@@ -439,8 +469,7 @@ fn note_with(note: String, extra: &Extra) -> Option<String> {
             continue;
         }
         let lead = if text.is_empty() { "" } else { "; " };
-        // Writing to a String cannot fail.
-        drop(write!(text, "{lead}{header}: {value}"));
+        text.extend([lead, header, ": ", value]);
     }
     Some(text).filter(|t| !t.is_empty())
 }

@@ -55,7 +55,7 @@ impl Workshop {
     fn wrenches(&self, at: Moment) -> Result<Vec<ToolRecord>, AppError> {
         let mut found = Vec::new();
         for wrench in self.store.list_items(Some(ItemKind::TorqueWrench))? {
-            found.extend(tool_record(wrench, &self.store.facts_of_item(wrench)?, at));
+            found.extend(tool_record(wrench.item, &self.store.facts_of_item(wrench.item)?, at));
         }
         found.sort_by(|x, y| x.item.tag.cmp(&y.item.tag));
         Ok(found)
@@ -74,12 +74,15 @@ impl Workshop {
                 }
                 let other = if m.a == loaded.record.end.id { m.b } else { m.a };
                 if seen.insert(other)
-                    && let Some((end, item)) = self.store.registration(other)?
+                    && let Some(hit) = self.store.end(other)?
+                    && hit.item_kind == ItemKind::CalibrationStandard
+                    && let Some(record) = end_record(other, &self.store.facts_of_end(other)?, at)
                 {
+                    let slots = record.end.slots;
                     partners.push(Partner {
-                        tag: end.tag,
-                        slots: end.slots,
-                        kind: item.kind,
+                        tag: hit.end_tag,
+                        slots,
+                        kind: hit.item_kind,
                         at: fact.happened_at,
                     });
                 }
@@ -172,7 +175,10 @@ impl Workshop {
                 kind: record.item.kind.word().to_owned(),
                 description: record.item.description.clone(),
                 location: record.item.location.clone(),
-                ends: ends.into_iter().map(|end| EndNameJson::new(end, &names)).collect(),
+                ends: ends
+                    .into_iter()
+                    .map(|hit| EndNameJson { id: hit.end.to_string(), tag: hit.end_tag })
+                    .collect(),
             },
             interface: record.end.interface.clone(),
             sex: record.end.sex.word().to_owned(),
@@ -192,14 +198,15 @@ impl Workshop {
     ///
     /// A store that cannot be read.
     pub fn ends(&self, filter: &str, offset: u64, limit: u64) -> Result<EndListJson, AppError> {
-        let (hits, total) = self.store.list_ends(filter, offset, limit.min(1000))?;
+        let hits = self.store.list_ends(filter, offset, limit.min(1000))?;
+        let total = self.store.count_ends(filter)?;
         let ends = hits
             .into_iter()
             .map(|hit| EndRowJson {
                 end: EndNameJson { id: hit.end.to_string(), tag: hit.end_tag },
                 item_tag: hit.item_tag,
                 interface: hit.interface,
-                sex: hit.sex,
+                sex: hit.sex.word().to_owned(),
             })
             .collect();
         Ok(EndListJson { ends, total, offset })
@@ -231,7 +238,7 @@ impl Workshop {
             };
             found.push((pressure, row));
         };
-        let (hits, _) = self.store.list_ends("", 0, u64::from(u32::MAX))?;
+        let hits = self.store.list_ends("", 0, u64::from(u32::MAX))?;
         for hit in hits {
             let loaded = self.load(hit.end, at)?;
             let judgement = self.judge(&loaded)?;
@@ -250,7 +257,9 @@ impl Workshop {
         }
         for kind in [ItemKind::Gauge, ItemKind::TorqueWrench] {
             for tool in self.store.list_items(Some(kind))? {
-                let Some(record) = tool_record(tool, &self.store.facts_of_item(tool)?, at) else { continue };
+                let Some(record) = tool_record(tool.item, &self.store.facts_of_item(tool.item)?, at) else {
+                    continue;
+                };
                 if let Some(due) = due_of_tool(&record, at, &policy) {
                     let (tag, location) = (record.item.tag.clone(), record.item.location.clone());
                     add(due.pressure, tag, None, location, due.task.word(), due.text, due.since);

@@ -1,11 +1,14 @@
 //! A lab opened: its facts, its data sheets, its machine.
 
 use crate::AppError;
-use matewell_lab::{EndId, Fact, FactBody, FactId, FactSource, ItemId, Moment, Resolution};
+use matewell_lab::{EndId, Fact, FactBody, FactId, FactSource, ItemId, MachineId, Moment, Resolution};
 use matewell_sheets::Sheets;
 use matewell_store::{EndHit, Store};
 use matewell_wire::Names;
-use std::path::Path;
+use std::path::{Path, PathBuf};
+
+/// Ending of the lab's own sheet file.
+const OWN_SHEETS: &str = "sheets.toml";
 
 /// Makes ids. The binary uses UUIDv7; tests count.
 pub trait Ids: Send {
@@ -44,8 +47,8 @@ pub struct Said {
     pub source: FactSource,
     /// Free text.
     pub note: Option<String>,
-    /// Idempotency key of the request, if any.
-    pub key: Option<String>,
+    /// Idempotency key of the request and the SHA-256 of what it asks, if any.
+    pub key: Option<(String, [u8; 32])>,
 }
 
 impl Said {
@@ -59,6 +62,8 @@ impl Said {
 pub struct Workshop {
     pub(crate) store: Store,
     pub(crate) sheets: Sheets,
+    /// Where the lab's own sheet file belongs; none for a lab in memory.
+    pub(crate) own_sheets: Option<PathBuf>,
     ids: Box<dyn Ids>,
 }
 
@@ -68,13 +73,24 @@ impl Workshop {
     /// A file `NAME.sheets.toml` beside `NAME.db` holds the lab's own sheet
     /// and policy values.
     pub fn open(path: &Path, now: Moment) -> Result<Self, AppError> {
-        let store = Store::open(path, UuidV7::default().next(now))?;
-        Ok(Self { store, sheets: sheets_beside(path)?, ids: Box::new(UuidV7::default()) })
+        let mut ids = UuidV7::default();
+        let store = if path.exists() {
+            Store::open(path)?
+        } else {
+            Store::create_with_machine(path, MachineId::from_bytes(ids.next(now)))?
+        };
+        Ok(Self {
+            store,
+            sheets: sheets_beside(path)?,
+            own_sheets: Some(path.with_extension(OWN_SHEETS)),
+            ids: Box::new(ids),
+        })
     }
 
     /// A lab in memory, for tests and benches.
-    pub fn in_memory(ids: Box<dyn Ids>) -> Result<Self, AppError> {
-        Ok(Self { store: Store::in_memory()?, sheets: Sheets::embedded()?, ids })
+    pub fn in_memory(mut ids: Box<dyn Ids>) -> Result<Self, AppError> {
+        let machine = MachineId::from_bytes(ids.next(Moment::from_microseconds(0)));
+        Ok(Self { store: Store::in_memory(machine)?, sheets: Sheets::embedded()?, own_sheets: None, ids })
     }
 
     /// The data sheets in force.
@@ -136,6 +152,7 @@ impl Workshop {
     pub fn one_item(&self, what: &'static str, tag: &str) -> Result<ItemId, AppError> {
         self.store
             .item_by_tag(tag)?
+            .map(|hit| hit.item)
             .ok_or_else(|| AppError::UnknownTag { what, found: tag.trim().to_owned() })
     }
 }
@@ -148,7 +165,7 @@ impl Workshop {
 /// [`AppError::File`] and [`AppError::Sheets`].
 pub fn sheets_beside(path: &Path) -> Result<Sheets, AppError> {
     let sheets = Sheets::embedded()?;
-    let own = path.with_extension("sheets.toml");
+    let own = path.with_extension(OWN_SHEETS);
     if !own.exists() {
         return Ok(sheets);
     }
@@ -162,10 +179,10 @@ pub(crate) struct Tags<'a>(pub(crate) &'a Store);
 
 impl Names for Tags<'_> {
     fn end_tag(&self, end: EndId) -> String {
-        self.0.tag_of_end(end).ok().flatten().unwrap_or_else(|| end.to_string())
+        self.0.end(end).ok().flatten().map_or_else(|| end.to_string(), |hit| hit.end_tag)
     }
 
     fn item_tag(&self, item: ItemId) -> String {
-        self.0.tag_of_item(item).ok().flatten().unwrap_or_else(|| item.to_string())
+        self.0.item(item).ok().flatten().map_or_else(|| item.to_string(), |hit| hit.tag)
     }
 }

@@ -7,6 +7,7 @@ use matewell_lab::{
     Replaced, ResultNoted, Retired, Stored, Subject, ToolCheck, ToolChecked, WrenchCheck,
 };
 use matewell_quantity::{Frequency, Length, Torque};
+use matewell_store::KeyedWrite;
 use matewell_wire::{EndStandingJson, MateCheckJson};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -20,6 +21,23 @@ pub struct WrittenJson {
     pub ends: Vec<EndStandingJson>,
     /// The mate check under which a mate was written.
     pub check: Option<MateCheckJson>,
+}
+
+/// What a keyed request was answered, kept so that it is answered the same
+/// again.
+#[derive(Serialize, Deserialize)]
+enum Kept {
+    Written(WrittenJson),
+    Refused { check: Box<MateCheckJson>, fact: String },
+}
+
+impl Kept {
+    fn again(self) -> Result<WrittenJson, AppError> {
+        match self {
+            Self::Written(written) => Ok(written),
+            Self::Refused { check, fact } => Err(AppError::Refused { check, fact }),
+        }
+    }
 }
 
 /// A mate to be logged.
@@ -104,8 +122,8 @@ impl Workshop {
             facts.push(refused);
             let reason = order.override_because.map(str::trim).filter(|r| !r.is_empty());
             let Some(because) = reason else {
-                self.store.append(&facts)?;
-                return Err(AppError::Refused { check: Box::new(json), fact: refused_id.to_string() });
+                let kept = Kept::Refused { check: Box::new(json), fact: refused_id.to_string() };
+                return self.append_kept(&facts, said, now, kept)?.again();
             };
             let follow_up = check
                 .findings
@@ -263,7 +281,7 @@ impl Workshop {
         let subject = match self.one_end(tag) {
             Ok(hit) => Subject::End(hit.end),
             Err(error) => match self.store.item_by_tag(tag)? {
-                Some(item) => Subject::Item(item),
+                Some(hit) => Subject::Item(hit.item),
                 None => return Err(error),
             },
         };
@@ -300,7 +318,7 @@ impl Workshop {
         now: Moment,
     ) -> Result<WrittenJson, AppError> {
         let item = match self.store.item_by_tag(tag)? {
-            Some(item) => item,
+            Some(hit) => hit.item,
             None => self.one_end(tag)?.item,
         };
         if place.trim().is_empty() {
@@ -423,12 +441,38 @@ impl Workshop {
         self.write(vec![fact], said, now, None)
     }
 
+    /// The answer to the same keyed request, if it came before.
+    ///
+    /// # Errors
+    ///
+    /// The answer itself when it was a refusal; a conflict when the key came
+    /// with another request.
     pub(crate) fn written_before(&self, said: &Said) -> Result<Option<WrittenJson>, AppError> {
-        let Some(key) = &said.key else { return Ok(None) };
-        let Some(text) = self.store.written_response(key)? else { return Ok(None) };
-        serde_json::from_str(&text)
-            .map(Some)
-            .map_err(|_| AppError::Conflict(format!("the key {key} was used for another kind of request")))
+        let Some((key, request)) = &said.key else { return Ok(None) };
+        let Some(before) = self.store.written_response(key)? else { return Ok(None) };
+        if before.request_sha256 != *request {
+            return Err(AppError::Conflict(format!("the key {key} came with another request before")));
+        }
+        read_kept(&before.response)?.again().map(Some)
+    }
+
+    /// Writes facts, and the answer under the request's key if it has one.
+    fn append_kept(
+        &mut self,
+        facts: &[Fact],
+        said: &Said,
+        now: Moment,
+        kept: Kept,
+    ) -> Result<Kept, AppError> {
+        let Some((key, request)) = &said.key else {
+            self.store.append(facts)?;
+            return Ok(kept);
+        };
+        let text = serde_json::to_string(&kept).map_err(|e| AppError::Conflict(e.to_string()))?;
+        match self.store.append_with_key(key, request, facts, &text, now)? {
+            KeyedWrite::Written(_) => Ok(kept),
+            KeyedWrite::AnsweredBefore(response) => read_kept(&response),
+        }
     }
 
     pub(crate) fn write(
@@ -448,21 +492,12 @@ impl Workshop {
             });
         }
         let ids: Vec<String> = facts.iter().map(|f| f.id.to_string()).collect();
-        match &said.key {
-            // The response names the facts; standings are read again on replay
-            // of the page, so the stored response need not carry them.
-            Some(key) => {
-                let response = WrittenJson { facts: ids.clone(), ends: Vec::new(), check: check.clone() };
-                let text = serde_json::to_string(&response)
-                    .map_err(|e| AppError::Conflict(format!("the response cannot be written: {e}")))?;
-                self.store.append_with_key(key, &facts, &text)?;
-            }
-            None => {
-                self.store.append(&facts)?;
-            }
-        }
-        let ends = self.standings_after(&facts, now)?;
-        Ok(WrittenJson { facts: ids, ends, check })
+        // The kept answer names the facts; standings are those of the moment
+        // of asking and are not kept.
+        let kept = Kept::Written(WrittenJson { facts: ids, ends: Vec::new(), check });
+        let mut written = self.append_kept(&facts, said, now, kept)?.again()?;
+        written.ends = self.standings_after(&facts, now)?;
+        Ok(written)
     }
 
     /// Standing now of each end that facts are about.
@@ -483,6 +518,10 @@ impl Workshop {
             .map(|end| Ok(EndStandingJson::new(&self.judge(&self.load(end, now)?)?, &names)))
             .collect()
     }
+}
+
+fn read_kept(text: &str) -> Result<Kept, AppError> {
+    serde_json::from_str(text).map_err(|e| AppError::Conflict(format!("the kept answer cannot be read: {e}")))
 }
 
 fn reason(text: &str) -> Result<String, AppError> {

@@ -26,7 +26,7 @@ pub(crate) struct SaidBody {
 }
 
 impl SaidBody {
-    pub(crate) fn said(self, headers: &HeaderMap) -> Result<Said, AppError> {
+    pub(crate) fn said(self, headers: &HeaderMap, request: [u8; 32]) -> Result<Said, AppError> {
         if self.person.trim().is_empty() {
             return Err(AppError::Field {
                 field: "person",
@@ -51,7 +51,7 @@ impl SaidBody {
             source: FactSource::from_word(source)
                 .map_err(|e| AppError::Field { field: "source", message: e.to_string() })?,
             note: self.note.filter(|n| !n.trim().is_empty()),
-            key,
+            key: key.map(|k| (k, request)),
         })
     }
 }

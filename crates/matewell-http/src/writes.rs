@@ -5,15 +5,16 @@ use crate::{
     asked::{SaidBody, frequency, respond},
 };
 use axum::{
-    Json,
-    extract::{State, rejection::JsonRejection},
+    body::Bytes,
+    extract::State,
     http::{HeaderMap, StatusCode},
     response::Response,
 };
 use matewell_app::{AppError, LoggedMate, MateOrder, Said, Workshop, WrittenJson};
 use matewell_lab::{FactId, InspectionOutcome, Moment, PinPosition};
 use matewell_quantity::Length;
-use serde::Deserialize;
+use serde::{Deserialize, de::DeserializeOwned};
+use sha2::{Digest, Sha256};
 use utoipa::ToSchema;
 
 fn bad(field: &'static str, message: impl ToString) -> AppError {
@@ -21,18 +22,23 @@ fn bad(field: &'static str, message: impl ToString) -> AppError {
 }
 
 /// The common way of a write: read the body, run the use case, announce.
-async fn act<B: Send + 'static>(
+async fn act<B: DeserializeOwned + Send + 'static>(
     state: AppState,
     headers: HeaderMap,
-    body: Result<Json<B>, JsonRejection>,
+    bytes: Bytes,
     said: impl FnOnce(&mut B) -> SaidBody,
     run: impl FnOnce(&mut Workshop, B, &Said, Moment) -> Result<WrittenJson, AppError> + Send + 'static,
 ) -> Response {
-    let Json(mut body) = match body {
+    let mut body: B = match serde_json::from_slice(&bytes) {
         Ok(body) => body,
-        Err(rejection) => return answer::from_error(&bad("body", rejection.body_text())),
+        Err(error) => {
+            return answer::from_error(&bad(
+                "body",
+                format!("expected the JSON of the API description: {error}"),
+            ));
+        }
     };
-    let said = match said(&mut body).said(&headers) {
+    let said = match said(&mut body).said(&headers, Sha256::digest(&bytes).into()) {
         Ok(said) => said,
         Err(error) => return answer::from_error(&error),
     };
@@ -71,16 +77,12 @@ pub(crate) struct MateBody {
     (status = 201, body = WrittenJson),
     (status = 409, body = answer::Problem, content_type = "application/problem+json"),
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn mate(
-    State(state): State<AppState>,
-    headers: HeaderMap,
-    body: Result<Json<MateBody>, JsonRejection>,
-) -> Response {
+pub(crate) async fn mate(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
         headers,
         body,
-        |b| std::mem::take(&mut b.said),
+        |b: &mut MateBody| std::mem::take(&mut b.said),
         |shop, b, said, now| {
             let order = MateOrder {
                 a: &b.a,
@@ -125,16 +127,12 @@ pub(crate) struct BulkBody {
     (status = 201, body = WrittenJson),
     (status = 404, body = answer::Problem, content_type = "application/problem+json"),
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn mates_bulk(
-    State(state): State<AppState>,
-    headers: HeaderMap,
-    body: Result<Json<BulkBody>, JsonRejection>,
-) -> Response {
+pub(crate) async fn mates_bulk(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
         headers,
         body,
-        |b| std::mem::take(&mut b.said),
+        |b: &mut BulkBody| std::mem::take(&mut b.said),
         |shop, b, said, now| {
             if b.mates.is_empty() || b.mates.len() > 10_000 {
                 return Err(bad("mates", format!("expected 1 to 10000 mates, found {}", b.mates.len())));
@@ -167,16 +165,12 @@ pub(crate) struct PairBody {
 
 /// Two ends came apart.
 #[utoipa::path(post, path = "/api/v1/partings", request_body = PairBody, responses((status = 201, body = WrittenJson), (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn part(
-    State(state): State<AppState>,
-    headers: HeaderMap,
-    body: Result<Json<PairBody>, JsonRejection>,
-) -> Response {
+pub(crate) async fn part(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
         headers,
         body,
-        |b| std::mem::take(&mut b.said),
+        |b: &mut PairBody| std::mem::take(&mut b.said),
         |shop, b, said, now| shop.part(&b.a, &b.b, said, now),
     )
     .await
@@ -202,16 +196,12 @@ pub(crate) struct InspectBody {
 
 /// Somebody looked at an end.
 #[utoipa::path(post, path = "/api/v1/inspections", request_body = InspectBody, responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn inspect(
-    State(state): State<AppState>,
-    headers: HeaderMap,
-    body: Result<Json<InspectBody>, JsonRejection>,
-) -> Response {
+pub(crate) async fn inspect(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
         headers,
         body,
-        |b| std::mem::take(&mut b.said),
+        |b: &mut InspectBody| std::mem::take(&mut b.said),
         |shop, b, said, now| {
             let outcome = InspectionOutcome::from_word(&b.outcome).map_err(|e| bad("outcome", e))?;
             shop.inspect(&b.end, outcome, b.seen, b.magnification, said, now)
@@ -249,16 +239,12 @@ pub(crate) struct GaugeBody {
 
 /// An end was gauged; counts as one contact.
 #[utoipa::path(post, path = "/api/v1/gaugings", request_body = GaugeBody, responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn gauge(
-    State(state): State<AppState>,
-    headers: HeaderMap,
-    body: Result<Json<GaugeBody>, JsonRejection>,
-) -> Response {
+pub(crate) async fn gauge(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
         headers,
         body,
-        |b| std::mem::take(&mut b.said),
+        |b: &mut GaugeBody| std::mem::take(&mut b.said),
         |shop, b, said, now| {
             let readings = b
                 .readings
@@ -307,16 +293,12 @@ pub(crate) struct CleanBody {
 
 /// An end was cleaned.
 #[utoipa::path(post, path = "/api/v1/cleanings", request_body = CleanBody, responses((status = 201, body = WrittenJson), (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn clean(
-    State(state): State<AppState>,
-    headers: HeaderMap,
-    body: Result<Json<CleanBody>, JsonRejection>,
-) -> Response {
+pub(crate) async fn clean(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
         headers,
         body,
-        |b| std::mem::take(&mut b.said),
+        |b: &mut CleanBody| std::mem::take(&mut b.said),
         |shop, b, said, now| shop.clean(&b.end, b.method, said, now),
     )
     .await
@@ -339,16 +321,12 @@ pub(crate) struct ReasonBody {
 
 /// An end may not be mated until released.
 #[utoipa::path(post, path = "/api/v1/holds", request_body = ReasonBody, responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn hold(
-    State(state): State<AppState>,
-    headers: HeaderMap,
-    body: Result<Json<ReasonBody>, JsonRejection>,
-) -> Response {
+pub(crate) async fn hold(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
         headers,
         body,
-        |b| std::mem::take(&mut b.said),
+        |b: &mut ReasonBody| std::mem::take(&mut b.said),
         |shop, b, said, now| shop.hold(&b.end, &b.because, said, now),
     )
     .await
@@ -356,16 +334,12 @@ pub(crate) async fn hold(
 
 /// A hold or damage finding is lifted.
 #[utoipa::path(post, path = "/api/v1/releases", request_body = ReasonBody, responses((status = 201, body = WrittenJson), (status = 409, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn release(
-    State(state): State<AppState>,
-    headers: HeaderMap,
-    body: Result<Json<ReasonBody>, JsonRejection>,
-) -> Response {
+pub(crate) async fn release(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
         headers,
         body,
-        |b| std::mem::take(&mut b.said),
+        |b: &mut ReasonBody| std::mem::take(&mut b.said),
         |shop, b, said, now| {
             let evidence: Option<FactId> =
                 b.evidence.as_deref().map(|t| t.parse().map_err(|e| bad("evidence", e))).transpose()?;
@@ -377,16 +351,12 @@ pub(crate) async fn release(
 
 /// An end or item will not be used again.
 #[utoipa::path(post, path = "/api/v1/retirements", request_body = ReasonBody, responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn retire(
-    State(state): State<AppState>,
-    headers: HeaderMap,
-    body: Result<Json<ReasonBody>, JsonRejection>,
-) -> Response {
+pub(crate) async fn retire(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
         headers,
         body,
-        |b| std::mem::take(&mut b.said),
+        |b: &mut ReasonBody| std::mem::take(&mut b.said),
         |shop, b, said, now| shop.retire(&b.end, &b.because, said, now),
     )
     .await
@@ -394,16 +364,12 @@ pub(crate) async fn retire(
 
 /// The contact of an end was made anew; its history starts again.
 #[utoipa::path(post, path = "/api/v1/replacements", request_body = ReasonBody, responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn replace(
-    State(state): State<AppState>,
-    headers: HeaderMap,
-    body: Result<Json<ReasonBody>, JsonRejection>,
-) -> Response {
+pub(crate) async fn replace(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
         headers,
         body,
-        |b| std::mem::take(&mut b.said),
+        |b: &mut ReasonBody| std::mem::take(&mut b.said),
         |shop, b, said, now| shop.replace(&b.end, &b.because, said, now),
     )
     .await
@@ -423,16 +389,12 @@ pub(crate) struct FactBody {
 
 /// Takes an earlier fact back: it did not happen.
 #[utoipa::path(post, path = "/api/v1/corrections", request_body = FactBody, responses((status = 201, body = WrittenJson), (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn take_back(
-    State(state): State<AppState>,
-    headers: HeaderMap,
-    body: Result<Json<FactBody>, JsonRejection>,
-) -> Response {
+pub(crate) async fn take_back(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
         headers,
         body,
-        |b| std::mem::take(&mut b.said),
+        |b: &mut FactBody| std::mem::take(&mut b.said),
         |shop, b, said, now| {
             shop.take_back(b.fact.parse().map_err(|e| bad("fact", e))?, &b.because, said, now)
         },
@@ -442,16 +404,12 @@ pub(crate) async fn take_back(
 
 /// A follow-up was done.
 #[utoipa::path(post, path = "/api/v1/follow-ups", request_body = FactBody, responses((status = 201, body = WrittenJson), (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn follow_up(
-    State(state): State<AppState>,
-    headers: HeaderMap,
-    body: Result<Json<FactBody>, JsonRejection>,
-) -> Response {
+pub(crate) async fn follow_up(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
     act(
         state,
         headers,
         body,
-        |b| std::mem::take(&mut b.said),
+        |b: &mut FactBody| std::mem::take(&mut b.said),
         |shop, b, said, now| {
             shop.follow_up(b.fact.parse().map_err(|e| bad("fact", e))?, &b.because, said, now)
         },

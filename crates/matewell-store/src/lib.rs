@@ -1,1 +1,34 @@
-//! Keeps facts: the append-only log, its hash chain, and the indexes that make questions quick.
+//! Keeps facts: the append-only log, its hash chain, and the indexes that
+//! make questions quick.
+//!
+//! One SQLite file per machine. Facts are added and never changed; each is
+//! linked to the one before it by a hash, one chain per machine that wrote.
+//! Everything else in the file can be drawn from the facts again.
+//!
+//! This room judges nothing and has no clock: times and ids come in with the
+//! facts.
+
+#[cfg(doctest)]
+#[doc = include_str!("../README.md")]
+struct ReadMe;
+
+mod append;
+mod chain;
+mod error;
+mod find;
+mod list;
+mod mapping;
+mod open;
+mod row;
+mod schema;
+mod touch;
+mod verify;
+mod write;
+
+pub use append::{KeyedWrite, LinkedFact, WrittenResponse};
+pub use chain::{Hash, hash_from_text, hash_text};
+pub use error::StoreError;
+pub use find::{NumberedFact, Touch, TouchedBy};
+pub use list::{Counts, EndHit, ItemHit};
+pub use open::Store;
+pub use verify::{Broken, BrokenLink, Verification};

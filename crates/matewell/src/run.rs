@@ -6,9 +6,7 @@ use crate::{
     physics, serve, show,
 };
 use anyhow::Context;
-use matewell_app::{
-    AppError, ImportOrder, MateOrder, Said, ToolFinding, Workshop, WrittenJson,
-};
+use matewell_app::{AppError, ImportOrder, MateOrder, Said, ToolFinding, Workshop, WrittenJson};
 use matewell_lab::{InspectionOutcome, Moment, PinPosition};
 use matewell_quantity::Length;
 use matewell_wire::parse_moment;
@@ -253,9 +251,11 @@ fn import(s: &mut Session, order: crate::cli::Import, now: Moment) -> anyhow::Re
         .answer
         .iter()
         .map(|a| {
-            a.split_once('=').map(|(t, v)| (t.trim().to_owned(), v.trim().to_owned())).ok_or_else(|| AppError::Field {
-                field: "--answer",
-                message: format!("expected TOPIC=ANSWER, found \"{a}\""),
+            a.split_once('=').map(|(t, v)| (t.trim().to_owned(), v.trim().to_owned())).ok_or_else(|| {
+                AppError::Field {
+                    field: "--answer",
+                    message: format!("expected TOPIC=ANSWER, found \"{a}\""),
+                }
             })
         })
         .collect::<Result<Vec<_>, AppError>>()?;

@@ -1,7 +1,7 @@
 //! Answers as text for a terminal.
 
 use anstyle::{AnsiColor, Style};
-use comfy_table::{ContentArrangement, Table, presets::UTF8_HORIZONTAL_ONLY};
+use comfy_table::{ContentArrangement, Table, presets::NOTHING};
 use matewell_app::WrittenJson;
 use matewell_wire::{
     DueListJson, EndJson, EndListJson, EndStandingJson, FindingJson, MateCheckJson, PinJson,
@@ -98,7 +98,7 @@ pub(crate) fn end(out: &mut impl Write, end: &EndJson) -> io::Result<()> {
     }
     writeln!(out, "  {} contacts, {} since the last gauging", end.contacts, end.contacts_since_gauging)?;
     let mut table = Table::new();
-    table.load_preset(UTF8_HORIZONTAL_ONLY).set_content_arrangement(ContentArrangement::Dynamic);
+    table.load_style(NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
     table.set_header(["when (UTC)", "what", "who", "fact"]);
     for event in &end.history {
         let text = if event.corrected { format!("(taken back) {}", event.text) } else { event.text.clone() };
@@ -109,7 +109,7 @@ pub(crate) fn end(out: &mut impl Write, end: &EndJson) -> io::Result<()> {
 
 pub(crate) fn ends(out: &mut impl Write, list: &EndListJson) -> io::Result<()> {
     let mut table = Table::new();
-    table.load_preset(UTF8_HORIZONTAL_ONLY);
+    table.load_style(NOTHING);
     table.set_header(["end", "item", "interface", "sex"]);
     for row in &list.ends {
         table.add_row([&row.end.tag, &row.item_tag, &row.interface, &row.sex]);
@@ -123,7 +123,7 @@ pub(crate) fn due(out: &mut impl Write, list: &DueListJson) -> io::Result<()> {
         return writeln!(out, "Nothing is due.");
     }
     let mut table = Table::new();
-    table.load_preset(UTF8_HORIZONTAL_ONLY).set_content_arrangement(ContentArrangement::Dynamic);
+    table.load_style(NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
     table.set_header(["", "what", "tag", "where", "why"]);
     for row in &list.due {
         table.add_row([

@@ -1,0 +1,298 @@
+//! The JSON of each kind of fact. Every shape refuses fields it does not know.
+
+use crate::{EndJson, ItemJson, LengthJson, PinPositionJson, text};
+use matewell_lab::{EndId, FactId, ItemId};
+use serde::{Deserialize, Serialize};
+use serde_json::value::RawValue;
+use utoipa::ToSchema;
+
+macro_rules! shapes {
+    ($($(#[$doc:meta])* $name:ident { $($(#[$field_doc:meta])* $field:ident: $kind:ty),+ $(,)? })+) => {
+        $(
+            $(#[$doc])*
+            #[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
+            #[serde(deny_unknown_fields)]
+            pub struct $name {
+                $($(#[$field_doc])* pub $field: $kind,)+
+            }
+        )+
+    };
+}
+
+shapes! {
+    /// `registered`: an item and its ends were written down.
+    RegisteredJson {
+        /// The item.
+        item: ItemJson,
+        /// Its ends.
+        ends: Vec<EndJson>,
+    }
+
+    /// `inspected`: somebody looked.
+    InspectedJson {
+        /// The end.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        end: EndId,
+        /// `good`, `normal-wear`, `dirty` or `damaged`.
+        outcome: String,
+        /// Words for what was seen.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        seen: Vec<String>,
+        /// Magnification used.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        magnification: Option<f64>,
+    }
+
+    /// `gauged`: the pin position was gauged.
+    GaugedJson {
+        /// The end.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        end: EndId,
+        /// The gauge.
+        #[serde(default, with = "text::id_option", skip_serializing_if = "Option::is_none")]
+        #[schema(value_type = Option<String>, format = "uuid")]
+        gauge: Option<ItemId>,
+        /// The readings, re-seated and turned between them.
+        readings: Vec<PinPositionJson>,
+        /// Standard uncertainty stated with the readings.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        stated_standard_uncertainty: Option<LengthJson>,
+    }
+
+    /// `cleaned`: an end was cleaned.
+    CleanedJson {
+        /// The end.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        end: EndId,
+        /// How.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        method: Option<String>,
+    }
+
+    /// `mated`: two ends touched and were tightened.
+    MatedJson {
+        /// One end.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        a: EndId,
+        /// The other end.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        b: EndId,
+        /// The wrench used.
+        #[serde(default, with = "text::id_option", skip_serializing_if = "Option::is_none")]
+        #[schema(value_type = Option<String>, format = "uuid")]
+        wrench: Option<ItemId>,
+        /// The override under which it happened.
+        #[serde(default, with = "text::id_option", skip_serializing_if = "Option::is_none")]
+        #[schema(value_type = Option<String>, format = "uuid")]
+        overridden: Option<FactId>,
+    }
+
+    /// `parted`: two ends came apart.
+    PartedJson {
+        /// One end.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        a: EndId,
+        /// The other end.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        b: EndId,
+    }
+
+    /// `stored`: an item was put away.
+    StoredJson {
+        /// The item.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        item: ItemId,
+        /// Where.
+        place: String,
+        /// Whether clean caps were on.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        capped: Option<bool>,
+    }
+
+    /// `tool-checked`: a gauge or a wrench was checked.
+    ToolCheckedJson {
+        /// The tool.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        tool: ItemId,
+        /// What was found.
+        check: ToolCheckJson,
+    }
+
+    /// Zero of a gauge on its master.
+    GaugeZeroJson {
+        /// How much more recessed than the master's value it read; negative
+        /// for less.
+        reads_more_recessed: LengthJson,
+        /// Whether the lab took it as in order.
+        in_order: bool,
+    }
+
+    /// Torque of a wrench against a reference.
+    WrenchCheckJson {
+        /// Torque it was set to, newton metres.
+        set_point_n_m: f64,
+        /// Reference readings, newton metres.
+        readings_n_m: Vec<f64>,
+        /// Whether the lab took it as in order.
+        in_order: bool,
+    }
+
+    /// A certificate or a plain check.
+    CertificateJson {
+        /// Number or name of the document.
+        document: String,
+        /// Whether the tool was in order.
+        in_order: bool,
+        /// Until when it holds, RFC 3339.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(format = DateTime)]
+        valid_until: Option<String>,
+    }
+
+    /// `held`: an end may not be mated until released.
+    HeldJson {
+        /// The end.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        end: EndId,
+        /// Why.
+        because: String,
+    }
+
+    /// `released`: a hold or a finding was lifted.
+    ReleasedJson {
+        /// The end.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        end: EndId,
+        /// Why.
+        because: String,
+        /// The fact that verified it.
+        #[serde(default, with = "text::id_option", skip_serializing_if = "Option::is_none")]
+        #[schema(value_type = Option<String>, format = "uuid")]
+        evidence: Option<FactId>,
+    }
+
+    /// `retired`: exactly one of `end` and `item` will not be used again.
+    RetiredJson {
+        /// The end.
+        #[serde(default, with = "text::id_option", skip_serializing_if = "Option::is_none")]
+        #[schema(value_type = Option<String>, format = "uuid")]
+        end: Option<EndId>,
+        /// The whole item.
+        #[serde(default, with = "text::id_option", skip_serializing_if = "Option::is_none")]
+        #[schema(value_type = Option<String>, format = "uuid")]
+        item: Option<ItemId>,
+        /// Why.
+        because: String,
+    }
+
+    /// `replaced`: the contact of an end was made anew.
+    ReplacedJson {
+        /// The end.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        end: EndId,
+        /// What was done and why.
+        because: String,
+    }
+
+    /// `refused`: a mate was refused.
+    RefusedJson {
+        /// One end.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        a: EndId,
+        /// The other end.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        b: EndId,
+        /// The answer given.
+        answer: String,
+        /// Codes of the findings that refused it.
+        findings: Vec<String>,
+        /// Frequency asked, hertz.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        frequency_hz: Option<f64>,
+    }
+
+    /// `overridden`: somebody went ahead all the same.
+    OverriddenJson {
+        /// One end.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        a: EndId,
+        /// The other end.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        b: EndId,
+        /// The refusal that was overridden.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        refused: FactId,
+        /// The reason given.
+        because: String,
+        /// What must be done afterwards.
+        follow_up: String,
+    }
+
+    /// `followed-up`: a follow-up was done.
+    FollowedUpJson {
+        /// The refusal or override it answers.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        fact: FactId,
+        /// What was done.
+        done: String,
+    }
+
+    /// `corrected`: an earlier fact was wrong.
+    CorrectedJson {
+        /// The earlier fact.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        fact: FactId,
+        /// What is right.
+        correction: CorrectionJson,
+        /// Why.
+        because: String,
+    }
+
+    /// A kind and its payload.
+    BodyJson {
+        /// The kind.
+        kind: String,
+        /// The JSON of that kind.
+        #[schema(value_type = Object)]
+        payload: Box<RawValue>,
+    }
+
+    /// `result-noted`: a result was made through a chain of ends.
+    ResultNotedJson {
+        /// Where the result is.
+        uri: String,
+        /// SHA-256 of its bytes in hexadecimal.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        sha256: Option<String>,
+        /// Device it is about.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        device: Option<String>,
+        /// The ends it went through, in order.
+        #[serde(with = "text::id_list")] #[schema(value_type = Vec<String>)]
+        chain: Vec<EndId>,
+    }
+}
+
+/// What was checked about a tool.
+#[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum ToolCheckJson {
+    /// Zero of a gauge.
+    GaugeZero(GaugeZeroJson),
+    /// Torque of a wrench.
+    Wrench(WrenchCheckJson),
+    /// A document.
+    Certificate(CertificateJson),
+}
+
+/// How an earlier fact was wrong.
+#[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum CorrectionJson {
+    /// It did not happen.
+    Void,
+    /// It happened at another time, RFC 3339.
+    HappenedAt(String),
+    /// It was something else.
+    Body(BodyJson),
+}

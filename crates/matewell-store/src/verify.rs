@@ -1,0 +1,130 @@
+//! Is the log as it was written? And copies of it.
+
+use crate::{
+    Store, StoreError,
+    chain::{Hash, START, link},
+    row::{COLUMNS, FROM, StoredFact},
+};
+use matewell_lab::{FactId, MachineId};
+use std::{collections::HashMap, path::Path};
+
+/// What the check of the chains found.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Verification {
+    /// Facts read.
+    pub facts: u64,
+    /// The first fact that is not as it was written.
+    pub first_broken: Option<Broken>,
+}
+
+/// A fact that is not as it was written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Broken {
+    /// Its number in this log.
+    pub seq: u64,
+    /// Its id.
+    pub id: FactId,
+    /// What is wrong.
+    pub what: BrokenLink,
+}
+
+/// How a chain can be broken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum BrokenLink {
+    /// A number of the log is missing before this fact.
+    Hole,
+    /// A place of the chain of its machine is missing or double.
+    Place,
+    /// The hash is not that of the content and of the hash before it.
+    Hash,
+}
+
+impl Store {
+    /// Recomputes every hash from the stored bytes, row by row, and names the
+    /// first fact that does not fit.
+    ///
+    /// Facts cut off the end leave no trace in the chain itself: compare
+    /// [`Store::head`] with one written down elsewhere, and see
+    /// [`Store::integrity`].
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::Database`].
+    pub fn verify(&self) -> Result<Verification, StoreError> {
+        let mut statement =
+            self.connection.prepare(&format!("SELECT {COLUMNS} FROM {FROM} ORDER BY f.seq"))?;
+        let mut rows = statement.query([])?;
+        let mut ends: HashMap<MachineId, (i64, Hash)> = HashMap::new();
+        let mut text = Vec::new();
+        let mut facts = 0_u64;
+        let mut last_seq = 0;
+        while let Some(row) = rows.next()? {
+            let fact = StoredFact::read(row)?;
+            let end = ends.entry(MachineId::from_bytes(fact.machine)).or_insert((0, START));
+            let what = if fact.seq != last_seq + 1 {
+                Some(BrokenLink::Hole)
+            } else if fact.machine_seq != end.0 + 1 {
+                Some(BrokenLink::Place)
+            } else if fact.hash != link(&end.1, &fact.hashed(), &mut text) {
+                Some(BrokenLink::Hash)
+            } else {
+                None
+            };
+            if let Some(what) = what {
+                let broken = Broken { seq: fact.number(), id: FactId::from_bytes(fact.id), what };
+                return Ok(Verification { facts, first_broken: Some(broken) });
+            }
+            *end = (fact.machine_seq, fact.hash);
+            last_seq = fact.seq;
+            facts += 1;
+        }
+        Ok(Verification { facts, first_broken: None })
+    }
+
+    /// What SQLite finds wrong with its file and with the references between
+    /// tables, in its own words. Empty when all is well.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::Database`].
+    pub fn integrity(&self) -> Result<Vec<String>, StoreError> {
+        let mut problems = Vec::new();
+        let mut check = self.connection.prepare("PRAGMA integrity_check")?;
+        for line in check.query_map([], |row| row.get::<_, String>(0))? {
+            let line = line?;
+            if line != "ok" {
+                problems.push(line);
+            }
+        }
+        let mut references = self.connection.prepare("PRAGMA foreign_key_check")?;
+        let found = references.query_map([], |row| {
+            let (table, parent): (String, String) = (row.get(0)?, row.get(2)?);
+            Ok(format!("a row of {table} refers to a row of {parent} that is not there"))
+        })?;
+        for line in found {
+            problems.push(line?);
+        }
+        Ok(problems)
+    }
+
+    /// Writes a compact copy to a new file while the log stays in use, opens
+    /// it and checks its chains.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::FileExists`], [`StoreError::CopyBroken`], and as
+    /// [`Store::open_read_only`].
+    pub fn back_up(&self, path: &Path) -> Result<Verification, StoreError> {
+        if path.exists() {
+            return Err(StoreError::FileExists { path: path.to_owned() });
+        }
+        let expected = self.counts()?.facts;
+        self.connection.execute("VACUUM INTO ?1", [path.to_string_lossy()])?;
+        let found = Self::open_read_only(path)?.verify()?;
+        // Facts may have arrived from another connection between the count and the copy.
+        if found.first_broken.is_some() || found.facts < expected {
+            return Err(StoreError::CopyBroken { expected, found: format!("{found:?}") });
+        }
+        Ok(found)
+    }
+}
