@@ -1,6 +1,6 @@
 //! Answers about lines as text for a terminal.
 
-use comfy_table::{Table, presets::UTF8_HORIZONTAL_ONLY};
+use comfy_table::{Table, presets::NOTHING};
 use matewell_wire::LineAnswerJson;
 use serde::Serialize;
 use serde_json::{Map, Value};
@@ -107,7 +107,7 @@ pub(crate) fn answer<T: Serialize>(out: &mut impl Write, answer: &LineAnswerJson
     writeln!(out, "  source: {}", answer.source)?;
     let Some(sweep) = &answer.sweep else { return Ok(()) };
     let mut table = Table::new();
-    table.load_preset(UTF8_HORIZONTAL_ONLY);
+    table.load_style(NOTHING);
     table.set_header(sweep.columns.iter().map(|c| {
         let (name, unit) = name_and_unit(c);
         if unit.is_empty() { name } else { format!("{name} ({unit})") }
