@@ -32,13 +32,8 @@ fn scale(value: f64, (low, high): (f64, f64), from: f64, to: f64) -> f64 {
 
 impl Frame {
     fn new(picture: &Picture) -> Self {
-        let points = || {
-            picture
-                .curves
-                .iter()
-                .flat_map(|c| &c.points)
-                .filter(|(x, y)| x.is_finite() && y.is_finite())
-        };
+        let points =
+            || picture.curves.iter().flat_map(|c| &c.points).filter(|(x, y)| x.is_finite() && y.is_finite());
         let range = |values: &mut dyn Iterator<Item = f64>| {
             values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| {
                 (if v < low { v } else { low }, if v > high { v } else { high })
@@ -175,7 +170,8 @@ fn curves(out: &mut String, picture: &Picture, frame: &Frame) {
     let key_y = HEIGHT - 24.0;
     let styles = DASHES.iter().zip(COLOURS).cycle();
     for (index, (curve, (dash, colour))) in picture.curves.iter().zip(styles).enumerate() {
-        let style = format!("stroke=\"{colour}\" stroke-width=\"2\" stroke-dasharray=\"{dash}\" fill=\"none\"");
+        let style =
+            format!("stroke=\"{colour}\" stroke-width=\"2\" stroke-dasharray=\"{dash}\" fill=\"none\"");
         line(out, &format!("<path d=\"{}\" {style}/>", path(&curve.points, frame)));
         let x = LEFT + 150.0 * index as f64;
         line(out, &format!("<path d=\"M{x:.1} {key_y:.1}h32\" {style}/>"));

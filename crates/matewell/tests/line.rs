@@ -71,20 +71,30 @@ fn lines_agree_with_mpmath_and_the_closed_form() {
 
 #[test]
 fn gaps_and_recesses_agree_with_scikit_rf() {
-    let gap = ["gap", "--interface", "3.5mm", "--gap", "25um", "--at", "26.5GHz"];
+    // The stored value is of exactly 50 ohm: 3.5 mm over 2.302 303 717 84.
+    let inner = "1.520216456621mm";
+    let gap = ["gap", "--interface", "3.5mm", "--inner", inner, "--gap", "25um", "--at", "26.5GHz"];
     check(&gap, "reflection_magnitude", 1.0, "0.00420985742");
     check(&gap, "reflection_magnitude_upper", 1.0, "0.00670258496");
     let recess = [
-        "recess", "--outer", "4.13mm", "--inner", "1.27mm", "--permittivity", "2.02", "--recess", "100um",
-        "--at", "18GHz",
+        "recess",
+        "--outer",
+        "4.13mm",
+        "--inner",
+        "1.27mm",
+        "--permittivity",
+        "2.02",
+        "--recess",
+        "100um",
+        "--at",
+        "18GHz",
     ];
     check(&recess, "reflection_magnitude", 1.0, "0.0135326663");
 }
 
 #[test]
 fn loss_agrees_with_scikit_rf() {
-    let loss =
-        ["loss", "--outer", "3.5mm", "--inner", "1.52mm", "--conductivity", "13MS/m", "--at", "1GHz"];
+    let loss = ["loss", "--outer", "3.5mm", "--inner", "1.52mm", "--conductivity", "13MS/m", "--at", "1GHz"];
     // DIFFERENCE: printed to seven digits; scikit-rf adds the surface impedance
     // of a flat conductor, so only the first four are shared.
     let found = json(&loss)["attenuation_db_per_m"].as_f64().unwrap();
@@ -114,15 +124,35 @@ fn matches_convert_and_chains_add() {
 /// `(1 + |Γ_d|)² |Γ_j|/√2` with |Γ_j| = 0.01, |Γ_d| = 0.1: closed form.
 #[test]
 fn a_joint_becomes_a_budget_line() {
-    let cost =
-        ["cost", "--measurand", "reflection", "--joint-reflection", "0.01", "--device", "0.1", "--wanted", "0.02"];
+    let cost = [
+        "cost",
+        "--measurand",
+        "reflection",
+        "--joint-reflection",
+        "0.01",
+        "--device",
+        "0.1",
+        "--wanted",
+        "0.02",
+    ];
     check(&cost, "standard_uncertainty", 1.0, "0.008556");
     let answer = json(&cost);
     assert_eq!(answer["distribution"], "arcsine");
     assert!(answer["degrees_of_freedom"].is_null());
     let gap = [
-        "cost", "--measurand", "transmission", "--interface", "3.5mm", "--gap", "25um", "--at", "26.5GHz",
-        "--device", "0.1",
+        "cost",
+        "--measurand",
+        "transmission",
+        "--interface",
+        "3.5mm",
+        "--inner",
+        "1.520216456621mm",
+        "--gap",
+        "25um",
+        "--at",
+        "26.5GHz",
+        "--device",
+        "0.1",
     ];
     // The half-width carries the model's 15 %/√3 in quadrature.
     let half = 0.004_209_857_42 * (1.0 + 0.15f64.powi(2) / 3.0).sqrt();
@@ -132,9 +162,8 @@ fn a_joint_becomes_a_budget_line() {
 
 #[test]
 fn usable_up_to_stops_at_need_rating_or_cutoff() {
-    let with = |need: &'static str| {
-        json(&["usable", "--interface", "3.5mm", "--gap", "60um", "--need", need])
-    };
+    let with =
+        |need: &'static str| json(&["usable", "--interface", "3.5mm", "--gap", "60um", "--need", need]);
     let by_need = with("0.005");
     assert_eq!(by_need["limited_by"], "need");
     // |Γ| there is the need, to the tolerance of the root.
@@ -150,8 +179,7 @@ fn usable_up_to_stops_at_need_rating_or_cutoff() {
 #[test]
 fn every_input_may_carry_an_uncertainty() {
     // dZ/dd = −39.446 mΩ/µm: closed form −K/d.
-    let answer =
-        json(&["impedance", "--outer", "3.5mm", "--inner", "1.52mm", "--u-inner", "2um"]);
+    let answer = json(&["impedance", "--outer", "3.5mm", "--inner", "1.52mm", "--u-inner", "2um"]);
     let u = answer["u_impedance_ohm"].as_f64().unwrap();
     assert!((u - 0.078_892).abs() < 2e-6, "{u}");
     assert!((answer["inner_sensitivity_ohm_per_um"].as_f64().unwrap() + 0.039_446).abs() < 5e-7);
@@ -196,8 +224,19 @@ fn a_number_outside_validity_is_never_silent() {
     assert!(answer.get("reflection_magnitude").is_none(), "{answer}");
     // The same interface with its diameters typed has one.
     let typed = [
-        "gap", "--interface", "bnc", "--outer", "7mm", "--inner", "3.04mm", "--pin", "1.65mm", "--gap", "60um",
-        "--at", "1GHz",
+        "gap",
+        "--interface",
+        "bnc",
+        "--outer",
+        "7mm",
+        "--inner",
+        "3.04mm",
+        "--pin",
+        "1.65mm",
+        "--gap",
+        "60um",
+        "--at",
+        "1GHz",
     ];
     assert!(json(&typed)["reflection_magnitude"].as_f64().unwrap() > 0.0);
 }
@@ -233,10 +272,7 @@ fn bad_input_says_what_was_expected_and_found() {
     refused(&["convert", "--return-loss", "20"], &["dB", "\"20\""]);
     refused(&["recess", "--interface", "3.5mm", "--recess", "50um", "--at", "18GHz"], &["filled line"]);
     refused(&["mismatch", "--source", "0.1", "--load", "x"], &["load:", "\"x\""]);
-    refused(
-        &["loss", "--interface", "3.5mm", "--conductivity", "16", "--at", "18GHz"],
-        &["MS/m", "\"16\""],
-    );
+    refused(&["loss", "--interface", "3.5mm", "--conductivity", "16", "--at", "18GHz"], &["MS/m", "\"16\""]);
     let sweep = |text| ["gap", "--interface", "3.5mm", "--gap", "60um", "--sweep", text];
     refused(&sweep("1GHz"), &["FROM:TO:POINTS", "\"1GHz\""]);
     refused(&sweep("2GHz:1GHz:10"), &["sweep:", "above zero"]);
@@ -274,7 +310,9 @@ fn a_sweep_gives_a_picture() {
 #[test]
 fn a_person_reads_value_uncertainty_and_findings() {
     let shown = text(&["gap", "--interface", "3.5mm", "--gap", "60um", "--at", "18GHz"]);
-    for part in ["reflection magnitude", "(u = ", "te11 cutoff", "38.8087 GHz", "from memory", "model:", "source:"] {
+    for part in
+        ["reflection magnitude", "(u = ", "te11 cutoff", "38.8087 GHz", "from memory", "model:", "source:"]
+    {
         assert!(shown.contains(part), "expected \"{part}\" in: {shown}");
     }
 }
@@ -292,7 +330,10 @@ async fn get(path: &str) -> (u16, String, Vec<u8>) {
 #[tokio::test]
 async fn both_doors_give_the_same_bytes() {
     let pairs = [
-        ("impedance?outer=3.5mm&inner=1.52mm&u_inner=2um", "impedance --outer 3.5mm --inner 1.52mm --u-inner 2um"),
+        (
+            "impedance?outer=3.5mm&inner=1.52mm&u_inner=2um",
+            "impedance --outer 3.5mm --inner 1.52mm --u-inner 2um",
+        ),
         ("cutoff?interface=2.4mm", "cutoff --interface 2.4mm"),
         (
             "gap?interface=3.5mm&gap=6um&u_gap=4um&at=18GHz&sweep=1GHz:20GHz:7",
@@ -302,8 +343,14 @@ async fn both_doors_give_the_same_bytes() {
             "offcentre?interface=3.5mm&offset=40um&length=2mm&at=18GHz",
             "offcentre --interface 3.5mm --offset 40um --length 2mm --at 18GHz",
         ),
-        ("loss?interface=n50&conductivity=16MS/m&at=10GHz", "loss --interface n50 --conductivity 16MS/m --at 10GHz"),
-        ("mismatch?source=0.1&load=0.05&load_known=disc", "mismatch --source 0.1 --load 0.05 --load-known disc"),
+        (
+            "loss?interface=n50&conductivity=16MS/m&at=10GHz",
+            "loss --interface n50 --conductivity 16MS/m --at 10GHz",
+        ),
+        (
+            "mismatch?source=0.1&load=0.05&load_known=disc",
+            "mismatch --source 0.1 --load 0.05 --load-known disc",
+        ),
         ("chain?links=0.02:0.3dB", "chain --links 0.02:0.3dB"),
         ("convert?return_loss=26dB&u=1dB", "convert --return-loss 26dB --u 1dB"),
         ("recess?interface=sma&recess=100um&at=18GHz", "recess --interface sma --recess 100um --at 18GHz"),
@@ -362,7 +409,8 @@ async fn the_picture_is_the_same_at_both_doors_and_the_routes_are_described() {
     let names: Vec<&str> =
         gap["parameters"].as_array().unwrap().iter().map(|p| p["name"].as_str().unwrap()).collect();
     assert!(names.contains(&"u_gap") && names.contains(&"sweep"), "{names:?}");
-    let described = document["paths"].as_object().unwrap().keys().filter(|p| p.starts_with("/api/v1/line/")).count();
+    let described =
+        document["paths"].as_object().unwrap().keys().filter(|p| p.starts_with("/api/v1/line/")).count();
     assert_eq!(described, 18, "13 questions and 5 pictures");
     assert!(document["components"]["schemas"].to_string().contains("reflection_magnitude_upper"));
 }

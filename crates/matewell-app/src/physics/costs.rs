@@ -158,7 +158,8 @@ pub fn convert(sheets: &Sheets, asked: &ConvertAsked) -> Result<LineAnswerJson<C
 /// [`AppError::Field`] with what was expected and found.
 pub fn usable(sheets: &Sheets, asked: &UsableAsked) -> Result<LineAnswerJson<UsableJson>, AppError> {
     let mut reader = Reader::new(sheets);
-    let (words, source) = if asked.recess.is_some() { (RECESS.words, RECESS.source) } else { (GAP.words, GAP.source) };
+    let (words, source) =
+        if asked.recess.is_some() { (RECESS.words, RECESS.source) } else { (GAP.words, GAP.source) };
     let model = Model { question: "usable", words, source };
     match (asked.gap.as_deref(), asked.recess.as_deref()) {
         (Some(gap), None) => {

@@ -17,8 +17,13 @@ pub(super) struct Fields {
     permittivity: &'static str,
 }
 
-pub(super) const ONE: Fields =
-    Fields { interface: "interface", outer: "outer", inner: "inner", pin: "pin", permittivity: "permittivity" };
+pub(super) const ONE: Fields = Fields {
+    interface: "interface",
+    outer: "outer",
+    inner: "inner",
+    pin: "pin",
+    permittivity: "permittivity",
+};
 pub(super) const OTHER: Fields = Fields {
     interface: "other_interface",
     outer: "other_outer",
@@ -43,8 +48,10 @@ impl<'a> Reader<'a> {
         fields: &Fields,
     ) -> Result<Result<Section, Finding>, AppError> {
         let sheet = self.interface(texts.interface, fields.interface)?;
-        let outer = self.dimension(fields.outer, texts.outer, sheet.and_then(|s| s.outer_diameter.as_ref()))?;
-        let inner = self.dimension(fields.inner, texts.inner, sheet.and_then(|s| s.inner_diameter.as_ref()))?;
+        let outer =
+            self.dimension(fields.outer, texts.outer, sheet.and_then(|s| s.outer_diameter.as_ref()))?;
+        let inner =
+            self.dimension(fields.inner, texts.inner, sheet.and_then(|s| s.inner_diameter.as_ref()))?;
         let known = sheet.is_some();
         let Some(outer) = required(outer, fields.outer, "3.5mm", known)? else {
             return Ok(Err(Finding::UnknownInterface { missing: Dimension::Outer }));
@@ -92,18 +99,26 @@ impl<'a> Reader<'a> {
         let sheet = self.sheet_of(name, field)?;
         if let Some(sheet) = sheet {
             let dimensions = [&sheet.outer_diameter, &sheet.inner_diameter, &sheet.pin_diameter];
-            let remembered = dimensions.iter().filter_map(|d| d.as_ref()).any(|d| d.evidence == Evidence::FromMemory);
+            let remembered =
+                dimensions.iter().filter_map(|d| d.as_ref()).any(|d| d.evidence == Evidence::FromMemory);
             if remembered {
                 self.findings.push(LineFindingJson::note(
                     "dimensions-from-memory",
-                    format!("the dimensions of {} are from memory: compare them with the standard", sheet.name),
+                    format!(
+                        "the dimensions of {} are from memory: compare them with the standard",
+                        sheet.name
+                    ),
                 ));
             }
         }
         Ok(sheet)
     }
 
-    fn sheet_of(&self, name: Option<&str>, field: &'static str) -> Result<Option<&'a InterfaceSheet>, AppError> {
+    fn sheet_of(
+        &self,
+        name: Option<&str>,
+        field: &'static str,
+    ) -> Result<Option<&'a InterfaceSheet>, AppError> {
         let Some(name) = name else { return Ok(None) };
         let sheets = self.sheets();
         match sheets.find_interface(name) {
@@ -141,7 +156,12 @@ impl<'a> Reader<'a> {
     ) -> Result<Estimate, AppError> {
         match (text, sheet) {
             (Some(text), _) if text.trim().eq_ignore_ascii_case("air") => {
-                self.default(field, STANDARD_AIR_PERMITTIVITY, "1", "air at 23 °C, 50 % and 1013.25 hPa, from memory");
+                self.default(
+                    field,
+                    STANDARD_AIR_PERMITTIVITY,
+                    "1",
+                    "air at 23 °C, 50 % and 1013.25 hPa, from memory",
+                );
                 Estimate::exact(STANDARD_AIR_PERMITTIVITY).map_err(bad(field))
             }
             (Some(text), _) => self.ratio(field, text, u),
@@ -166,7 +186,9 @@ fn required(
     has_sheet: bool,
 ) -> Result<Option<Uncertain<Length>>, AppError> {
     if found.is_none() && !has_sheet {
-        return Err(bad(field)(format!("expected a diameter such as {example}, or an interface, found nothing")));
+        return Err(bad(field)(format!(
+            "expected a diameter such as {example}, or an interface, found nothing"
+        )));
     }
     Ok(found)
 }

@@ -140,8 +140,7 @@ pub fn step(sheets: &Sheets, asked: &StepAsked) -> Result<LineAnswerJson<StepJso
     rated(&mut answer, at.value(), one.rated);
     rated(&mut answer, at.value(), other.rated);
     if let Some(band) = &band {
-        let (kept, top) =
-            below_cutoff(&mut answer, band, &[&one.line, &other.line]).map_err(line_error)?;
+        let (kept, top) = below_cutoff(&mut answer, band, &[&one.line, &other.line]).map_err(line_error)?;
         let rows = magnitudes(sweep_interface_step(&one.line, &other.line, &kept));
         answer.sweep = Some(table(&["frequency_hz", "reflection_magnitude"], rows, top));
     }

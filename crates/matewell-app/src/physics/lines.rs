@@ -86,7 +86,10 @@ const OFF_CENTRE: Model = Model {
 /// # Errors
 ///
 /// [`AppError::Field`] with what was expected and found.
-pub fn off_centre(sheets: &Sheets, asked: &OffCentreAsked) -> Result<LineAnswerJson<OffCentreJson>, AppError> {
+pub fn off_centre(
+    sheets: &Sheets,
+    asked: &OffCentreAsked,
+) -> Result<LineAnswerJson<OffCentreJson>, AppError> {
     let mut reader = Reader::new(sheets);
     let section = match reader.line(&asked.line(), &ONE)? {
         Ok(section) => section,
@@ -151,8 +154,7 @@ pub fn loss(sheets: &Sheets, asked: &LossAsked) -> Result<LineAnswerJson<LossJso
     let at = reader.at(asked.at.as_deref(), asked.u_at.as_deref(), band.as_ref())?;
     let mut answer = begin(&LOSS, &mut reader);
     rated(&mut answer, at.value(), section.rated);
-    let lossy =
-        answer.take(lossy_line(&section.line, &at, &conductivity, &tangent).map_err(line_error)?);
+    let lossy = answer.take(lossy_line(&section.line, &at, &conductivity, &tangent).map_err(line_error)?);
     let planar = planar_attenuation_db_per_m(&section.line, &at, &conductivity).map_err(line_error)?;
     let piece = length
         .map(|l| lossy.attenuation_db_per_m.scaled(l.value().metres()))
@@ -168,7 +170,8 @@ pub fn loss(sheets: &Sheets, asked: &LossAsked) -> Result<LineAnswerJson<LossJso
                 vec![f.hertz(), p.attenuation_db_per_m, p.impedance_real_ohm, p.impedance_imaginary_ohm]
             })
             .collect();
-        let columns = ["frequency_hz", "attenuation_db_per_m", "impedance_real_ohm", "impedance_imaginary_ohm"];
+        let columns =
+            ["frequency_hz", "attenuation_db_per_m", "impedance_real_ohm", "impedance_imaginary_ohm"];
         answer.sweep = Some(table(&columns, rows, top));
     }
     answer.value = Some(LossJson::new(&lossy, &planar, piece.as_ref()));

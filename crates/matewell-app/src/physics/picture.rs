@@ -78,7 +78,10 @@ fn drawn(question: &str, sweep: &SweepJson) -> Picture {
         x: Axis { label: "frequency in GHz".to_owned() },
         y: Axis { label: label(shown).to_owned() },
         curves,
-        bands: cutoff.map(|from| Band { name: "above TE11".to_owned(), from, to: 1.1 * from }).into_iter().collect(),
+        bands: cutoff
+            .map(|from| Band { name: "above TE11".to_owned(), from, to: 1.1 * from })
+            .into_iter()
+            .collect(),
         marks: Vec::new(),
     }
 }

@@ -215,8 +215,7 @@ fn scaled(text: &str, units: &[(&str, f64)]) -> Result<f64, String> {
     let (number, unit) = split_number_and_unit(text);
     let found = units.iter().find(|(u, _)| *u == unit);
     let Some((_, factor)) = found else {
-        let known: Vec<&str> =
-            units.iter().map(|(u, _)| if u.is_empty() { "no unit" } else { *u }).collect();
+        let known: Vec<&str> = units.iter().map(|(u, _)| if u.is_empty() { "no unit" } else { *u }).collect();
         return Err(format!("expected a number with {}, found \"{}\"", known.join(" or "), text.trim()));
     };
     Ok(parse_number(number).map_err(|e| e.to_string())? * factor)
@@ -235,7 +234,8 @@ pub(super) fn sweep(text: Option<&str>) -> Result<Option<Sweep>, AppError> {
         bad("sweep")(format!("expected FROM:TO:POINTS such as 1GHz:26.5GHz:200, found \"{}\"", text.trim()))
     };
     let mut parts = text.split(':');
-    let (Some(from), Some(to), points, None) = (parts.next(), parts.next(), parts.next(), parts.next()) else {
+    let (Some(from), Some(to), points, None) = (parts.next(), parts.next(), parts.next(), parts.next())
+    else {
         return Err(form());
     };
     let from: Frequency = from.parse().map_err(bad("sweep"))?;
