@@ -163,7 +163,13 @@ pub(crate) fn file_name(path: &Path) -> String {
     path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default()
 }
 
-fn sheets_beside(path: &Path) -> Result<Sheets, AppError> {
+/// The data sheets in force for the lab in this file, whether or not it exists:
+/// the embedded ones, and the lab's own file beside it.
+///
+/// # Errors
+///
+/// [`AppError::File`] and [`AppError::Sheets`].
+pub fn sheets_beside(path: &Path) -> Result<Sheets, AppError> {
     let sheets = Sheets::embedded()?;
     let own = path.with_extension(OWN_SHEETS);
     if !own.exists() {

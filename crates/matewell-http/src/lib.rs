@@ -8,6 +8,7 @@
 mod answer;
 mod asked;
 mod events;
+mod line;
 mod page;
 mod reads;
 mod state;
@@ -65,6 +66,24 @@ fn api() -> OpenApiRouter<AppState> {
         .routes(routes!(writes::take_back))
         .routes(routes!(writes::follow_up))
         .routes(routes!(events::events))
+        .routes(routes!(line::impedance))
+        .routes(routes!(line::cutoff))
+        .routes(routes!(line::gap))
+        .routes(routes!(line::off_centre))
+        .routes(routes!(line::loss))
+        .routes(routes!(line::mismatch))
+        .routes(routes!(line::chain))
+        .routes(routes!(line::convert))
+        .routes(routes!(line::recess))
+        .routes(routes!(line::step))
+        .routes(routes!(line::shift))
+        .routes(routes!(line::usable))
+        .routes(routes!(line::cost))
+        .routes(routes!(line::gap_picture))
+        .routes(routes!(line::loss_picture))
+        .routes(routes!(line::recess_picture))
+        .routes(routes!(line::step_picture))
+        .routes(routes!(line::shift_picture))
 }
 
 /// The OpenAPI document as pretty JSON.

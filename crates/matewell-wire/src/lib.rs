@@ -7,6 +7,8 @@
 mod check;
 mod common;
 mod end;
+mod line;
+mod line_asked;
 mod time;
 
 pub use check::{CautionJson, JointGapJson, MateCheckJson, TorqueAdviceJson, WrenchJson};
@@ -14,5 +16,13 @@ pub use common::{EndNameJson, FindingJson, Names, NumberJson, OriginJson, PinJso
 pub use end::{
     DueJson, DueListJson, EndJson, EndListJson, EndRowJson, EndStandingJson, EventJson, FollowUpJson,
     ItemJson,
+};
+pub use line::{
+    ChainJson, ConvertJson, CostJson, CutoffJson, GapJson, ImpedanceJson, LineAnswerJson, LineFindingJson,
+    LossJson, MismatchJson, OffCentreJson, ReflectionJson, ShiftJson, StepJson, SweepJson, UsableJson,
+};
+pub use line_asked::{
+    ChainAsked, ConvertAsked, CostAsked, CutoffAsked, GapAsked, ImpedanceAsked, LineTexts, LossAsked,
+    MismatchAsked, OffCentreAsked, RecessAsked, ShiftAsked, StepAsked, UsableAsked,
 };
 pub use time::{moment_text, parse_moment};

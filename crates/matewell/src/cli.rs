@@ -223,6 +223,8 @@ pub(crate) enum Command {
         /// The shell
         shell: clap_complete::Shell,
     },
+    /// Physics of lines and joints. Example: matewell line gap --interface 3.5mm --gap 60um --at 18GHz
+    Line(crate::physics::LineOrder),
     /// Print the OpenAPI document. Example: matewell openapi
     Openapi,
 }

@@ -4,22 +4,24 @@
 //! exactly what the HTTP interface answers.
 
 mod cli;
+mod physics;
 mod run;
 mod serve;
 mod show;
+mod show_line;
 
 use clap::Parser;
 use matewell_app::AppError;
 use std::{io::Write, process::ExitCode};
 
 /// Done, go, or go with care.
-const DONE: u8 = 0;
+pub(crate) const DONE: u8 = 0;
 /// The answer is stop.
 const STOP: u8 = 1;
 /// The command cannot be understood.
 const NOT_UNDERSTOOD: u8 = 2;
 /// The answer is undecided.
-const UNDECIDED: u8 = 3;
+pub(crate) const UNDECIDED: u8 = 3;
 /// A tag is unknown or fits several ends.
 const NOT_FOUND: u8 = 4;
 /// A file or the store failed.

@@ -3,7 +3,7 @@
 use crate::{
     answer_code,
     cli::{Cli, Command, Reason, ToolCommand, When},
-    serve, show,
+    physics, serve, show,
 };
 use anyhow::Context;
 use matewell_app::{AppError, ImportOrder, MateOrder, Said, ToolFinding, Workshop, WrittenJson};
@@ -98,6 +98,8 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
         }
         Command::Validation { markdown } => return validation(markdown, cli.json),
         Command::Serve { port, demo } => return serve::serve(&cli.data, port, demo),
+        // Physics needs the data sheets and no facts, so no file is made.
+        Command::Line(order) => return physics::line(&cli.data, cli.json, order),
         _ => {}
     }
     let clock = now();
@@ -233,7 +235,8 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
         Command::Serve { .. }
         | Command::Completions { .. }
         | Command::Openapi
-        | Command::Validation { .. } => Ok(0),
+        | Command::Validation { .. }
+        | Command::Line(_) => Ok(0),
     }
 }
 
