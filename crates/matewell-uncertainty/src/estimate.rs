@@ -106,7 +106,8 @@ impl Estimate {
 
     /// The square of the combined standard uncertainty.
     pub fn variance(&self) -> f64 {
-        self.components.values().map(|c| c.contribution * c.contribution).sum()
+        // A fold from +0: the sum of nothing is −0 in Rust, and would print so.
+        self.components.values().fold(0.0, |sum, c| sum + c.contribution * c.contribution)
     }
 
     /// Covariance with another estimate through shared inputs.
@@ -245,6 +246,12 @@ mod tests {
         assert!((sum.standard_uncertainty() - 2.354).abs() < 5e-4);
         assert!((a.correlation(&b) - 0.81 / 1.96).abs() < 1e-12);
         assert!(a.minus(&a).unwrap().standard_uncertainty() == 0.0);
+    }
+
+    #[test]
+    fn an_exact_number_has_an_uncertainty_of_plus_zero() {
+        let u = Estimate::exact(3.5).unwrap().standard_uncertainty();
+        assert!(u == 0.0 && u.is_sign_positive());
     }
 
     #[test]

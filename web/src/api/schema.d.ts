@@ -208,6 +208,312 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/line/chain": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What does a chain reflect when only magnitudes are known? */
+        get: operations["chain"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/convert": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One match in all its words. */
+        get: operations["convert"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/cost": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What does this joint cost an uncertainty budget? */
+        get: operations["cost"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/cutoff": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Up to which frequency does only one mode travel? */
+        get: operations["cutoff"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/gap": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What does a pin gap reflect? */
+        get: operations["gap"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/gap/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The reflection of a pin gap over frequency, as SVG. */
+        get: operations["gap_picture"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/impedance": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What is the impedance of this line? */
+        get: operations["impedance"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/loss": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What does the metal cost? */
+        get: operations["loss"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/loss/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The loss of a line over frequency, as SVG. */
+        get: operations["loss_picture"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/mismatch": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What do two reflections at one joint do to a level? */
+        get: operations["mismatch"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/offcentre": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What does a centre conductor off the axis do? */
+        get: operations["off_centre"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/recess": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What does dielectric that lies back behind its plane reflect? */
+        get: operations["recess"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/recess/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The reflection of a dielectric recess over frequency, as SVG. */
+        get: operations["recess_picture"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/shift": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What does a reference plane that is off do to phase and delay? */
+        get: operations["shift"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/shift/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The phase of a shifted plane over frequency, as SVG. */
+        get: operations["shift_picture"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/step": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What do two different interfaces reflect where they meet? */
+        get: operations["step"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/step/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The reflection of two interfaces over frequency, as SVG. */
+        get: operations["step_picture"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/usable": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Up to which frequency is this good enough? */
+        get: operations["usable"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/mates": {
         parameters: {
             query?: never;
@@ -360,12 +666,141 @@ export interface components {
             /** @description What to mind. */
             text: string;
         };
+        /** @description What a chain reflects at its near end. */
+        ChainJson: {
+            /**
+             * Format: double
+             * @description Phases independent: root of the sum of squares.
+             */
+            reflection_magnitude_root_sum_square: number;
+            /** @description What each link contributes at the near end, in order. */
+            reflection_magnitude_terms: number[];
+            /**
+             * Format: double
+             * @description All in phase.
+             */
+            reflection_magnitude_worst: number;
+        };
         /** @description A cleaning. */
         CleanBody: components["schemas"]["SaidBody"] & {
             /** @description Tag of the end. */
             end: string;
             /** @description How, in the lab's words. */
             method?: string | null;
+        };
+        /** @description One match in all its words; what has no number is null. */
+        ConvertJson: {
+            /**
+             * Format: double
+             * @description Mismatch loss.
+             */
+            mismatch_loss_db?: number | null;
+            /**
+             * Format: double
+             * @description Reflection magnitude.
+             */
+            reflection_magnitude: number;
+            /**
+             * Format: double
+             * @description Return loss.
+             */
+            return_loss_db?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_mismatch_loss_db?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_reflection_magnitude: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_return_loss_db?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_vswr?: number | null;
+            /**
+             * Format: double
+             * @description Voltage standing wave ratio.
+             */
+            vswr?: number | null;
+        };
+        /**
+         * @description A line for an uncertainty budget. The unit of the measurand is `1` for a
+         *     reflection and `dB` for a transmission.
+         */
+        CostJson: {
+            /**
+             * Format: double
+             * @description Degrees of freedom; null for infinity.
+             */
+            degrees_of_freedom?: number | null;
+            /** @description How it is spread. */
+            distribution: string;
+            /**
+             * Format: double
+             * @description Half-width over standard uncertainty.
+             */
+            divisor: number;
+            /**
+             * Format: double
+             * @description Half-width: reflection magnitude of the joint with its own uncertainty.
+             */
+            half_width: number;
+            /**
+             * Format: double
+             * @description Largest reflection magnitude of a joint that alone uses up what is
+             *     wanted.
+             */
+            largest_reflection_magnitude?: number | null;
+            /** @description `reflection` or `transmission`. */
+            measurand: string;
+            /**
+             * Format: double
+             * @description Change of the measurand per reflection magnitude of the joint.
+             */
+            sensitivity: number;
+            /**
+             * Format: double
+             * @description Share in the variance that is wanted, when one is.
+             */
+            share_of_wanted?: number | null;
+            /**
+             * Format: double
+             * @description Standard uncertainty of the measurand from this joint, in `unit`.
+             */
+            standard_uncertainty: number;
+            /** @description Unit of the measurand. */
+            unit: string;
+            /**
+             * Format: double
+             * @description Best estimate of the correction, in `unit`.
+             */
+            value: number;
+        };
+        /** @description Cut-off of the second mode. */
+        CutoffJson: {
+            /**
+             * Format: double
+             * @description The textbook approximation, about 2 % low for 50 Ω.
+             */
+            te11_cutoff_approximate_hz: number;
+            /**
+             * Format: double
+             * @description Exact cut-off of the TE11 mode.
+             */
+            te11_cutoff_hz: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_te11_cutoff_hz: number;
         };
         /** @description One thing that is due. */
         DueJson: {
@@ -521,6 +956,44 @@ export interface components {
             /** @description `note`, `care`, `open` or `forbids`. */
             weight: string;
         };
+        /** @description What a pin gap reflects. */
+        GapJson: components["schemas"]["ReflectionJson"] & {
+            /**
+             * Format: double
+             * @description Series inductance of the groove.
+             */
+            inductance_h: number;
+            /**
+             * Format: double
+             * @description Capacitance that the groove takes away.
+             */
+            missing_capacitance_f: number;
+            /**
+             * Format: double
+             * @description The series inductance alone, the first-order limit.
+             */
+            reflection_magnitude_inductance_only: number;
+            /**
+             * Format: double
+             * @description The short-line value, an upper bound.
+             */
+            reflection_magnitude_upper: number;
+            /**
+             * Format: double
+             * @description Cut-off of the second mode.
+             */
+            te11_cutoff_hz: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_inductance_h: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty from the inputs.
+             */
+            u_reflection_magnitude_upper: number;
+        };
         /** @description A gauging. */
         GaugeBody: components["schemas"]["SaidBody"] & {
             /** @description Tag of the end. */
@@ -531,6 +1004,39 @@ export interface components {
             readings: components["schemas"]["ReadingBody"][];
             /** @description Standard uncertainty stated with the readings, with its unit. */
             standard_uncertainty?: string | null;
+        };
+        /** @description Impedance of a line. */
+        ImpedanceJson: {
+            /**
+             * Format: double
+             * @description Characteristic impedance.
+             */
+            impedance_ohm: number;
+            /**
+             * Format: double
+             * @description Change per micrometre of the centre conductor's diameter.
+             */
+            inner_sensitivity_ohm_per_um: number;
+            /**
+             * Format: double
+             * @description Change per micrometre of the outer conductor's diameter.
+             */
+            outer_sensitivity_ohm_per_um: number;
+            /**
+             * Format: double
+             * @description Cut-off of the second mode.
+             */
+            te11_cutoff_hz: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_impedance_ohm: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_te11_cutoff_hz: number;
         };
         /** @description A look. */
         InspectBody: components["schemas"]["SaidBody"] & {
@@ -589,6 +1095,754 @@ export interface components {
              */
             u_reflection_magnitude?: number | null;
         };
+        /**
+         * @description An answer with everything it rests on. Without the keys of `value` no number
+         *     can be given, and the findings say why.
+         */
+        LineAnswerJson_ChainJson: {
+            /**
+             * Format: double
+             * @description Phases independent: root of the sum of squares.
+             */
+            reflection_magnitude_root_sum_square: number;
+            /** @description What each link contributes at the near end, in order. */
+            reflection_magnitude_terms: number[];
+            /**
+             * Format: double
+             * @description All in phase.
+             */
+            reflection_magnitude_worst: number;
+        } & {
+            /** @description What limits the numbers. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The model in words. */
+            model: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Where the model is from. */
+            source: string;
+            sweep?: components["schemas"]["SweepJson"] | null;
+        };
+        /**
+         * @description An answer with everything it rests on. Without the keys of `value` no number
+         *     can be given, and the findings say why.
+         */
+        LineAnswerJson_ConvertJson: {
+            /**
+             * Format: double
+             * @description Mismatch loss.
+             */
+            mismatch_loss_db?: number | null;
+            /**
+             * Format: double
+             * @description Reflection magnitude.
+             */
+            reflection_magnitude: number;
+            /**
+             * Format: double
+             * @description Return loss.
+             */
+            return_loss_db?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_mismatch_loss_db?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_reflection_magnitude: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_return_loss_db?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_vswr?: number | null;
+            /**
+             * Format: double
+             * @description Voltage standing wave ratio.
+             */
+            vswr?: number | null;
+        } & {
+            /** @description What limits the numbers. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The model in words. */
+            model: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Where the model is from. */
+            source: string;
+            sweep?: components["schemas"]["SweepJson"] | null;
+        };
+        /**
+         * @description An answer with everything it rests on. Without the keys of `value` no number
+         *     can be given, and the findings say why.
+         */
+        LineAnswerJson_CostJson: {
+            /**
+             * Format: double
+             * @description Degrees of freedom; null for infinity.
+             */
+            degrees_of_freedom?: number | null;
+            /** @description How it is spread. */
+            distribution: string;
+            /**
+             * Format: double
+             * @description Half-width over standard uncertainty.
+             */
+            divisor: number;
+            /**
+             * Format: double
+             * @description Half-width: reflection magnitude of the joint with its own uncertainty.
+             */
+            half_width: number;
+            /**
+             * Format: double
+             * @description Largest reflection magnitude of a joint that alone uses up what is
+             *     wanted.
+             */
+            largest_reflection_magnitude?: number | null;
+            /** @description `reflection` or `transmission`. */
+            measurand: string;
+            /**
+             * Format: double
+             * @description Change of the measurand per reflection magnitude of the joint.
+             */
+            sensitivity: number;
+            /**
+             * Format: double
+             * @description Share in the variance that is wanted, when one is.
+             */
+            share_of_wanted?: number | null;
+            /**
+             * Format: double
+             * @description Standard uncertainty of the measurand from this joint, in `unit`.
+             */
+            standard_uncertainty: number;
+            /** @description Unit of the measurand. */
+            unit: string;
+            /**
+             * Format: double
+             * @description Best estimate of the correction, in `unit`.
+             */
+            value: number;
+        } & {
+            /** @description What limits the numbers. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The model in words. */
+            model: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Where the model is from. */
+            source: string;
+            sweep?: components["schemas"]["SweepJson"] | null;
+        };
+        /**
+         * @description An answer with everything it rests on. Without the keys of `value` no number
+         *     can be given, and the findings say why.
+         */
+        LineAnswerJson_CutoffJson: {
+            /**
+             * Format: double
+             * @description The textbook approximation, about 2 % low for 50 Ω.
+             */
+            te11_cutoff_approximate_hz: number;
+            /**
+             * Format: double
+             * @description Exact cut-off of the TE11 mode.
+             */
+            te11_cutoff_hz: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_te11_cutoff_hz: number;
+        } & {
+            /** @description What limits the numbers. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The model in words. */
+            model: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Where the model is from. */
+            source: string;
+            sweep?: components["schemas"]["SweepJson"] | null;
+        };
+        /**
+         * @description An answer with everything it rests on. Without the keys of `value` no number
+         *     can be given, and the findings say why.
+         */
+        LineAnswerJson_GapJson: (components["schemas"]["ReflectionJson"] & {
+            /**
+             * Format: double
+             * @description Series inductance of the groove.
+             */
+            inductance_h: number;
+            /**
+             * Format: double
+             * @description Capacitance that the groove takes away.
+             */
+            missing_capacitance_f: number;
+            /**
+             * Format: double
+             * @description The series inductance alone, the first-order limit.
+             */
+            reflection_magnitude_inductance_only: number;
+            /**
+             * Format: double
+             * @description The short-line value, an upper bound.
+             */
+            reflection_magnitude_upper: number;
+            /**
+             * Format: double
+             * @description Cut-off of the second mode.
+             */
+            te11_cutoff_hz: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_inductance_h: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty from the inputs.
+             */
+            u_reflection_magnitude_upper: number;
+        }) & {
+            /** @description What limits the numbers. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The model in words. */
+            model: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Where the model is from. */
+            source: string;
+            sweep?: components["schemas"]["SweepJson"] | null;
+        };
+        /**
+         * @description An answer with everything it rests on. Without the keys of `value` no number
+         *     can be given, and the findings say why.
+         */
+        LineAnswerJson_ImpedanceJson: {
+            /**
+             * Format: double
+             * @description Characteristic impedance.
+             */
+            impedance_ohm: number;
+            /**
+             * Format: double
+             * @description Change per micrometre of the centre conductor's diameter.
+             */
+            inner_sensitivity_ohm_per_um: number;
+            /**
+             * Format: double
+             * @description Change per micrometre of the outer conductor's diameter.
+             */
+            outer_sensitivity_ohm_per_um: number;
+            /**
+             * Format: double
+             * @description Cut-off of the second mode.
+             */
+            te11_cutoff_hz: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_impedance_ohm: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_te11_cutoff_hz: number;
+        } & {
+            /** @description What limits the numbers. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The model in words. */
+            model: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Where the model is from. */
+            source: string;
+            sweep?: components["schemas"]["SweepJson"] | null;
+        };
+        /**
+         * @description An answer with everything it rests on. Without the keys of `value` no number
+         *     can be given, and the findings say why.
+         */
+        LineAnswerJson_LossJson: {
+            /**
+             * Format: double
+             * @description Attenuation.
+             */
+            attenuation_db_per_m: number;
+            /**
+             * Format: double
+             * @description The handbook's planar-skin value, 0.03 to 0.7 % low.
+             */
+            attenuation_planar_db_per_m: number;
+            /**
+             * Format: double
+             * @description Imaginary part of the characteristic impedance.
+             */
+            impedance_imaginary_ohm: number;
+            /**
+             * Format: double
+             * @description Real part of the characteristic impedance.
+             */
+            impedance_real_ohm: number;
+            /**
+             * Format: double
+             * @description Series inductance, the internal one included.
+             */
+            inductance_h_per_m: number;
+            /**
+             * Format: double
+             * @description Loss of the piece, when its length was given.
+             */
+            loss_db?: number | null;
+            /**
+             * Format: double
+             * @description Phase constant in degrees per metre.
+             */
+            phase_deg_per_m: number;
+            /**
+             * Format: double
+             * @description Series resistance.
+             */
+            resistance_ohm_per_m: number;
+            /**
+             * Format: double
+             * @description Skin depth.
+             */
+            skin_depth_um: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_attenuation_db_per_m: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_loss_db?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_skin_depth_um: number;
+        } & {
+            /** @description What limits the numbers. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The model in words. */
+            model: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Where the model is from. */
+            source: string;
+            sweep?: components["schemas"]["SweepJson"] | null;
+        };
+        /**
+         * @description An answer with everything it rests on. Without the keys of `value` no number
+         *     can be given, and the findings say why.
+         */
+        LineAnswerJson_MismatchJson: {
+            /**
+             * Format: double
+             * @description Its lower limit.
+             */
+            insertion_lower_db?: number | null;
+            /**
+             * Format: double
+             * @description Upper limit of the error of an attenuation measured by insertion, when
+             *     a device was given.
+             */
+            insertion_upper_db?: number | null;
+            /**
+             * Format: double
+             * @description Lower limit; null when the waves could cancel.
+             */
+            interaction_lower_db?: number | null;
+            /**
+             * Format: double
+             * @description Upper limit of the interaction.
+             */
+            interaction_upper_db: number;
+            /**
+             * Format: double
+             * @description The same in decibels, first order.
+             */
+            u_power_db: number;
+            /**
+             * Format: double
+             * @description Standard uncertainty of a power ratio, relative (0.01 is 1 %).
+             */
+            u_power_ratio: number;
+        } & {
+            /** @description What limits the numbers. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The model in words. */
+            model: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Where the model is from. */
+            source: string;
+            sweep?: components["schemas"]["SweepJson"] | null;
+        };
+        /**
+         * @description An answer with everything it rests on. Without the keys of `value` no number
+         *     can be given, and the findings say why.
+         */
+        LineAnswerJson_OffCentreJson: {
+            /**
+             * Format: double
+             * @description Impedance with the axes together.
+             */
+            centred_impedance_ohm: number;
+            /**
+             * Format: double
+             * @description The difference, zero or less.
+             */
+            impedance_change_ohm: number;
+            /**
+             * Format: double
+             * @description Impedance with the axes apart.
+             */
+            off_centre_impedance_ohm: number;
+            reflection?: components["schemas"]["ReflectionJson"] | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty, first order.
+             */
+            u_off_centre_impedance_ohm: number;
+        } & {
+            /** @description What limits the numbers. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The model in words. */
+            model: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Where the model is from. */
+            source: string;
+            sweep?: components["schemas"]["SweepJson"] | null;
+        };
+        /**
+         * @description An answer with everything it rests on. Without the keys of `value` no number
+         *     can be given, and the findings say why.
+         */
+        LineAnswerJson_ReflectionJson: {
+            /**
+             * Format: double
+             * @description Impedance of the line.
+             */
+            impedance_ohm?: number | null;
+            /**
+             * Format: double
+             * @description Predicted reflection magnitude.
+             */
+            reflection_magnitude: number;
+            /**
+             * Format: double
+             * @description Upper end of the 95 % coverage interval.
+             */
+            reflection_magnitude_high_95: number;
+            /**
+             * Format: double
+             * @description Lower end of the 95 % coverage interval.
+             */
+            reflection_magnitude_low_95: number;
+            /**
+             * Format: double
+             * @description Phase of the reflection at its place, in degrees.
+             */
+            reflection_phase_deg?: number | null;
+            /**
+             * Format: double
+             * @description The same as a return loss; null without reflection.
+             */
+            return_loss_db?: number | null;
+            /**
+             * Format: double
+             * @description Impedance of the disturbed piece.
+             */
+            section_impedance_ohm?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_impedance_ohm?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty, the model's included where it has one.
+             */
+            u_reflection_magnitude: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_section_impedance_ohm?: number | null;
+            /** @description `first-order` or `monte-carlo`. */
+            uncertainty_by: string;
+        } & {
+            /** @description What limits the numbers. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The model in words. */
+            model: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Where the model is from. */
+            source: string;
+            sweep?: components["schemas"]["SweepJson"] | null;
+        };
+        /**
+         * @description An answer with everything it rests on. Without the keys of `value` no number
+         *     can be given, and the findings say why.
+         */
+        LineAnswerJson_ShiftJson: {
+            /**
+             * Format: double
+             * @description Change of the delay of a reflection.
+             */
+            reflection_delay_ps: number;
+            /**
+             * Format: double
+             * @description Change of the phase of a reflection, there and back.
+             */
+            reflection_phase_deg: number;
+            /**
+             * Format: double
+             * @description Magnitude of the change of S11 of a device that reflects everything.
+             */
+            total_reflection_change: number;
+            /**
+             * Format: double
+             * @description Change of the delay of a transmission.
+             */
+            transmission_delay_ps: number;
+            /**
+             * Format: double
+             * @description Change of the phase of a transmission.
+             */
+            transmission_phase_deg: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_reflection_delay_ps: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_reflection_phase_deg: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_transmission_delay_ps: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_transmission_phase_deg: number;
+        } & {
+            /** @description What limits the numbers. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The model in words. */
+            model: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Where the model is from. */
+            source: string;
+            sweep?: components["schemas"]["SweepJson"] | null;
+        };
+        /**
+         * @description An answer with everything it rests on. Without the keys of `value` no number
+         *     can be given, and the findings say why.
+         */
+        LineAnswerJson_StepJson: {
+            /**
+             * Format: double
+             * @description Shunt capacitance at the plane.
+             */
+            capacitance_f: number;
+            /**
+             * Format: double
+             * @description Reflection magnitude, capacitance and change of impedance together.
+             */
+            reflection_magnitude: number;
+            /**
+             * Format: double
+             * @description Reflection magnitude of the change of impedance alone.
+             */
+            reflection_magnitude_impedance_only: number;
+            /**
+             * Format: double
+             * @description The same as a return loss; null without reflection.
+             */
+            return_loss_db?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_capacitance_f: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty, the formula's claim included.
+             */
+            u_reflection_magnitude: number;
+        } & {
+            /** @description What limits the numbers. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The model in words. */
+            model: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Where the model is from. */
+            source: string;
+            sweep?: components["schemas"]["SweepJson"] | null;
+        };
+        /**
+         * @description An answer with everything it rests on. Without the keys of `value` no number
+         *     can be given, and the findings say why.
+         */
+        LineAnswerJson_UsableJson: {
+            /** @description `need`, `te11` or `rated`. */
+            limited_by: string;
+            /**
+             * Format: double
+             * @description Lower end of the 95 % coverage interval.
+             */
+            prudent_hz: number;
+            /**
+             * Format: double
+             * @description Predicted reflection magnitude there.
+             */
+            reflection_magnitude: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_usable_up_to_hz: number;
+            /** @description `first-order` or `monte-carlo`. */
+            uncertainty_by: string;
+            /**
+             * Format: double
+             * @description The frequency where the need is reached, or the limit before it.
+             */
+            usable_up_to_hz: number;
+        } & {
+            /** @description What limits the numbers. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The model in words. */
+            model: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Where the model is from. */
+            source: string;
+            sweep?: components["schemas"]["SweepJson"] | null;
+        };
+        /** @description Why a number is weaker than it looks. */
+        LineFindingJson: {
+            /** @description Stable code. */
+            code: string;
+            /** @description What limits it. */
+            text: string;
+            /** @description `note`, or `forbids` when the number is no prediction. */
+            weight: string;
+        };
+        /** @description What the metal and the filling cost. */
+        LossJson: {
+            /**
+             * Format: double
+             * @description Attenuation.
+             */
+            attenuation_db_per_m: number;
+            /**
+             * Format: double
+             * @description The handbook's planar-skin value, 0.03 to 0.7 % low.
+             */
+            attenuation_planar_db_per_m: number;
+            /**
+             * Format: double
+             * @description Imaginary part of the characteristic impedance.
+             */
+            impedance_imaginary_ohm: number;
+            /**
+             * Format: double
+             * @description Real part of the characteristic impedance.
+             */
+            impedance_real_ohm: number;
+            /**
+             * Format: double
+             * @description Series inductance, the internal one included.
+             */
+            inductance_h_per_m: number;
+            /**
+             * Format: double
+             * @description Loss of the piece, when its length was given.
+             */
+            loss_db?: number | null;
+            /**
+             * Format: double
+             * @description Phase constant in degrees per metre.
+             */
+            phase_deg_per_m: number;
+            /**
+             * Format: double
+             * @description Series resistance.
+             */
+            resistance_ohm_per_m: number;
+            /**
+             * Format: double
+             * @description Skin depth.
+             */
+            skin_depth_um: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_attenuation_db_per_m: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_loss_db?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_skin_depth_um: number;
+        };
         /** @description A mate to be logged. */
         MateBody: components["schemas"]["SaidBody"] & {
             /** @description Tag of one end. */
@@ -634,6 +1888,40 @@ export interface components {
              */
             usable_up_to_hz?: number | null;
         };
+        /** @description What two reflections do to a level. */
+        MismatchJson: {
+            /**
+             * Format: double
+             * @description Its lower limit.
+             */
+            insertion_lower_db?: number | null;
+            /**
+             * Format: double
+             * @description Upper limit of the error of an attenuation measured by insertion, when
+             *     a device was given.
+             */
+            insertion_upper_db?: number | null;
+            /**
+             * Format: double
+             * @description Lower limit; null when the waves could cancel.
+             */
+            interaction_lower_db?: number | null;
+            /**
+             * Format: double
+             * @description Upper limit of the interaction.
+             */
+            interaction_upper_db: number;
+            /**
+             * Format: double
+             * @description The same in decibels, first order.
+             */
+            u_power_db: number;
+            /**
+             * Format: double
+             * @description Standard uncertainty of a power ratio, relative (0.01 is 1 %).
+             */
+            u_power_ratio: number;
+        };
         /** @description A number that decided something. */
         NumberJson: {
             /** @description What it is. */
@@ -654,6 +1942,30 @@ export interface components {
              * @description Value in `unit`.
              */
             value: number;
+        };
+        /** @description A centre conductor off the axis. */
+        OffCentreJson: {
+            /**
+             * Format: double
+             * @description Impedance with the axes together.
+             */
+            centred_impedance_ohm: number;
+            /**
+             * Format: double
+             * @description The difference, zero or less.
+             */
+            impedance_change_ohm: number;
+            /**
+             * Format: double
+             * @description Impedance with the axes apart.
+             */
+            off_centre_impedance_ohm: number;
+            reflection?: components["schemas"]["ReflectionJson"] | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty, first order.
+             */
+            u_off_centre_impedance_ohm: number;
         };
         /** @description Where a number or rule is from. */
         OriginJson: {
@@ -734,6 +2046,61 @@ export interface components {
             /** @description The fact that verified a release. */
             evidence?: string | null;
         };
+        /** @description The first-order uncertainty, or the Monte Carlo one where it was needed. */
+        ReflectionJson: {
+            /**
+             * Format: double
+             * @description Impedance of the line.
+             */
+            impedance_ohm?: number | null;
+            /**
+             * Format: double
+             * @description Predicted reflection magnitude.
+             */
+            reflection_magnitude: number;
+            /**
+             * Format: double
+             * @description Upper end of the 95 % coverage interval.
+             */
+            reflection_magnitude_high_95: number;
+            /**
+             * Format: double
+             * @description Lower end of the 95 % coverage interval.
+             */
+            reflection_magnitude_low_95: number;
+            /**
+             * Format: double
+             * @description Phase of the reflection at its place, in degrees.
+             */
+            reflection_phase_deg?: number | null;
+            /**
+             * Format: double
+             * @description The same as a return loss; null without reflection.
+             */
+            return_loss_db?: number | null;
+            /**
+             * Format: double
+             * @description Impedance of the disturbed piece.
+             */
+            section_impedance_ohm?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_impedance_ohm?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty, the model's included where it has one.
+             */
+            u_reflection_magnitude: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_section_impedance_ohm?: number | null;
+            /** @description `first-order` or `monte-carlo`. */
+            uncertainty_by: string;
+        };
         /** @description Who did it and when; part of every write. */
         SaidBody: {
             /** @description When it happened, RFC 3339; now when left out. */
@@ -745,6 +2112,54 @@ export interface components {
             /** @description `bench` or `program`; bench when left out. */
             source?: string | null;
         };
+        /** @description A reference plane that is off. */
+        ShiftJson: {
+            /**
+             * Format: double
+             * @description Change of the delay of a reflection.
+             */
+            reflection_delay_ps: number;
+            /**
+             * Format: double
+             * @description Change of the phase of a reflection, there and back.
+             */
+            reflection_phase_deg: number;
+            /**
+             * Format: double
+             * @description Magnitude of the change of S11 of a device that reflects everything.
+             */
+            total_reflection_change: number;
+            /**
+             * Format: double
+             * @description Change of the delay of a transmission.
+             */
+            transmission_delay_ps: number;
+            /**
+             * Format: double
+             * @description Change of the phase of a transmission.
+             */
+            transmission_phase_deg: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_reflection_delay_ps: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_reflection_phase_deg: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_transmission_delay_ps: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_transmission_phase_deg: number;
+        };
         /** @description A standing as it is after something was written. */
         StandingEvent: {
             /** @description Id of the end. */
@@ -753,6 +2168,51 @@ export interface components {
             standing: string;
             /** @description Label of the end. */
             tag: string;
+        };
+        /** @description Two interfaces that meet. */
+        StepJson: {
+            /**
+             * Format: double
+             * @description Shunt capacitance at the plane.
+             */
+            capacitance_f: number;
+            /**
+             * Format: double
+             * @description Reflection magnitude, capacitance and change of impedance together.
+             */
+            reflection_magnitude: number;
+            /**
+             * Format: double
+             * @description Reflection magnitude of the change of impedance alone.
+             */
+            reflection_magnitude_impedance_only: number;
+            /**
+             * Format: double
+             * @description The same as a return loss; null without reflection.
+             */
+            return_loss_db?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_capacitance_f: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty, the formula's claim included.
+             */
+            u_reflection_magnitude: number;
+        };
+        /** @description A table over frequency, at the inputs' values. */
+        SweepJson: {
+            /** @description Names of the columns with their units; the first is `frequency_hz`. */
+            columns: string[];
+            /** @description One row a frequency; it ends below the cut-off of the second mode. */
+            rows: number[][];
+            /**
+             * Format: double
+             * @description The TE11 cut-off in hertz, where there is a line.
+             */
+            te11_cutoff_hz?: number | null;
         };
         /** @description How tight, with what. */
         TorqueAdviceJson: {
@@ -773,6 +2233,33 @@ export interface components {
             torque_n_m?: number | null;
             /** @description Wrenches in date and set to it. */
             wrenches: components["schemas"]["WrenchJson"][];
+        };
+        /** @description Up to which frequency something is good enough. */
+        UsableJson: {
+            /** @description `need`, `te11` or `rated`. */
+            limited_by: string;
+            /**
+             * Format: double
+             * @description Lower end of the 95 % coverage interval.
+             */
+            prudent_hz: number;
+            /**
+             * Format: double
+             * @description Predicted reflection magnitude there.
+             */
+            reflection_magnitude: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_usable_up_to_hz: number;
+            /** @description `first-order` or `monte-carlo`. */
+            uncertainty_by: string;
+            /**
+             * Format: double
+             * @description The frequency where the need is reached, or the limit before it.
+             */
+            usable_up_to_hz: number;
         };
         /** @description What a verification found. */
         VerifyJson: {
@@ -820,11 +2307,11 @@ export interface operations {
                 /** @description Tag of the other end. */
                 b: string;
                 /** @description Frequency with unit, for example `18GHz`. */
-                at?: string | null;
+                at?: string;
                 /** @description Tag of the wrench in hand. */
-                wrench?: string | null;
+                wrench?: string;
                 /** @description Answer as of this time, RFC 3339; now when left out. */
-                as_of?: string | null;
+                as_of?: string;
             };
             header?: never;
             path?: never;
@@ -938,7 +2425,7 @@ export interface operations {
         parameters: {
             query?: {
                 /** @description Answer as of this time, RFC 3339; now when left out. */
-                as_of?: string | null;
+                as_of?: string;
             };
             header?: never;
             path?: never;
@@ -964,7 +2451,7 @@ export interface operations {
                 /** @description Rows to skip. */
                 offset?: number;
                 /** @description Rows to give, at most 1000. */
-                limit?: number | null;
+                limit?: number;
             };
             header?: never;
             path?: never;
@@ -986,7 +2473,7 @@ export interface operations {
         parameters: {
             query?: {
                 /** @description Answer as of this time, RFC 3339; now when left out. */
-                as_of?: string | null;
+                as_of?: string;
             };
             header?: never;
             path: {
@@ -1187,6 +2674,921 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    chain: {
+        parameters: {
+            query: {
+                /** @description Links from the near end, each |Γ| and the loss behind it: "0.02:0.3dB 0.05:0.1dB" */
+                links: string;
+                /** @description yes when the phases are independent; no warns that they may align. no when left out */
+                phases_independent?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LineAnswerJson_ChainJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    convert: {
+        parameters: {
+            query?: {
+                /** @description Reflection magnitude */
+                magnitude?: string;
+                /** @description Return loss, for example 26dB */
+                return_loss?: string;
+                /** @description Voltage standing wave ratio, for example 1.1 */
+                vswr?: string;
+                /** @description Mismatch loss, for example 0.01dB */
+                mismatch_loss?: string;
+                /** @description An impedance, for example 51ohm */
+                impedance?: string;
+                /** @description The impedance it is compared with; 50ohm when left out */
+                reference?: string;
+                /** @description Standard uncertainty of the one given, in its unit */
+                u?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LineAnswerJson_ConvertJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    cost: {
+        parameters: {
+            query: {
+                /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
+                interface?: string;
+                /** @description Inside diameter of the outer conductor, for example 3.5mm */
+                outer?: string;
+                /** @description Its standard uncertainty */
+                u_outer?: string;
+                /** @description Diameter of the centre conductor, for example 1.52mm */
+                inner?: string;
+                /** @description Its standard uncertainty */
+                u_inner?: string;
+                /** @description Relative permittivity of the filling, or the word air (1.000649); vacuum when left out */
+                permittivity?: string;
+                /** @description Its standard uncertainty */
+                u_permittivity?: string;
+                /** @description Diameter of the pin, for example 0.927mm */
+                pin?: string;
+                /** @description Its standard uncertainty */
+                u_pin?: string;
+                /** @description What the budget is for: reflection (|S11|) or transmission (|S21| in dB) */
+                measurand: string;
+                /** @description Reflection magnitude of the joint; give this, or a gap and a frequency */
+                joint_reflection?: string;
+                /** @description Its standard uncertainty */
+                u_joint_reflection?: string;
+                /** @description A pin gap that is the joint, for example 60um */
+                gap?: string;
+                /** @description Its standard uncertainty */
+                u_gap?: string;
+                /** @description Frequency of the gap, for example 18GHz */
+                at?: string;
+                /** @description Reflection magnitude of the device behind the joint */
+                device: string;
+                /** @description Its standard uncertainty */
+                u_device?: string;
+                /** @description Wanted standard uncertainty, in dB for transmission, for example 0.02dB */
+                wanted?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LineAnswerJson_CostJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    cutoff: {
+        parameters: {
+            query?: {
+                /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
+                interface?: string;
+                /** @description Inside diameter of the outer conductor, for example 3.5mm */
+                outer?: string;
+                /** @description Its standard uncertainty */
+                u_outer?: string;
+                /** @description Diameter of the centre conductor, for example 1.52mm */
+                inner?: string;
+                /** @description Its standard uncertainty */
+                u_inner?: string;
+                /** @description Relative permittivity of the filling, or the word air (1.000649); vacuum when left out */
+                permittivity?: string;
+                /** @description Its standard uncertainty */
+                u_permittivity?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LineAnswerJson_CutoffJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    gap: {
+        parameters: {
+            query: {
+                /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
+                interface?: string;
+                /** @description Inside diameter of the outer conductor, for example 3.5mm */
+                outer?: string;
+                /** @description Its standard uncertainty */
+                u_outer?: string;
+                /** @description Diameter of the centre conductor, for example 1.52mm */
+                inner?: string;
+                /** @description Its standard uncertainty */
+                u_inner?: string;
+                /** @description Relative permittivity of the filling, or the word air (1.000649); vacuum when left out */
+                permittivity?: string;
+                /** @description Its standard uncertainty */
+                u_permittivity?: string;
+                /** @description Diameter of the pin, for example 0.927mm */
+                pin?: string;
+                /** @description Its standard uncertainty */
+                u_pin?: string;
+                /** @description The gap between the shoulders, for example 60um */
+                gap: string;
+                /** @description Its standard uncertainty */
+                u_gap?: string;
+                /** @description Frequency, for example 18GHz; the upper end of the sweep when left out */
+                at?: string;
+                /** @description Its standard uncertainty */
+                u_at?: string;
+                /** @description A band and the number of points, for example 1GHz:26.5GHz:200 */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LineAnswerJson_GapJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    gap_picture: {
+        parameters: {
+            query: {
+                /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
+                interface?: string;
+                /** @description Inside diameter of the outer conductor, for example 3.5mm */
+                outer?: string;
+                /** @description Its standard uncertainty */
+                u_outer?: string;
+                /** @description Diameter of the centre conductor, for example 1.52mm */
+                inner?: string;
+                /** @description Its standard uncertainty */
+                u_inner?: string;
+                /** @description Relative permittivity of the filling, or the word air (1.000649); vacuum when left out */
+                permittivity?: string;
+                /** @description Its standard uncertainty */
+                u_permittivity?: string;
+                /** @description Diameter of the pin, for example 0.927mm */
+                pin?: string;
+                /** @description Its standard uncertainty */
+                u_pin?: string;
+                /** @description The gap between the shoulders, for example 60um */
+                gap: string;
+                /** @description Its standard uncertainty */
+                u_gap?: string;
+                /** @description Frequency, for example 18GHz; the upper end of the sweep when left out */
+                at?: string;
+                /** @description Its standard uncertainty */
+                u_at?: string;
+                /** @description A band and the number of points, for example 1GHz:26.5GHz:200 */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The sweep as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    impedance: {
+        parameters: {
+            query?: {
+                /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
+                interface?: string;
+                /** @description Inside diameter of the outer conductor, for example 3.5mm */
+                outer?: string;
+                /** @description Its standard uncertainty */
+                u_outer?: string;
+                /** @description Diameter of the centre conductor, for example 1.52mm */
+                inner?: string;
+                /** @description Its standard uncertainty */
+                u_inner?: string;
+                /** @description Relative permittivity of the filling, or the word air (1.000649); vacuum when left out */
+                permittivity?: string;
+                /** @description Its standard uncertainty */
+                u_permittivity?: string;
+                /** @description Frequency, to learn whether a second mode can travel there */
+                at?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LineAnswerJson_ImpedanceJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    loss: {
+        parameters: {
+            query: {
+                /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
+                interface?: string;
+                /** @description Inside diameter of the outer conductor, for example 3.5mm */
+                outer?: string;
+                /** @description Its standard uncertainty */
+                u_outer?: string;
+                /** @description Diameter of the centre conductor, for example 1.52mm */
+                inner?: string;
+                /** @description Its standard uncertainty */
+                u_inner?: string;
+                /** @description Relative permittivity of the filling, or the word air (1.000649); vacuum when left out */
+                permittivity?: string;
+                /** @description Its standard uncertainty */
+                u_permittivity?: string;
+                /** @description Conductivity of both conductors, for example 58MS/m or 1.6e7S/m */
+                conductivity: string;
+                /** @description Its standard uncertainty */
+                u_conductivity?: string;
+                /** @description Loss tangent of the filling; zero when left out */
+                loss_tangent?: string;
+                /** @description Its standard uncertainty */
+                u_loss_tangent?: string;
+                /** @description Length of the line, for the loss of the whole piece */
+                length?: string;
+                /** @description Frequency, for example 18GHz; the upper end of the sweep when left out */
+                at?: string;
+                /** @description Its standard uncertainty */
+                u_at?: string;
+                /** @description A band and the number of points, for example 1GHz:26.5GHz:200 */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LineAnswerJson_LossJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    loss_picture: {
+        parameters: {
+            query: {
+                /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
+                interface?: string;
+                /** @description Inside diameter of the outer conductor, for example 3.5mm */
+                outer?: string;
+                /** @description Its standard uncertainty */
+                u_outer?: string;
+                /** @description Diameter of the centre conductor, for example 1.52mm */
+                inner?: string;
+                /** @description Its standard uncertainty */
+                u_inner?: string;
+                /** @description Relative permittivity of the filling, or the word air (1.000649); vacuum when left out */
+                permittivity?: string;
+                /** @description Its standard uncertainty */
+                u_permittivity?: string;
+                /** @description Conductivity of both conductors, for example 58MS/m or 1.6e7S/m */
+                conductivity: string;
+                /** @description Its standard uncertainty */
+                u_conductivity?: string;
+                /** @description Loss tangent of the filling; zero when left out */
+                loss_tangent?: string;
+                /** @description Its standard uncertainty */
+                u_loss_tangent?: string;
+                /** @description Length of the line, for the loss of the whole piece */
+                length?: string;
+                /** @description Frequency, for example 18GHz; the upper end of the sweep when left out */
+                at?: string;
+                /** @description Its standard uncertainty */
+                u_at?: string;
+                /** @description A band and the number of points, for example 1GHz:26.5GHz:200 */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The sweep as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    mismatch: {
+        parameters: {
+            query: {
+                /** @description Reflection magnitude of the source, between 0 and 1 */
+                source: string;
+                /** @description Its standard uncertainty */
+                u_source?: string;
+                /** @description What is known of it: magnitude (the value), or disc (anywhere up to it); magnitude when left out */
+                source_known?: string;
+                /** @description Reflection magnitude of the load, between 0 and 1 */
+                load: string;
+                /** @description Its standard uncertainty */
+                u_load?: string;
+                /** @description What is known of it: magnitude or disc */
+                load_known?: string;
+                /** @description |S11| of a device put between them */
+                s11?: string;
+                /** @description |S22| of that device */
+                s22?: string;
+                /** @description |S21| of that device */
+                s21?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LineAnswerJson_MismatchJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    off_centre: {
+        parameters: {
+            query: {
+                /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
+                interface?: string;
+                /** @description Inside diameter of the outer conductor, for example 3.5mm */
+                outer?: string;
+                /** @description Its standard uncertainty */
+                u_outer?: string;
+                /** @description Diameter of the centre conductor, for example 1.52mm */
+                inner?: string;
+                /** @description Its standard uncertainty */
+                u_inner?: string;
+                /** @description Relative permittivity of the filling, or the word air (1.000649); vacuum when left out */
+                permittivity?: string;
+                /** @description Its standard uncertainty */
+                u_permittivity?: string;
+                /** @description Distance of the axes, for example 40um */
+                offset: string;
+                /** @description Its standard uncertainty */
+                u_offset?: string;
+                /** @description Length over which the axes are apart, for the reflection */
+                length?: string;
+                /** @description Its standard uncertainty */
+                u_length?: string;
+                /** @description Frequency, for the reflection */
+                at?: string;
+                /** @description Its standard uncertainty */
+                u_at?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LineAnswerJson_OffCentreJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    recess: {
+        parameters: {
+            query: {
+                /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
+                interface?: string;
+                /** @description Inside diameter of the outer conductor, for example 3.5mm */
+                outer?: string;
+                /** @description Its standard uncertainty */
+                u_outer?: string;
+                /** @description Diameter of the centre conductor, for example 1.52mm */
+                inner?: string;
+                /** @description Its standard uncertainty */
+                u_inner?: string;
+                /** @description Relative permittivity of the filling, or the word air (1.000649); vacuum when left out */
+                permittivity?: string;
+                /** @description Its standard uncertainty */
+                u_permittivity?: string;
+                /** @description How far it lies back, for example 100um */
+                recess: string;
+                /** @description Its standard uncertainty */
+                u_recess?: string;
+                /** @description Frequency, for example 18GHz; the upper end of the sweep when left out */
+                at?: string;
+                /** @description Its standard uncertainty */
+                u_at?: string;
+                /** @description A band and the number of points, for example 1GHz:18GHz:200 */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LineAnswerJson_ReflectionJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    recess_picture: {
+        parameters: {
+            query: {
+                /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
+                interface?: string;
+                /** @description Inside diameter of the outer conductor, for example 3.5mm */
+                outer?: string;
+                /** @description Its standard uncertainty */
+                u_outer?: string;
+                /** @description Diameter of the centre conductor, for example 1.52mm */
+                inner?: string;
+                /** @description Its standard uncertainty */
+                u_inner?: string;
+                /** @description Relative permittivity of the filling, or the word air (1.000649); vacuum when left out */
+                permittivity?: string;
+                /** @description Its standard uncertainty */
+                u_permittivity?: string;
+                /** @description How far it lies back, for example 100um */
+                recess: string;
+                /** @description Its standard uncertainty */
+                u_recess?: string;
+                /** @description Frequency, for example 18GHz; the upper end of the sweep when left out */
+                at?: string;
+                /** @description Its standard uncertainty */
+                u_at?: string;
+                /** @description A band and the number of points, for example 1GHz:18GHz:200 */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The sweep as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    shift: {
+        parameters: {
+            query: {
+                /** @description How far the plane is off, for example 100um */
+                length: string;
+                /** @description Its standard uncertainty */
+                u_length?: string;
+                /** @description Relative permittivity of the filling, or the word air; vacuum when left out */
+                permittivity?: string;
+                /** @description Its standard uncertainty */
+                u_permittivity?: string;
+                /** @description Frequency, for example 18GHz; the upper end of the sweep when left out */
+                at?: string;
+                /** @description Its standard uncertainty */
+                u_at?: string;
+                /** @description A band and the number of points, for example 1GHz:18GHz:200 */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LineAnswerJson_ShiftJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    shift_picture: {
+        parameters: {
+            query: {
+                /** @description How far the plane is off, for example 100um */
+                length: string;
+                /** @description Its standard uncertainty */
+                u_length?: string;
+                /** @description Relative permittivity of the filling, or the word air; vacuum when left out */
+                permittivity?: string;
+                /** @description Its standard uncertainty */
+                u_permittivity?: string;
+                /** @description Frequency, for example 18GHz; the upper end of the sweep when left out */
+                at?: string;
+                /** @description Its standard uncertainty */
+                u_at?: string;
+                /** @description A band and the number of points, for example 1GHz:18GHz:200 */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The sweep as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    step: {
+        parameters: {
+            query?: {
+                /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
+                interface?: string;
+                /** @description Inside diameter of the outer conductor, for example 3.5mm */
+                outer?: string;
+                /** @description Its standard uncertainty */
+                u_outer?: string;
+                /** @description Diameter of the centre conductor, for example 1.52mm */
+                inner?: string;
+                /** @description Its standard uncertainty */
+                u_inner?: string;
+                /** @description Relative permittivity of the filling, or the word air (1.000649); vacuum when left out */
+                permittivity?: string;
+                /** @description Its standard uncertainty */
+                u_permittivity?: string;
+                /** @description The other interface, for example sma */
+                other_interface?: string;
+                /** @description Inside diameter of the other outer conductor */
+                other_outer?: string;
+                /** @description Diameter of the other centre conductor */
+                other_inner?: string;
+                /** @description Relative permittivity of the other filling */
+                other_permittivity?: string;
+                /** @description Frequency, for example 18GHz; the upper end of the sweep when left out */
+                at?: string;
+                /** @description Its standard uncertainty */
+                u_at?: string;
+                /** @description A band and the number of points, for example 1GHz:18GHz:200 */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LineAnswerJson_StepJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    step_picture: {
+        parameters: {
+            query?: {
+                /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
+                interface?: string;
+                /** @description Inside diameter of the outer conductor, for example 3.5mm */
+                outer?: string;
+                /** @description Its standard uncertainty */
+                u_outer?: string;
+                /** @description Diameter of the centre conductor, for example 1.52mm */
+                inner?: string;
+                /** @description Its standard uncertainty */
+                u_inner?: string;
+                /** @description Relative permittivity of the filling, or the word air (1.000649); vacuum when left out */
+                permittivity?: string;
+                /** @description Its standard uncertainty */
+                u_permittivity?: string;
+                /** @description The other interface, for example sma */
+                other_interface?: string;
+                /** @description Inside diameter of the other outer conductor */
+                other_outer?: string;
+                /** @description Diameter of the other centre conductor */
+                other_inner?: string;
+                /** @description Relative permittivity of the other filling */
+                other_permittivity?: string;
+                /** @description Frequency, for example 18GHz; the upper end of the sweep when left out */
+                at?: string;
+                /** @description Its standard uncertainty */
+                u_at?: string;
+                /** @description A band and the number of points, for example 1GHz:18GHz:200 */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The sweep as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    usable: {
+        parameters: {
+            query?: {
+                /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
+                interface?: string;
+                /** @description Inside diameter of the outer conductor, for example 3.5mm */
+                outer?: string;
+                /** @description Its standard uncertainty */
+                u_outer?: string;
+                /** @description Diameter of the centre conductor, for example 1.52mm */
+                inner?: string;
+                /** @description Its standard uncertainty */
+                u_inner?: string;
+                /** @description Relative permittivity of the filling, or the word air (1.000649); vacuum when left out */
+                permittivity?: string;
+                /** @description Its standard uncertainty */
+                u_permittivity?: string;
+                /** @description Diameter of the pin, for example 0.927mm */
+                pin?: string;
+                /** @description Its standard uncertainty */
+                u_pin?: string;
+                /** @description The pin gap, for example 60um; give this or the recess */
+                gap?: string;
+                /** @description Its standard uncertainty */
+                u_gap?: string;
+                /** @description How far the dielectric lies back; give this or the gap */
+                recess?: string;
+                /** @description Its standard uncertainty */
+                u_recess?: string;
+                /** @description Largest reflection magnitude allowed; the lab's policy when left out */
+                need?: string;
+                /** @description Rated upper frequency; that of the interface when left out */
+                rated?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LineAnswerJson_UsableJson"];
                 };
             };
             422: {
