@@ -11,8 +11,12 @@
 //! S-parameters do not show that an end is mechanically safe.
 
 pub mod error;
+pub mod gate;
+pub mod sanity;
 pub mod sweep;
 pub mod touchstone;
+pub mod transform;
+pub mod window;
 
 pub use error::NetworkError;
 pub use sweep::Sweep;
