@@ -12,6 +12,7 @@
 
 pub mod error;
 pub mod gate;
+pub mod joints;
 pub mod sanity;
 pub mod sweep;
 pub mod touchstone;

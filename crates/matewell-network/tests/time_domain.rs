@@ -164,7 +164,9 @@ fn a_gate_holds_to_the_band_edges() {
     let ours = Fourier::new().gate_low_pass(&trace, Gate::new(6.2e-9, 2e-9)).unwrap();
     let f = uniform(0.0, 10e9, 1001);
     let band = Fourier::new().gate_band_pass(&f, &trace.values, Gate::new(6.2e-9, 2e-9)).unwrap();
-    for (k, allowed) in [(0_usize, 1.2e-4), (10, 1.2e-4), (100, 1e-6), (500, 1e-7), (990, 1.2e-4), (1000, 3e-4)] {
+    for (k, allowed) in
+        [(0_usize, 1.2e-4), (10, 1.2e-4), (100, 1e-6), (500, 1e-7), (990, 1.2e-4), (1000, 3e-4)]
+    {
         let truth = Complex64::from_polar(0.1, -TAU * f[k] * 6.2e-9);
         let error = (ours[k] - truth).norm();
         let theirs = stored["gate"]["fft_cosine"][k.to_string()][1].as_f64().unwrap();
