@@ -146,7 +146,7 @@ fn settings(limit: f64) -> Settings {
         cable_phase: 1.0,
         largest_cable_phase: limit,
         largest_chi_square: 4.0,
-        false_alarm: 0.03,
+        false_alarm: 0.01,
         separation: 10.0,
         change_of_interest: 60e-6 * PER_GAP,
     }

@@ -31,7 +31,11 @@ const WIDE_INDUCTANCE: f64 = 20e-12;
 const WIDE_RESISTANCE: f64 = 0.1;
 /// How far from a joint its bead may lie, round trip, in seconds.
 const BEAD_REACH: f64 = 40e-12;
+/// The same for the load behind the last joint.
+const LOAD_REACH: f64 = 40e-12;
 const DRIFT_TERMS: usize = 3;
+/// Rounds of searching places and solving, per start.
+const ROUNDS: usize = 4;
 
 const J: Complex64 = Complex64::new(0.0, 1.0);
 const ZERO: Complex64 = Complex64::new(0.0, 0.0);
@@ -105,19 +109,7 @@ pub(super) fn fit(
 ) -> Option<Fit> {
     let problem = Problem::new(frequencies, base, now, impedance, chain, settings)?;
     let index = problem.index();
-    let mut theta = vec![0.0; index.count()];
-    let mut cost = problem.improve(&mut theta, f64::INFINITY)?;
-    for _ in 0..2 {
-        problem.search_places(&mut theta);
-        cost = problem.improve(&mut theta, f64::INFINITY)?;
-    }
-    for _ in 0..6 {
-        let before = cost;
-        cost = problem.improve(&mut theta, cost)?;
-        if before - cost < 0.01 {
-            break;
-        }
-    }
+    let theta = problem.solve()?;
     let (normal, _, chi_square) = problem.equations(&theta);
     let rows = 2 * problem.omega.len();
     let reduced = chi_square / (rows.saturating_sub(index.count()).max(1)) as f64;
@@ -170,7 +162,7 @@ impl<'a> Problem<'a> {
         let relative: Vec<f64> = frequencies.iter().map(|f| f / highest).collect();
         let difference: Vec<Complex64> = now.iter().zip(base).map(|(n, b)| n - b).collect();
         let travel = travel(chain, frequencies, &omega);
-        let parts = baseline_parts(&travel, &relative, base, highest)?;
+        let parts = baseline_parts(chain, &travel, &relative, base, highest)?;
         let flexible: Vec<usize> =
             chain.sections().iter().enumerate().filter(|(_, s)| s.flexible).map(|(c, _)| c).collect();
         let index = Index { joints: chain.joints().len(), flexible: flexible.len() };
@@ -218,6 +210,36 @@ impl<'a> Problem<'a> {
             flexible,
             prior,
         })
+    }
+
+    /// The best of two starts: cables free, and cables first held still. A large
+    /// change at a place that is off by a millimetre looks like a cable that
+    /// moved, and the other way round.
+    fn solve(&self) -> Option<Vec<f64>> {
+        let mut best: Option<(f64, Vec<f64>)> = None;
+        for hold_cables in [true, false] {
+            let mut theta = vec![0.0; self.index().count()];
+            if !hold_cables {
+                self.improve(&mut theta, f64::INFINITY)?;
+            }
+            for _ in 0..ROUNDS {
+                self.search_places(&mut theta);
+                let mut cost = self.improve(&mut theta, f64::INFINITY)?;
+                cost = self.improve(&mut theta, cost)?;
+                if best.as_ref().is_none_or(|(c, _)| cost < *c) {
+                    best = Some((cost, theta.clone()));
+                }
+            }
+        }
+        let (mut cost, mut theta) = best?;
+        for _ in 0..6 {
+            let before = cost;
+            cost = self.improve(&mut theta, cost)?;
+            if before - cost < 0.01 {
+                break;
+            }
+        }
+        Some(theta)
     }
 
     fn index(&self) -> Index {
@@ -602,25 +624,33 @@ fn travel(chain: &Chain, frequencies: &[f64], omega: &[f64]) -> Vec<Vec<Complex6
     all
 }
 
+/// Legendre orders for a reflection within a round-trip delay of a joint, given
+/// as highest frequency times delay: `e^{jπxy}` on −1 to 1 needs about `πy`, and
+/// three more to settle.
+fn orders(turns: f64) -> usize {
+    (0..32).find(|n| f64::from(*n) >= std::f64::consts::PI * turns).map_or(32, |n| 3 + n as usize)
+}
+
 /// What the baseline reflects near each joint: `T_k² Σ a_kp P_p(x)`, Legendre
-/// polynomials of as many orders as a bead within reach of the joint needs.
+/// polynomials of as many orders as beads within reach of the joint, and the
+/// load behind the last, need.
 fn baseline_parts(
+    chain: &Chain,
     travel: &[Vec<Complex64>],
     relative: &[f64],
     base: &[Complex64],
     highest: f64,
 ) -> Option<Vec<Vec<Complex64>>> {
-    let needed = (std::f64::consts::PI * highest * BEAD_REACH).round();
-    let orders = if needed >= 6.0 {
-        9
-    } else if needed >= 3.0 {
-        6
-    } else {
-        4
-    };
     let first = relative.first().copied()?;
     let mut basis: Vec<Vec<Complex64>> = Vec::new();
-    for t in travel {
+    let mut owner = Vec::new();
+    let mut variance = 0.0;
+    for (k, t) in travel.iter().enumerate() {
+        variance += place_step(chain, k).powi(2);
+        let place = 4.0 * variance.sqrt() * PICO;
+        let reach = BEAD_REACH + place + if k + 1 == travel.len() { LOAD_REACH } else { 0.0 };
+        let orders = orders(highest * reach);
+        owner.extend(std::iter::repeat_n(k, orders));
         let mut columns: Vec<Vec<Complex64>> = vec![Vec::with_capacity(t.len()); orders];
         for (value, u) in t.iter().zip(relative) {
             let x = 2.0 * (u - first) / (1.0 - first) - 1.0;
@@ -650,7 +680,7 @@ fn baseline_parts(
         }
         // A little ridge: joints closer than the resolution share their part.
         if let Some(slot) = normal.get_mut((i, i)) {
-            *slot += 1e-5 * base.len() as f64;
+            *slot += 1e-6 * base.len() as f64;
         }
         if let Some(slot) = right.get_mut(i) {
             *slot = dot_complex(a, base);
@@ -659,7 +689,7 @@ fn baseline_parts(
     let solution = normal.cholesky()?.solve(&right);
     let mut parts = vec![vec![ZERO; base.len()]; travel.len()];
     for ((i, column), a) in basis.iter().enumerate().zip(solution.iter()) {
-        if let Some(part) = parts.get_mut(i / orders) {
+        if let Some(part) = owner.get(i).and_then(|k| parts.get_mut(*k)) {
             for (slot, v) in part.iter_mut().zip(column) {
                 *slot += v * a;
             }
