@@ -10,13 +10,18 @@
 //! Nothing here opens a file, reads a clock or releases a connector: good
 //! S-parameters do not show that an end is mechanically safe.
 
+pub mod cable;
 pub mod error;
 pub mod gate;
 pub mod joints;
+pub mod mask;
+pub mod published;
+pub mod reconnect;
 pub mod sanity;
 pub mod sweep;
 pub mod touchstone;
 pub mod transform;
+pub mod trend;
 pub mod window;
 
 pub use error::NetworkError;

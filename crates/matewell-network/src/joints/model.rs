@@ -628,7 +628,7 @@ fn travel(chain: &Chain, frequencies: &[f64], omega: &[f64]) -> Vec<Vec<Complex6
 /// as highest frequency times delay: `e^{jπxy}` on −1 to 1 needs about `πy`, and
 /// three more to settle.
 fn orders(turns: f64) -> usize {
-    (0..32).find(|n| f64::from(*n) >= std::f64::consts::PI * turns).map_or(32, |n| 3 + n as usize)
+    3 + (0..29_u8).take_while(|n| f64::from(*n) < std::f64::consts::PI * turns).count()
 }
 
 /// What the baseline reflects near each joint: `T_k² Σ a_kp P_p(x)`, Legendre
