@@ -9,6 +9,8 @@
 mod baseline;
 mod decide;
 mod model;
+mod parts;
+mod places;
 mod say;
 
 pub use baseline::{CableShape, Candidate, NoBaseline, choose_baseline};

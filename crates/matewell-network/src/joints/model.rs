@@ -19,26 +19,22 @@
 use nalgebra::{DMatrix, DVector};
 use num_complex::Complex64;
 
+use super::parts::{baseline_parts, own_share, place_step, travel};
 use super::{Chain, Settings};
-use crate::transform::SPEED_OF_LIGHT;
 
-const PICO: f64 = 1e-12;
-const MILLI: f64 = 1e-3;
+pub(super) const PICO: f64 = 1e-12;
+pub(super) const MILLI: f64 = 1e-3;
 /// Wide prior of an inductance change, in henries: 200 µm of gap in a 3.5 mm
 /// line.
 const WIDE_INDUCTANCE: f64 = 20e-12;
 /// Wide prior of a resistance change, in ohms.
 const WIDE_RESISTANCE: f64 = 0.1;
-/// How far from a joint its bead may lie, round trip, in seconds.
-const BEAD_REACH: f64 = 40e-12;
-/// The same for the load behind the last joint.
-const LOAD_REACH: f64 = 40e-12;
 const DRIFT_TERMS: usize = 3;
 /// Rounds of searching places and solving, per start.
 const ROUNDS: usize = 4;
 
 const J: Complex64 = Complex64::new(0.0, 1.0);
-const ZERO: Complex64 = Complex64::new(0.0, 0.0);
+pub(super) const ZERO: Complex64 = Complex64::new(0.0, 0.0);
 
 /// The fitted parameters, in henries, ohms and seconds, with their covariance.
 pub(super) struct Fit {
@@ -55,36 +51,36 @@ pub(super) struct Fit {
     pub(super) local_reflection: Vec<Complex64>,
 }
 
-struct Problem<'a> {
-    chain: &'a Chain,
-    impedance: f64,
-    sigma: f64,
-    omega: Vec<f64>,
+pub(super) struct Problem<'a> {
+    pub(super) chain: &'a Chain,
+    pub(super) impedance: f64,
+    pub(super) sigma: f64,
+    pub(super) omega: Vec<f64>,
     /// Frequency over the highest one.
     relative: Vec<f64>,
     base: &'a [Complex64],
     difference: Vec<Complex64>,
-    travel: Vec<Vec<Complex64>>,
+    pub(super) travel: Vec<Vec<Complex64>>,
     parts: Vec<Vec<Complex64>>,
     flexible: Vec<usize>,
-    prior: Vec<f64>,
+    pub(super) prior: Vec<f64>,
 }
 
 /// Layout of the parameter vector: L, R (in pH, mΩ) per joint, place (in ps)
 /// per joint, delay (in ps) per flexible section, drift (in 0.001).
-struct Index {
+pub(super) struct Index {
     joints: usize,
     flexible: usize,
 }
 
 impl Index {
-    fn inductance(k: usize) -> usize {
+    pub(super) fn inductance(k: usize) -> usize {
         2 * k
     }
-    fn resistance(k: usize) -> usize {
+    pub(super) fn resistance(k: usize) -> usize {
         2 * k + 1
     }
-    fn place(&self, k: usize) -> usize {
+    pub(super) fn place(&self, k: usize) -> usize {
         2 * self.joints + k
     }
     fn delay(&self, c: usize) -> usize {
@@ -242,12 +238,12 @@ impl<'a> Problem<'a> {
         Some(theta)
     }
 
-    fn index(&self) -> Index {
+    pub(super) fn index(&self) -> Index {
         Index { joints: self.chain.joints().len(), flexible: self.flexible.len() }
     }
 
     /// Sum of the delay changes before each joint, in seconds.
-    fn delay_before(&self, theta: &[f64]) -> Vec<f64> {
+    pub(super) fn delay_before(&self, theta: &[f64]) -> Vec<f64> {
         let index = self.index();
         (0..self.chain.joints().len())
             .map(|k| {
@@ -262,7 +258,7 @@ impl<'a> Problem<'a> {
     }
 
     /// Rotated parts and what lies beyond each joint, its own half included.
-    fn rotated(&self, theta: &[f64]) -> (Vec<Vec<Complex64>>, Vec<Vec<Complex64>>) {
+    pub(super) fn rotated(&self, theta: &[f64]) -> (Vec<Vec<Complex64>>, Vec<Vec<Complex64>>) {
         let delays = self.delay_before(theta);
         let rotated: Vec<Vec<Complex64>> = self
             .parts
@@ -447,101 +443,7 @@ impl<'a> Problem<'a> {
         Some(cost)
     }
 
-    /// Moves every joint to the place within three standard uncertainties that
-    /// explains most: at 26.5 GHz a millimetre turns a reflection by 1.6 rad,
-    /// too far for a straight-line step.
-    fn search_places(&self, theta: &mut [f64]) {
-        const STEPS: i32 = 20;
-        let index = self.index();
-        let delays = self.delay_before(theta);
-        let (rotated, beyond) = self.rotated(theta);
-        let mut residual = self.residual(theta, &rotated, &beyond, &delays);
-        let mut order: Vec<usize> = (0..self.chain.joints().len()).collect();
-        let size = |theta: &[f64], k: usize| theta.get(Index::inductance(k)).map_or(0.0, |l| l.abs());
-        order.sort_by(|a, b| size(theta, *b).total_cmp(&size(theta, *a)));
-        let mut settled = Vec::new();
-        for k in order {
-            let (mean, prior) = self.place_prior(theta, k, &settled);
-            settled.push(k);
-            let (Some(behind), Some(travel)) = (beyond.get(k), self.travel.get(k)) else { continue };
-            // Too well known to search; two hundredths of a picosecond turn
-            // 26.5 GHz by 0.4 degrees.
-            if prior < 0.02 {
-                continue;
-            }
-            self.add_joint(&mut residual, k, theta, &delays, behind, 1.0);
-            let spacing = 3.0 * prior * PICO / f64::from(STEPS);
-            let delay = delays.get(k).copied().unwrap_or(0.0);
-            let start = delay + mean * PICO - spacing * f64::from(STEPS);
-            // conj(T² e^{−2jωd}) r, then one turn per step of d.
-            let mut turned: Vec<Complex64> = residual
-                .iter()
-                .zip(travel)
-                .zip(&self.omega)
-                .map(|((r, t), w)| r * t.conj() * Complex64::from_polar(1.0, 2.0 * w * start))
-                .collect();
-            let turn: Vec<Complex64> =
-                self.omega.iter().map(|w| Complex64::from_polar(1.0, 2.0 * w * spacing)).collect();
-            let (mut norm_l, mut norm_r) = (0.0, 0.0);
-            for (t, w) in travel.iter().zip(&self.omega) {
-                norm_l += t.norm_sqr() * w * w;
-                norm_r += t.norm_sqr();
-            }
-            let mut best: Option<(f64, [f64; 3])> = None;
-            for step in -STEPS..=STEPS {
-                let (mut sum_l, mut sum_r) = (0.0, 0.0);
-                for ((v, w), t) in turned.iter_mut().zip(&self.omega).zip(&turn) {
-                    // Re(conj(jω) v) = ω Im v.
-                    sum_l += w * v.im;
-                    sum_r += v.re;
-                    *v *= t;
-                }
-                let off = f64::from(step) * spacing / PICO;
-                let place = mean + off;
-                let gain = (sum_l * sum_l / norm_l + sum_r * sum_r / norm_r) / (self.sigma * self.sigma);
-                let score = gain - (off / prior) * (off / prior);
-                if best.is_none_or(|(s, _)| score > s) {
-                    let factor = 2.0 * self.impedance;
-                    best = Some((
-                        score,
-                        [place, factor * sum_l / norm_l / PICO, factor * sum_r / norm_r / MILLI],
-                    ));
-                }
-            }
-            if let Some((_, [place, l, r])) = best {
-                for (i, value) in
-                    [(index.place(k), place), (Index::inductance(k), l), (Index::resistance(k), r)]
-                {
-                    if let Some(slot) = theta.get_mut(i) {
-                        *slot = value;
-                    }
-                }
-            }
-            self.add_joint(&mut residual, k, theta, &delays, behind, -1.0);
-        }
-    }
-
-    /// Mean and standard uncertainty of a place, in picoseconds, given the
-    /// places that are settled.
-    fn place_prior(&self, theta: &[f64], k: usize, settled: &[usize]) -> (f64, f64) {
-        let index = self.index();
-        let place = |j: usize| theta.get(index.place(j)).copied().unwrap_or(0.0);
-        let variance = |steps: std::ops::RangeInclusive<usize>| -> f64 {
-            steps.filter_map(|c| self.prior.get(index.place(c))).map(|p| p * p).sum()
-        };
-        let left = settled.iter().copied().filter(|j| *j < k).max();
-        let (mut weight, mut sum) = match left {
-            Some(j) => (1.0 / variance(j + 1..=k), place(j) / variance(j + 1..=k)),
-            None => (1.0 / variance(0..=k), 0.0),
-        };
-        if let Some(j) = settled.iter().copied().filter(|j| *j > k).min() {
-            weight += 1.0 / variance(k + 1..=j);
-            sum += place(j) / variance(k + 1..=j);
-        }
-        (sum / weight, weight.sqrt().recip())
-    }
-
-    fn add_joint(
+    pub(super) fn add_joint(
         &self,
         residual: &mut [Complex64],
         k: usize,
@@ -557,7 +459,7 @@ impl<'a> Problem<'a> {
         }
     }
 
-    fn residual(
+    pub(super) fn residual(
         &self,
         theta: &[f64],
         rotated: &[Vec<Complex64>],
@@ -586,137 +488,6 @@ impl<'a> Problem<'a> {
         }
         residual
     }
-}
-
-/// Share of a joint's own reflections that lies behind it.
-fn own_share(k: usize) -> f64 {
-    if k == 0 { 1.0 } else { 0.5 }
-}
-
-/// Standard uncertainty of the step from one joint's place to the next, in
-/// picoseconds. A place known exactly still needs one the solver can hold.
-fn place_step(chain: &Chain, k: usize) -> f64 {
-    let section = k.checked_sub(1).and_then(|c| chain.sections().get(c));
-    1e-3 + section.map_or(0.0, |s| s.length_uncertainty / (s.velocity_factor * SPEED_OF_LIGHT) / PICO)
-}
-
-/// Two-way transmission to each joint, from lengths and losses.
-fn travel(chain: &Chain, frequencies: &[f64], omega: &[f64]) -> Vec<Vec<Complex64>> {
-    // Decibels to nepers: 20/ln 10.
-    const DECIBEL_PER_NEPER: f64 = 8.685_889_638_065_037;
-    let (mut delay, mut loss) = (0.0, 0.0);
-    let mut all = Vec::new();
-    for k in 0..chain.joints().len() {
-        if let Some(section) = k.checked_sub(1).and_then(|c| chain.sections().get(c)) {
-            delay += section.length / (section.velocity_factor * SPEED_OF_LIGHT);
-            loss += section.length * section.loss_at_1_ghz / DECIBEL_PER_NEPER;
-        }
-        all.push(
-            frequencies
-                .iter()
-                .zip(omega)
-                .map(|(f, w)| {
-                    Complex64::from_polar((-2.0 * loss * (f * 1e-9).sqrt()).exp(), -2.0 * w * delay)
-                })
-                .collect(),
-        );
-    }
-    all
-}
-
-/// Legendre orders for a reflection within a round-trip delay of a joint, given
-/// as highest frequency times delay: `e^{jπxy}` on −1 to 1 needs about `πy`, and
-/// three more to settle.
-fn orders(turns: f64) -> usize {
-    3 + (0..29_u8).take_while(|n| f64::from(*n) < std::f64::consts::PI * turns).count()
-}
-
-/// What the baseline reflects near each joint: `T_k² Σ a_kp P_p(x)`, Legendre
-/// polynomials of as many orders as beads within reach of the joint, and the
-/// load behind the last, need.
-fn baseline_parts(
-    chain: &Chain,
-    travel: &[Vec<Complex64>],
-    relative: &[f64],
-    base: &[Complex64],
-    highest: f64,
-) -> Option<Vec<Vec<Complex64>>> {
-    let first = relative.first().copied()?;
-    let mut basis: Vec<Vec<Complex64>> = Vec::new();
-    let mut owner = Vec::new();
-    let mut variance = 0.0;
-    for (k, t) in travel.iter().enumerate() {
-        variance += place_step(chain, k).powi(2);
-        let place = 4.0 * variance.sqrt() * PICO;
-        let reach = BEAD_REACH + place + if k + 1 == travel.len() { LOAD_REACH } else { 0.0 };
-        let orders = orders(highest * reach);
-        owner.extend(std::iter::repeat_n(k, orders));
-        let mut columns: Vec<Vec<Complex64>> = vec![Vec::with_capacity(t.len()); orders];
-        for (value, u) in t.iter().zip(relative) {
-            let x = 2.0 * (u - first) / (1.0 - first) - 1.0;
-            let (mut before, mut here) = (0.0, 1.0);
-            for (n, column) in columns.iter_mut().enumerate() {
-                column.push(value * here);
-                let n = n as f64;
-                let next = ((2.0 * n + 1.0) * x * here - n * before) / (n + 1.0);
-                before = here;
-                here = next;
-            }
-        }
-        basis.append(&mut columns);
-    }
-    let count = basis.len();
-    let mut normal = DMatrix::<Complex64>::zeros(count, count);
-    let mut right = DVector::<Complex64>::zeros(count);
-    for (i, a) in basis.iter().enumerate() {
-        for (j, b) in basis.iter().enumerate().take(i + 1) {
-            let value: Complex64 = dot_complex(a, b);
-            if let Some(slot) = normal.get_mut((i, j)) {
-                *slot = value;
-            }
-            if let Some(slot) = normal.get_mut((j, i)) {
-                *slot = value.conj();
-            }
-        }
-        // A little ridge: joints closer than the resolution share their part.
-        if let Some(slot) = normal.get_mut((i, i)) {
-            *slot += 1e-6 * base.len() as f64;
-        }
-        if let Some(slot) = right.get_mut(i) {
-            *slot = dot_complex(a, base);
-        }
-    }
-    let solution = normal.cholesky()?.solve(&right);
-    let mut parts = vec![vec![ZERO; base.len()]; travel.len()];
-    for ((i, column), a) in basis.iter().enumerate().zip(solution.iter()) {
-        if let Some(part) = owner.get(i).and_then(|k| parts.get_mut(*k)) {
-            for (slot, v) in part.iter_mut().zip(column) {
-                *slot += v * a;
-            }
-        }
-    }
-    Some(parts)
-}
-
-/// `Σ conj(a) b`.
-fn dot_complex(a: &[Complex64], b: &[Complex64]) -> Complex64 {
-    let mut sums = [[0.0; 2]; 4];
-    let (a4, a_rest) = a.as_chunks::<4>();
-    let (b4, b_rest) = b.as_chunks::<4>();
-    for (x, y) in a4.iter().zip(b4) {
-        for ((sum, p), q) in sums.iter_mut().zip(x).zip(y) {
-            sum[0] += p.re * q.re + p.im * q.im;
-            sum[1] += p.re * q.im - p.im * q.re;
-        }
-    }
-    let mut total = ZERO;
-    for [re, im] in sums {
-        total += Complex64::new(re, im);
-    }
-    for (p, q) in a_rest.iter().zip(b_rest) {
-        total += p.conj() * q;
-    }
-    total
 }
 
 /// A dot product in eight lanes, so that the machine adds in parallel.
