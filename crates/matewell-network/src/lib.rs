@@ -26,3 +26,8 @@ pub mod window;
 
 pub use error::NetworkError;
 pub use sweep::Sweep;
+
+/// The example of the room's README, compiled and run with the tests.
+#[cfg(doctest)]
+#[doc = include_str!("../README.md")]
+struct Readme;
