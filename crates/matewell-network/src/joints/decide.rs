@@ -9,7 +9,8 @@ use super::{Chain, Settings};
 use crate::error::NetworkError;
 use crate::sweep::Sweep;
 
-/// Share of a large change that the model may put at other joints.
+/// Share of a large change, of a joint or by a moved cable, that the model may
+/// put at other joints.
 const LEAK: f64 = 0.05;
 
 /// What a comparison of two sweeps shows. Joints count from 0, from the port
@@ -188,6 +189,21 @@ fn decide(fit: &Fit, chain: &Chain, settings: &Settings, impedance: f64, highest
         {
             if let Some(slot) = spread.get_mut((i, i)) {
                 *slot += 2.0 * s * s;
+            }
+        }
+    }
+    // A cable that moved turns what the baseline reflects behind it; what the
+    // model gets wrong about those reflections then looks like a change there.
+    let mut turned = 0.0;
+    for (k, local) in fit.local_reflection.iter().enumerate() {
+        if let Some(delay) = k.checked_sub(1).and_then(|c| fit.delays.get(c)) {
+            turned += 2.0 * std::f64::consts::TAU * highest * delay;
+        }
+        let leak = LEAK * turned * local.norm() * 2.0 * impedance;
+        let reactance = std::f64::consts::PI * highest * 1e-12;
+        for (i, s) in [(2 * k, leak / reactance), (2 * k + 1, leak * 1e3)] {
+            if let Some(slot) = spread.get_mut((i, i)) {
+                *slot += s * s;
             }
         }
     }

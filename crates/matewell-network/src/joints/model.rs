@@ -218,12 +218,17 @@ impl<'a> Problem<'a> {
             if !hold_cables {
                 self.improve(&mut theta, f64::INFINITY)?;
             }
+            let mut reached = f64::INFINITY;
             for _ in 0..ROUNDS {
                 self.search_places(&mut theta);
-                let mut cost = self.improve(&mut theta, f64::INFINITY)?;
-                cost = self.improve(&mut theta, cost)?;
+                let cost = self.improve(&mut theta, f64::INFINITY)?;
+                let gain = reached - cost;
+                reached = cost;
                 if best.as_ref().is_none_or(|(c, _)| cost < *c) {
                     best = Some((cost, theta.clone()));
+                }
+                if gain < 1.0 {
+                    break;
                 }
             }
         }
