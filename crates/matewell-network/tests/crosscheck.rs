@@ -1,5 +1,10 @@
 //! Conversions and statistics against scikit-rf and SciPy, by stored results.
 
+#![expect(
+    clippy::unwrap_used,
+    reason = "tests build their inputs in plain functions and compare stored bits"
+)]
+
 use matewell_network::reconnect::{
     Covers, Sample, Source, Spread, coverage_factor, fitted_parameters, permutation_over_frequency,
     saver_or_device, two_sample,

@@ -1,5 +1,12 @@
 //! The joint verdict on simulated chains, masks, cables and trends.
 
+#![expect(
+    clippy::unwrap_used,
+    clippy::useless_vec,
+    clippy::field_reassign_with_default,
+    reason = "tests build their inputs in plain functions and compare stored bits"
+)]
+
 use std::f64::consts::TAU;
 
 use matewell_network::cable::{Passage, loss_change, phase_change, ripple_spacing};

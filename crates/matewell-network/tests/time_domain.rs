@@ -1,5 +1,10 @@
 //! Transforms, gates and sanity against scikit-rf, closed forms and slow twins.
 
+#![expect(
+    clippy::unwrap_used,
+    reason = "tests build their inputs in plain functions and compare stored bits"
+)]
+
 use std::f64::consts::TAU;
 
 use matewell_network::gate::Gate;

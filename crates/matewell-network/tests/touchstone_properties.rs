@@ -1,5 +1,13 @@
 //! Writing and reading is the identity, and no text makes the reader panic.
 
+#![expect(
+    clippy::unwrap_used,
+    clippy::float_cmp,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "tests build their inputs in plain functions and compare stored bits"
+)]
+
 use matewell_network::touchstone::{
     Format, FrequencyUnit, Header, MatrixFormat, NoisePoint, Parameter, ReadOptions, Reading, Strictness,
     Touchstone, TwoPortOrder, Version, WarningKind, read, write,

@@ -1,5 +1,10 @@
 //! Named mistakes that parsers make, each with the right answer.
 
+#![expect(
+    clippy::unwrap_used,
+    reason = "tests build their inputs in plain functions and compare stored bits"
+)]
+
 use matewell_network::touchstone::{
     FrequencyUnit, Mode, Parameter, ReadOptions, Reading, Strictness, Version, WarningKind,
     ports_from_file_name, read,
