@@ -101,7 +101,7 @@ impl Workshop {
             fact.sequence = sequence;
             facts.push(fact);
         }
-        self.write(facts, said, now, None)
+        self.write(&facts, said, now, None)
     }
 
     /// Proves the hash chain, or names the first broken fact.

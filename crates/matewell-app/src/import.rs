@@ -225,23 +225,22 @@ impl Workshop {
                 if names.is_empty() { "none".to_owned() } else { names.join(", ") }
             )));
         };
-        let mut mapping = match &order.mapping {
-            Some(text) => Mapping::from_toml(text).map_err(|e| AppError::NotReady(e.to_string()))?,
-            None => {
-                let kind = match &order.kind {
-                    Some(word) => kind_of(word).ok_or_else(|| AppError::Field {
-                        field: "kind",
-                        message: format!(
-                            "expected register, mates, gaugings, cleanings or inspections, found \"{word}\""
-                        ),
-                    })?,
-                    None => guess_kind(table).ok_or_else(|| AppError::Field {
-                        field: "kind",
-                        message: "the headers do not say what the rows are; name the kind".to_owned(),
-                    })?,
-                };
-                guess_mapping(table, kind)
-            }
+        let mut mapping = if let Some(text) = &order.mapping {
+            Mapping::from_toml(text).map_err(|e| AppError::NotReady(e.to_string()))?
+        } else {
+            let kind = match &order.kind {
+                Some(word) => kind_of(word).ok_or_else(|| AppError::Field {
+                    field: "kind",
+                    message: format!(
+                        "expected register, mates, gaugings, cleanings or inspections, found \"{word}\""
+                    ),
+                })?,
+                None => guess_kind(table).ok_or_else(|| AppError::Field {
+                    field: "kind",
+                    message: "the headers do not say what the rows are; name the kind".to_owned(),
+                })?,
+            };
+            guess_mapping(table, kind)
         };
         for (topic, answer) in &order.answers {
             let topic =
@@ -274,7 +273,7 @@ impl Workshop {
             Rows::Register(rows) => {
                 for row in rows {
                     let body = self.registered(&row, now);
-                    facts.push(self.imported(said, now, None, &said.person, row.note, Vec::new(), body));
+                    facts.push(self.imported(said, now, None, &said.person, row.note, &Vec::new(), body));
                 }
             }
             Rows::Mates(rows) => {
@@ -282,7 +281,7 @@ impl Workshop {
                     let (a, b) = (self.one_end(&end_a)?.end, self.one_end(&end_b)?.end);
                     let wrench = wrench.map(|tag| self.one_item("a wrench", &tag)).transpose()?;
                     let body = FactBody::Mated(Mated { a, b, wrench, overridden: None });
-                    facts.push(self.imported(said, now, Some(when), &person, note, extra, body));
+                    facts.push(self.imported(said, now, Some(when), &person, note, &extra, body));
                 }
             }
             Rows::Gaugings(rows) => {
@@ -305,14 +304,14 @@ impl Workshop {
                     let stated = stated_uncertainty_um.map(Length::from_micrometres).transpose();
                     let stated_standard_uncertainty = stated.map_err(crate::error::field("uncertainty"))?;
                     let body = FactBody::Gauged(Gauged { end, gauge, readings, stated_standard_uncertainty });
-                    facts.push(self.imported(said, now, Some(when), &person, note, extra, body));
+                    facts.push(self.imported(said, now, Some(when), &person, note, &extra, body));
                 }
             }
             Rows::Cleanings(rows) => {
                 for CleaningRow { when, end, person, method, note, extra, .. } in rows {
                     let end = self.one_end(&end)?.end;
                     let body = FactBody::Cleaned { end, method: Some(method).filter(|m| !m.is_empty()) };
-                    facts.push(self.imported(said, now, Some(when), &person, note, extra, body));
+                    facts.push(self.imported(said, now, Some(when), &person, note, &extra, body));
                 }
             }
             Rows::Inspections(rows) => {
@@ -326,7 +325,7 @@ impl Workshop {
                         OutcomeWord::Damaged => InspectionOutcome::Damaged,
                     };
                     let body = FactBody::Inspected(Inspected { end, outcome, seen, magnification });
-                    facts.push(self.imported(said, now, Some(when), &person, note, extra, body));
+                    facts.push(self.imported(said, now, Some(when), &person, note, &extra, body));
                 }
             }
         }
@@ -348,7 +347,7 @@ impl Workshop {
         when: Option<When>,
         person: &str,
         note: String,
-        extra: Extra,
+        extra: &Extra,
         body: FactBody,
     ) -> Fact {
         let mut fact = self.fact(said, now, body);
@@ -363,7 +362,7 @@ impl Workshop {
             person.clone_into(&mut fact.person);
         }
         fact.source = FactSource::Import;
-        fact.note = note_with(note, &extra);
+        fact.note = note_with(note, extra);
         fact
     }
 

@@ -6,7 +6,6 @@
 
 mod error;
 mod export;
-mod exposure;
 mod house;
 mod import;
 mod judge;

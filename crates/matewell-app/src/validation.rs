@@ -62,7 +62,9 @@ fn rows(room: &str, checks: &[Check]) -> Vec<ValidationRowJson> {
 pub fn validation() -> ValidationJson {
     let mut all = rows("uncertainty", &matewell_uncertainty::published::checks());
     all.extend(rows("study", &matewell_study::published::checks()));
+    all.extend(rows("contact", &matewell_contact::published::checks()));
     all.extend(rows("line", &matewell_line::published::checks()));
+    all.extend(rows("network", &matewell_network::published::checks()));
     let hold = all.iter().filter(|r| r.holds).count();
     ValidationJson { hold, fail: all.len() - hold, rows: all }
 }

@@ -27,14 +27,14 @@ pub struct WrittenJson {
 /// again.
 #[derive(Serialize, Deserialize)]
 enum Kept {
-    Written(WrittenJson),
+    Written(Box<WrittenJson>),
     Refused { check: Box<MateCheckJson>, fact: String },
 }
 
 impl Kept {
     fn again(self) -> Result<WrittenJson, AppError> {
         match self {
-            Self::Written(written) => Ok(written),
+            Self::Written(written) => Ok(*written),
             Self::Refused { check, fact } => Err(AppError::Refused { check, fact }),
         }
     }
@@ -129,8 +129,7 @@ impl Workshop {
                 .findings
                 .iter()
                 .filter(|f| f.weight >= matewell_verdict::Weight::Open)
-                .filter_map(|f| f.remedy.clone())
-                .next()
+                .find_map(|f| f.remedy.clone())
                 .unwrap_or_else(|| "Look at both ends and gauge them.".to_owned());
             let body = Overridden { a, b, refused: refused_id, because: because.to_owned(), follow_up };
             let fact = self.fact(said, now, FactBody::Overridden(body));
@@ -142,7 +141,7 @@ impl Workshop {
         for (fact, sequence) in facts.iter_mut().zip(0..) {
             fact.sequence = sequence;
         }
-        self.write(facts, said, now, Some(json))
+        self.write(&facts, said, now, Some(json))
     }
 
     /// Two ends came apart.
@@ -438,7 +437,7 @@ impl Workshop {
             return Ok(done);
         }
         let fact = self.fact(said, now, body);
-        self.write(vec![fact], said, now, None)
+        self.write(&[fact], said, now, None)
     }
 
     /// The answer to the same keyed request, if it came before.
@@ -477,7 +476,7 @@ impl Workshop {
 
     pub(crate) fn write(
         &mut self,
-        facts: Vec<Fact>,
+        facts: &[Fact],
         said: &Said,
         now: Moment,
         check: Option<MateCheckJson>,
@@ -494,9 +493,9 @@ impl Workshop {
         let ids: Vec<String> = facts.iter().map(|f| f.id.to_string()).collect();
         // The kept answer names the facts; standings are those of the moment
         // of asking and are not kept.
-        let kept = Kept::Written(WrittenJson { facts: ids, ends: Vec::new(), check });
-        let mut written = self.append_kept(&facts, said, now, kept)?.again()?;
-        written.ends = self.standings_after(&facts, now)?;
+        let kept = Kept::Written(Box::new(WrittenJson { facts: ids, ends: Vec::new(), check }));
+        let mut written = self.append_kept(facts, said, now, kept)?.again()?;
+        written.ends = self.standings_after(facts, now)?;
         Ok(written)
     }
 

@@ -17,6 +17,7 @@ use serde::{Deserialize, de::DeserializeOwned};
 use sha2::{Digest, Sha256};
 use utoipa::ToSchema;
 
+#[expect(clippy::needless_pass_by_value, reason = "errors come by value out of map_err")]
 fn bad(field: &'static str, message: impl ToString) -> AppError {
     AppError::Field { field, message: message.to_string() }
 }

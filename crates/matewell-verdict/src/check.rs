@@ -434,7 +434,7 @@ fn torque(
     for record in [question.a.record, question.b.record] {
         let rows = book.torques(&record.end.interface, record.end.body);
         if rows.no_torque {
-            advice.text = "This coupling takes no torque wrench.".to_owned();
+            advice.text.push_str("This coupling takes no torque wrench.");
             return advice;
         }
         if rows.rows.len() > 1 {

@@ -183,7 +183,7 @@ pub(crate) enum Command {
     /// What is due, most pressing first. Example: matewell due
     Due,
     /// Import a spreadsheet of the lab. Example: matewell import register.xlsx --dry-run
-    Import(Import),
+    Import(Box<Import>),
     /// Give everything back. Example: matewell export > facts.jsonl
     Export {
         /// facts, register, mates, gaugings, cleanings or inspections
@@ -224,7 +224,7 @@ pub(crate) enum Command {
         shell: clap_complete::Shell,
     },
     /// Physics of lines and joints. Example: matewell line gap --interface 3.5mm --gap 60um --at 18GHz
-    Line(crate::physics::LineOrder),
+    Line(Box<crate::physics::LineOrder>),
     /// Print the OpenAPI document. Example: matewell openapi
     Openapi,
 }

@@ -43,7 +43,7 @@ fn validation(markdown: bool, json: bool) -> anyhow::Result<u8> {
         }
         writeln!(out, "{} published checks hold, {} fail.", found.hold, found.fail)?;
     }
-    Ok(if found.fail == 0 { 0 } else { 1 })
+    Ok(u8::from(found.fail > 0))
 }
 
 struct Session {
@@ -80,7 +80,7 @@ impl Session {
     }
 
     fn wrote(&self, written: &WrittenJson) -> anyhow::Result<u8> {
-        self.print(written, |out, w| show::written(out, w))?;
+        self.print(written, show::written)?;
         Ok(0)
     }
 }
@@ -99,7 +99,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
         Command::Validation { markdown } => return validation(markdown, cli.json),
         Command::Serve { port, demo } => return serve::serve(&cli.data, port, demo),
         // Physics needs the data sheets and no facts, so no file is made.
-        Command::Line(order) => return physics::line(&cli.data, cli.json, order),
+        Command::Line(order) => return physics::line(&cli.data, cli.json, *order),
         _ => {}
     }
     let clock = now();
@@ -113,7 +113,7 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
     match command {
         Command::Check { a, b, at, wrench } => {
             let check = s.shop.check(&a, &b, at, wrench.as_deref(), s.at)?;
-            s.print(&check, |out, c| show::check(out, c))?;
+            s.print(&check, show::check)?;
             Ok(answer_code(&check.answer))
         }
         Command::Mate { a, b, wrench, at, override_because, when } => {
@@ -135,17 +135,17 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
         }
         Command::End { tag } => {
             let end = s.shop.end(&tag, s.at)?;
-            s.print(&end, |out, e| show::end(out, e))?;
+            s.print(&end, show::end)?;
             Ok(0)
         }
         Command::Ends { filter } => {
             let list = s.shop.ends(&filter, 0, 1000)?;
-            s.print(&list, |out, l| show::ends(out, l))?;
+            s.print(&list, show::ends)?;
             Ok(0)
         }
         Command::Due => {
             let list = s.shop.due(s.at)?;
-            s.print(&list, |out, l| show::due(out, l))?;
+            s.print(&list, show::due)?;
             Ok(0)
         }
         Command::Inspect { tag, outcome, seen, magnification, when } => {
@@ -207,7 +207,7 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             let written = s.shop.follow_up(fact.parse().map_err(field("FACT"))?, &done, &said, now)?;
             s.wrote(&written)
         }
-        Command::Import(order) => import(&mut s, order, now),
+        Command::Import(order) => import(&mut s, *order, now),
         Command::Export { what, workbook } => export(&s, &what, workbook.as_deref()),
         Command::Verify => {
             let verification = s.shop.verify()?;

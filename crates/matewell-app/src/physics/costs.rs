@@ -134,12 +134,11 @@ pub fn convert(sheets: &Sheets, asked: &ConvertAsked) -> Result<LineAnswerJson<C
     } else if let Some(text) = &asked.impedance {
         let ohms = [("ohm", 1.0), ("\u{3a9}", 1.0), ("\u{2126}", 1.0)];
         let impedance = reader.number("impedance", text, u, "ohm", &ohms)?;
-        let reference = match asked.reference.as_deref() {
-            Some(text) => reader.number("reference", text, None, "ohm", &ohms)?,
-            None => {
-                reader.default("reference", 50.0, "ohm", "the usual line");
-                Estimate::exact(50.0)?
-            }
+        let reference = if let Some(text) = asked.reference.as_deref() {
+            reader.number("reference", text, None, "ohm", &ohms)?
+        } else {
+            reader.default("reference", 50.0, "ohm", "the usual line");
+            Estimate::exact(50.0)?
         };
         magnitude_from_impedances(&impedance, &reference).map_err(bad("impedance"))
     } else {
@@ -192,13 +191,12 @@ fn finish_usable(
     defect: &Defect<'_>,
     rating: Option<Frequency>,
 ) -> Result<LineAnswerJson<UsableJson>, AppError> {
-    let need = match asked.need.as_deref() {
-        Some(text) => reader.ratio("need", text, None)?.value(),
-        None => {
-            let policy = &reader.sheets().policy().reflection_need;
-            reader.from_sheet("need", policy);
-            policy.value
-        }
+    let need = if let Some(text) = asked.need.as_deref() {
+        reader.ratio("need", text, None)?.value()
+    } else {
+        let policy = &reader.sheets().policy().reflection_need;
+        reader.sheet_value("need", policy);
+        policy.value
     };
     let rated = match (asked.rated.as_deref(), rating) {
         (Some(text), _) => Some(reader.frequency("rated", text, None)?.value()),

@@ -166,7 +166,7 @@ impl<'a> Reader<'a> {
             }
             (Some(text), _) => self.ratio(field, text, u),
             (None, Some(sourced)) => {
-                self.from_sheet(field, sourced);
+                self.sheet_value(field, sourced);
                 Estimate::exact(sourced.value).map_err(bad(field))
             }
             (None, None) => {

@@ -143,12 +143,11 @@ pub fn loss(sheets: &Sheets, asked: &LossAsked) -> Result<LineAnswerJson<LossJso
     let u = asked.u_conductivity.as_deref();
     let units = [("S/m", 1.0), ("MS/m", 1e6)];
     let conductivity = reader.number("conductivity", &asked.conductivity, u, "S/m", &units)?;
-    let tangent = match asked.loss_tangent.as_deref() {
-        Some(text) => reader.ratio("loss_tangent", text, asked.u_loss_tangent.as_deref())?,
-        None => {
-            reader.default("loss_tangent", 0.0, "1", "a filling without loss");
-            Estimate::exact(0.0)?
-        }
+    let tangent = if let Some(text) = asked.loss_tangent.as_deref() {
+        reader.ratio("loss_tangent", text, asked.u_loss_tangent.as_deref())?
+    } else {
+        reader.default("loss_tangent", 0.0, "1", "a filling without loss");
+        Estimate::exact(0.0)?
     };
     let length = asked.length.as_deref().map(|l| reader.length("length", l, None)).transpose()?;
     let at = reader.at(asked.at.as_deref(), asked.u_at.as_deref(), band.as_ref())?;

@@ -168,7 +168,7 @@ impl<'a> Reader<'a> {
     }
 
     /// A number of the sheets that was used.
-    pub(super) fn from_sheet(&mut self, name: &str, sourced: &Sourced) {
+    pub(super) fn sheet_value(&mut self, name: &str, sourced: &Sourced) {
         self.note(name, sourced.value, None, &sourced.unit, of_sheet(sourced));
     }
 
