@@ -5,6 +5,7 @@ export type Route =
   | { screen: "end"; tag: string }
   | { screen: "due" }
   | { screen: "register" }
+  | { screen: "line" }
   | { screen: "nowhere"; path: string };
 
 export function routeOf(path: string): Route {
@@ -12,6 +13,7 @@ export function routeOf(path: string): Route {
   if (clean === "/" || clean === "") return { screen: "bench" };
   if (clean === "/due") return { screen: "due" };
   if (clean === "/register") return { screen: "register" };
+  if (clean === "/line") return { screen: "line" };
   const tag = /^\/end\/(.+)$/.exec(clean)?.[1];
   if (tag === undefined) return { screen: "nowhere", path };
   try {

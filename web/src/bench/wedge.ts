@@ -49,6 +49,6 @@ export function gather(pending: Pending, key: string, now: number): { pending: P
 /** Whether keys belong to the element that has focus. */
 export function takesText(element: Element | null): boolean {
   if (!(element instanceof HTMLElement)) return false;
-  if (element instanceof HTMLInputElement) return !["button", "checkbox", "radio", "submit", "reset"].includes(element.type);
+  if (element instanceof HTMLInputElement) return !["button", "checkbox", "radio", "submit", "reset", "range"].includes(element.type);
   return element instanceof HTMLTextAreaElement || element instanceof HTMLSelectElement || element.isContentEditable;
 }
