@@ -43,7 +43,7 @@ pub(crate) struct When {
 
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
-    /// May I put this on that? Example: matewell check CB-014A IN-003P1 --at 18GHz
+    /// May I put this on that? Example: matewell check CB-008A IN-004P1 --at 18GHz
     Check {
         /// Label of one end
         a: String,
@@ -56,7 +56,7 @@ pub(crate) enum Command {
         #[arg(long)]
         wrench: Option<String>,
     },
-    /// Log a mate if the check allows it. Example: matewell mate CB-014A IN-003P1 --wrench TW-01
+    /// Log a mate if the check allows it. Example: matewell mate CB-008A IN-004P1 --wrench TW-003
     Mate {
         /// Label of one end
         a: String,
@@ -74,7 +74,7 @@ pub(crate) enum Command {
         #[command(flatten)]
         when: When,
     },
-    /// Log that two ends came apart. Example: matewell part CB-014A IN-003P1
+    /// Log that two ends came apart. Example: matewell part CB-008A IN-004P1
     Part {
         /// Label of one end
         a: String,
@@ -110,7 +110,7 @@ pub(crate) enum Command {
         #[command(flatten)]
         when: When,
     },
-    /// Log a gauging. Example: matewell gauge CB-014A --recessed 12um,11um,13um --with GA-01
+    /// Log a gauging. Example: matewell gauge CB-014A --recessed 12um,11um,13um --with GA-001
     #[command(group = clap::ArgGroup::new("position").required(true).args(["recessed", "protruding"]))]
     Gauge {
         /// Label of the end
@@ -267,7 +267,7 @@ pub(crate) struct Import {
 
 #[derive(Debug, Subcommand)]
 pub(crate) enum ToolCommand {
-    /// Zero of a gauge on its master. Example: matewell tool zero GA-01 --recessed 0.4um --in-order
+    /// Zero of a gauge on its master. Example: matewell tool zero GA-001 --recessed 0.4um --in-order
     #[command(group = clap::ArgGroup::new("off").required(true).args(["recessed", "protruding"]))]
     Zero {
         /// Label of the gauge
@@ -284,7 +284,7 @@ pub(crate) enum ToolCommand {
         #[command(flatten)]
         when: When,
     },
-    /// Reference readings of a wrench. Example: matewell tool torque TW-01 --set 0.9N.m --reads 0.91N.m,0.90N.m --in-order
+    /// Reference readings of a wrench. Example: matewell tool torque TW-003 --set 0.9N.m --reads 0.91N.m,0.90N.m --in-order
     Torque {
         /// Label of the wrench
         tag: String,
@@ -300,7 +300,7 @@ pub(crate) enum ToolCommand {
         #[command(flatten)]
         when: When,
     },
-    /// A certificate. Example: matewell tool certificate GA-01 --document 2026-117 --in-order
+    /// A certificate. Example: matewell tool certificate GA-001 --document 2026-117 --in-order
     Certificate {
         /// Label of the tool
         tag: String,
