@@ -207,8 +207,8 @@ impl<'a> Book<'a> {
             None => nothing(PairKind::Unknown),
             Some(PairRule::SameInterface) => nothing(PairKind::Allowed),
             Some(PairRule::Row(row)) => {
-                let destroys =
-                    row.destroys.as_ref().map(|d| format!(" It destroys {d}.")).unwrap_or_default();
+                let lead = if row.rule == Rule::Never { "It destroys" } else { "At risk:" };
+                let destroys = row.destroys.as_ref().map(|d| format!(" {lead} {d}.")).unwrap_or_default();
                 Pair {
                     kind: match row.rule {
                         Rule::Allowed => PairKind::Allowed,
