@@ -80,6 +80,7 @@ CREATE TABLE item (
 ) STRICT;
 
 CREATE INDEX item_tag ON item (tag_folded);
+CREATE INDEX item_kind ON item (kind, tag_folded, no);
 
 -- Ends as they stand, drawn from the registrations and their corrections.
 CREATE TABLE connector_end (

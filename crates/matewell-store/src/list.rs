@@ -157,13 +157,22 @@ impl Store {
     ///
     /// [`StoreError::Database`].
     pub fn list_items(&self, kind: Option<ItemKind>) -> Result<Vec<ItemHit>, StoreError> {
-        self.item_hits(
-            &format!(
-                "SELECT {ITEM_COLUMNS} FROM item i WHERE i.struck = 0 AND (?1 = '' OR i.kind = ?1)
-                 ORDER BY i.tag_folded, i.no"
+        // Two statements: one with `OR` would read every item to find a few
+        // wrenches, and every mate check asks for the wrenches.
+        match kind {
+            None => self.item_hits(
+                &format!(
+                    "SELECT {ITEM_COLUMNS} FROM item i WHERE i.struck = 0 AND ?1 = '' ORDER BY i.tag_folded, i.no"
+                ),
+                [""],
             ),
-            [kind.map_or("", ItemKind::word)],
-        )
+            Some(kind) => self.item_hits(
+                &format!(
+                    "SELECT {ITEM_COLUMNS} FROM item i WHERE i.kind = ?1 AND i.struck = 0 ORDER BY i.tag_folded, i.no"
+                ),
+                [kind.word()],
+            ),
+        }
     }
 
     /// The ends of an item, in the order in which they were registered.
