@@ -6,13 +6,17 @@
 
 mod check;
 mod common;
+mod drift;
 mod end;
 mod line;
 mod line_asked;
+mod study;
+mod study_asked;
 mod time;
 
 pub use check::{CautionJson, JointGapJson, MateCheckJson, TorqueAdviceJson, WrenchJson};
 pub use common::{EndNameJson, FindingJson, Names, NumberJson, OriginJson, PinJson};
+pub use drift::{DriftBandJson, DriftForecastJson, DriftJson, DriftPhaseJson, DriftPointJson};
 pub use end::{
     DueJson, DueListJson, EndJson, EndListJson, EndRowJson, EndStandingJson, EventJson, FollowUpJson,
     ItemJson,
@@ -24,5 +28,14 @@ pub use line::{
 pub use line_asked::{
     ChainAsked, ConvertAsked, CostAsked, CutoffAsked, GapAsked, ImpedanceAsked, LineTexts, LossAsked,
     MismatchAsked, OffCentreAsked, RecessAsked, ShiftAsked, StepAsked, UsableAsked,
+};
+pub use study::{
+    AnovaRowJson, AverageAndRangeJson, ChartJson, ChartPhaseJson, ChartPointJson, CompareJson, ComparedJson,
+    ComponentJson, GaugeStudyJson, NestedDayJson, NestedStudyJson, OneDayJson, SpreadJson, StudyAnswerJson,
+    StudyCellJson, StudyFindingJson, TorqueStudyJson, TorqueTypeJson, WindowRowJson, WindowsJson,
+};
+pub use study_asked::{
+    ChartAsked, CompareAsked, DriftAsked, GaugeStudyAsked, NestedStudyAsked, TableTexts, TorqueStudyAsked,
+    WindowAsked,
 };
 pub use time::{moment_text, parse_moment};
