@@ -11,6 +11,7 @@ mod import;
 mod judge;
 pub mod physics;
 mod sentence;
+pub mod studies;
 mod validation;
 mod workshop;
 mod write;

@@ -75,6 +75,16 @@ impl Crossed {
             .iter()
             .map(|r| (place(&mut appraisers, &r.appraiser), place(&mut parts, &r.part), r.value))
             .collect();
+        // An empty cell somewhere; a table of names that never repeat must not
+        // make a table of their product.
+        if appraisers.len().saturating_mul(parts.len()) > readings.len() {
+            return Err(StudyError::Unbalanced {
+                place: format!("{} appraisers on {} parts", appraisers.len(), parts.len()),
+                what: "readings, one in each cell at least",
+                expected: appraisers.len().saturating_mul(parts.len()),
+                found: readings.len(),
+            });
+        }
         let mut cells = vec![vec![Vec::new(); parts.len()]; appraisers.len()];
         for (appraiser, part, value) in placed {
             if let Some(cell) = cells.get_mut(appraiser).and_then(|row: &mut Vec<Vec<f64>>| row.get_mut(part))
