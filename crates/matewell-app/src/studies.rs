@@ -4,7 +4,7 @@
 //! Each question takes a table of readings or asks the facts of the lab, and
 //! gives the answer both doors print. Nothing is written.
 
-mod answer;
+pub(crate) mod answer;
 mod chart;
 mod compare;
 mod gauge;

@@ -193,8 +193,11 @@ pub(crate) enum Command {
         #[arg(long, value_hint = ValueHint::FilePath)]
         workbook: Option<PathBuf>,
     },
-    /// Re-run every published check on this machine. Example: matewell validation
+    /// Re-run every published check, or a lab's own values, on this machine. Example: matewell validation --file own-values.toml
     Validation {
+        /// The lab's own values (TOML) instead of the published ones
+        #[arg(long, value_hint = ValueHint::FilePath)]
+        file: Option<PathBuf>,
         /// Print the document VALIDATION.md
         #[arg(long)]
         markdown: bool,
@@ -225,6 +228,10 @@ pub(crate) enum Command {
     },
     /// Physics of lines and joints. Example: matewell line gap --interface 3.5mm --gap 60um --at 18GHz
     Line(Box<crate::physics::LineOrder>),
+    /// Studies of gauges, check standards and torque tools. Example: matewell study chart --tool GA-001
+    Study(Box<crate::study::StudyOrder>),
+    /// Pin position against mates, and when a limit may be reached. Example: matewell drift CB-014A
+    Drift(Box<crate::study::DriftOrder>),
     /// Print the OpenAPI document. Example: matewell openapi
     Openapi,
 }
