@@ -1,7 +1,10 @@
 //! Studies of gauges and torque tools, the drift of an end, a lab's own
 //! values. A table is posted as CSV, workbook or JSON; options are parameters.
 
-use crate::{AppState, answer, asked::respond};
+use crate::{
+    AppState, answer,
+    asked::{as_of, respond},
+};
 use axum::{
     body::Bytes,
     extract::{Path, Query, State, rejection::BytesRejection, rejection::QueryRejection},
@@ -129,7 +132,10 @@ macro_rules! of_facts {
             let now = state.now();
             match query {
                 Ok(Query(asked)) => {
-                    respond(StatusCode::OK, state.run(move |shop| shop.$method(&asked, now)).await)
+                    respond(
+                        StatusCode::OK,
+                        state.run(move |shop| shop.$method(&asked, as_of(asked.as_of.as_deref(), now)?)).await,
+                    )
                 }
                 Err(rejection) => not_understood(&rejection),
             }
@@ -147,7 +153,13 @@ macro_rules! of_facts {
             let now = state.now();
             match query {
                 Ok(Query(asked)) => {
-                    drawn(state.run(move |shop| Ok($draw(&shop.$method(&asked, now)?))).await)
+                    drawn(
+                        state
+                            .run(move |shop| {
+                                Ok($draw(&shop.$method(&asked, as_of(asked.as_of.as_deref(), now)?)?))
+                            })
+                            .await,
+                    )
                 }
                 Err(rejection) => not_understood(&rejection),
             }
@@ -218,7 +230,10 @@ pub(crate) async fn window(
     let now = state.now();
     match query {
         Ok(Query(asked)) => {
-            respond(StatusCode::OK, state.run(move |shop| shop.torque_windows(&asked, now)).await)
+            respond(
+                StatusCode::OK,
+                state.run(move |shop| shop.torque_windows(&asked, as_of(asked.as_of.as_deref(), now)?)).await,
+            )
         }
         Err(rejection) => not_understood(&rejection),
     }
@@ -238,7 +253,10 @@ pub(crate) async fn drift(
     let now = state.now();
     match query {
         Ok(Query(asked)) => {
-            respond(StatusCode::OK, state.run(move |shop| shop.drift(&tag, &asked, now)).await)
+            respond(
+                StatusCode::OK,
+                state.run(move |shop| shop.drift(&tag, &asked, as_of(asked.as_of.as_deref(), now)?)).await,
+            )
         }
         Err(rejection) => not_understood(&rejection),
     }
@@ -258,7 +276,13 @@ pub(crate) async fn drift_svg(
     let now = state.now();
     match query {
         Ok(Query(asked)) => {
-            drawn(state.run(move |shop| Ok(drift_picture(&shop.drift(&tag, &asked, now)?))).await)
+            drawn(
+                state
+                    .run(move |shop| {
+                        Ok(drift_picture(&shop.drift(&tag, &asked, as_of(asked.as_of.as_deref(), now)?)?))
+                    })
+                    .await,
+            )
         }
         Err(rejection) => not_understood(&rejection),
     }
