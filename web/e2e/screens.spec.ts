@@ -5,6 +5,8 @@ const SCREENS = [
   { path: "/due", heading: "Due" },
   { path: "/register", heading: "Register" },
   { path: "/line", heading: "Line" },
+  { path: "/study", heading: "Study" },
+  { path: "/drift/CB-014A", heading: "Drift of CB-014A" },
   { path: "/end/CB-001A", heading: "CB-001A" },
   { path: "/end/NO-SUCH-END", heading: "NO-SUCH-END" },
   { path: "/nowhere", heading: "No such page" },

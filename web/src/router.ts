@@ -6,6 +6,8 @@ export type Route =
   | { screen: "due" }
   | { screen: "register" }
   | { screen: "line" }
+  | { screen: "study" }
+  | { screen: "drift"; tag: string }
   | { screen: "nowhere"; path: string };
 
 export function routeOf(path: string): Route {
@@ -14,10 +16,11 @@ export function routeOf(path: string): Route {
   if (clean === "/due") return { screen: "due" };
   if (clean === "/register") return { screen: "register" };
   if (clean === "/line") return { screen: "line" };
-  const tag = /^\/end\/(.+)$/.exec(clean)?.[1];
+  if (clean === "/study") return { screen: "study" };
+  const [, screen, tag] = /^\/(end|drift)\/(.+)$/.exec(clean) ?? [];
   if (tag === undefined) return { screen: "nowhere", path };
   try {
-    return { screen: "end", tag: decodeURIComponent(tag) };
+    return { screen: screen === "drift" ? "drift" : "end", tag: decodeURIComponent(tag) };
   } catch {
     return { screen: "nowhere", path };
   }
@@ -27,6 +30,11 @@ export function routeOf(path: string): Route {
  * out the page for paths without a dot only, so a dot is written as %2E. */
 export function endPath(tag: string): string {
   return `/end/${encodeURIComponent(tag).replaceAll(".", "%2E")}`;
+}
+
+/** Address of the drift of an end. */
+export function driftPath(tag: string): string {
+  return endPath(tag).replace(/^\/end\//, "/drift/");
 }
 
 export function go(path: string): void {

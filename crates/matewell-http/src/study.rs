@@ -229,12 +229,10 @@ pub(crate) async fn window(
 ) -> Response {
     let now = state.now();
     match query {
-        Ok(Query(asked)) => {
-            respond(
-                StatusCode::OK,
-                state.run(move |shop| shop.torque_windows(&asked, as_of(asked.as_of.as_deref(), now)?)).await,
-            )
-        }
+        Ok(Query(asked)) => respond(
+            StatusCode::OK,
+            state.run(move |shop| shop.torque_windows(&asked, as_of(asked.as_of.as_deref(), now)?)).await,
+        ),
         Err(rejection) => not_understood(&rejection),
     }
 }
@@ -252,12 +250,10 @@ pub(crate) async fn drift(
 ) -> Response {
     let now = state.now();
     match query {
-        Ok(Query(asked)) => {
-            respond(
-                StatusCode::OK,
-                state.run(move |shop| shop.drift(&tag, &asked, as_of(asked.as_of.as_deref(), now)?)).await,
-            )
-        }
+        Ok(Query(asked)) => respond(
+            StatusCode::OK,
+            state.run(move |shop| shop.drift(&tag, &asked, as_of(asked.as_of.as_deref(), now)?)).await,
+        ),
         Err(rejection) => not_understood(&rejection),
     }
 }
@@ -275,15 +271,13 @@ pub(crate) async fn drift_svg(
 ) -> Response {
     let now = state.now();
     match query {
-        Ok(Query(asked)) => {
-            drawn(
-                state
-                    .run(move |shop| {
-                        Ok(drift_picture(&shop.drift(&tag, &asked, as_of(asked.as_of.as_deref(), now)?)?))
-                    })
-                    .await,
-            )
-        }
+        Ok(Query(asked)) => drawn(
+            state
+                .run(move |shop| {
+                    Ok(drift_picture(&shop.drift(&tag, &asked, as_of(asked.as_of.as_deref(), now)?)?))
+                })
+                .await,
+        ),
         Err(rejection) => not_understood(&rejection),
     }
 }
