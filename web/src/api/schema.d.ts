@@ -106,6 +106,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/ends/{tag}/drift": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Pin position of an end against its mates, and when a limit may be reached. */
+        get: operations["drift"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/ends/{tag}/drift/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The same as a picture. */
+        get: operations["drift_svg"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/events": {
         parameters: {
             query?: never;
@@ -622,6 +656,235 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/study/chart": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Charts of a gauge's zero checks. */
+        get: operations["chart_facts"];
+        put?: never;
+        /**
+         * Is a check standard still what it was?
+         * @description The table is CSV, a workbook, or JSON: `{"columns": [], "rows": [[]]}`.
+         */
+        post: operations["chart"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/chart/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The same as a picture. */
+        get: operations["chart_facts_picture"];
+        put?: never;
+        /** The same as a picture. */
+        post: operations["chart_picture"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/compare": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The last gaugings of an end with two gauges beside each other. */
+        get: operations["compare_facts"];
+        put?: never;
+        /**
+         * Do two gauges or labs agree?
+         * @description The table is CSV, a workbook, or JSON: `{"columns": [], "rows": [[]]}`.
+         */
+        post: operations["compare"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/compare/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The same as a picture. */
+        get: operations["compare_facts_picture"];
+        put?: never;
+        /** The same as a picture. */
+        post: operations["compare_picture"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/gauge": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A crossed study of gaugings on record. */
+        get: operations["gauge_facts"];
+        put?: never;
+        /**
+         * Several appraisers measured several parts several times.
+         * @description The table is CSV, a workbook, or JSON: `{"columns": [], "rows": [[]]}`.
+         */
+        post: operations["gauge"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/gauge/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The same as a picture. */
+        get: operations["gauge_facts_picture"];
+        put?: never;
+        /** The same as a picture. */
+        post: operations["gauge_picture"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/nested": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A nested study of the gaugings of one end. */
+        get: operations["nested_facts"];
+        put?: never;
+        /**
+         * Repeats within days within runs.
+         * @description The table is CSV, a workbook, or JSON: `{"columns": [], "rows": [[]]}`.
+         */
+        post: operations["nested"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/nested/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The same as a picture. */
+        get: operations["nested_facts_picture"];
+        put?: never;
+        /** The same as a picture. */
+        post: operations["nested_picture"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/torque": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The last check of a wrench, or readings in the question. */
+        get: operations["torque_facts"];
+        put?: never;
+        /**
+         * Deviation and uncertainty of a torque tool.
+         * @description The table is CSV, a workbook, or JSON: `{"columns": [], "rows": [[]]}`.
+         */
+        post: operations["torque"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/torque/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The same as a picture. */
+        get: operations["torque_facts_picture"];
+        put?: never;
+        /** The same as a picture. */
+        post: operations["torque_picture"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/window": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What a set point means in torque, or those of all wrenches. */
+        get: operations["window"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/validation": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Re-runs a lab's own values: a TOML file with its tables inside. */
+        post: operations["validation"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/verify": {
         parameters: {
             query?: never;
@@ -643,6 +906,66 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        /** @description One line of an analysis of variance. */
+        AnovaRowJson: {
+            /**
+             * Format: double
+             * @description Degrees of freedom.
+             */
+            degrees_of_freedom: number;
+            /**
+             * Format: double
+             * @description Ratio of mean squares.
+             */
+            f?: number | null;
+            /**
+             * Format: double
+             * @description Mean square, in `unit` squared.
+             */
+            mean_square: number;
+            /** @description What varies. */
+            name: string;
+            /**
+             * Format: double
+             * @description Its probability by chance.
+             */
+            probability?: number | null;
+            /**
+             * Format: double
+             * @description Sum of squares, in `unit` squared.
+             */
+            sum_of_squares: number;
+        };
+        /** @description The same study by averages and ranges. */
+        AverageAndRangeJson: {
+            /**
+             * Format: double
+             * @description Range of the appraisers' means, in `unit`.
+             */
+            appraiser_range: number;
+            /** @description Standard deviations. */
+            components: components["schemas"]["ComponentJson"][];
+            /**
+             * Format: double
+             * @description Number of distinct categories, not rounded.
+             */
+            distinct_categories?: number | null;
+            /**
+             * Format: double
+             * @description Share of the gauge in the total variation, in percent.
+             */
+            gauge_percent_of_total: number;
+            /**
+             * Format: double
+             * @description Mean range of the trials in a cell, in `unit`.
+             */
+            mean_range: number;
+            /**
+             * Format: double
+             * @description Range of the parts' means, in `unit`.
+             */
+            part_range: number;
+        };
         /** @description Mates that happened, from a rig. */
         BulkBody: components["schemas"]["SaidBody"] & {
             /** @description The mates, at most 10 000. */
@@ -681,12 +1004,194 @@ export interface components {
              */
             reflection_magnitude_worst: number;
         };
+        /** @description Charts of a check standard. */
+        ChartJson: {
+            /**
+             * Format: double
+             * @description Values until a false signal of the sums, on average, both directions together.
+             */
+            average_run_length: number;
+            /**
+             * Format: double
+             * @description Values until the sums see a shift of one standard deviation, on average.
+             */
+            average_run_length_shifted: number;
+            /** @description The phases. */
+            phases: components["schemas"]["ChartPhaseJson"][];
+            /** @description The values. */
+            points: components["schemas"]["ChartPointJson"][];
+            /** @description Points that signal. */
+            signals: number;
+        };
+        /** @description A stretch between two breaks. */
+        ChartPhaseJson: {
+            /** @description What began it. */
+            begun_by: string;
+            /**
+             * Format: double
+             * @description Mean, in `unit`.
+             */
+            centre?: number | null;
+            /**
+             * Format: double
+             * @description Allowance of the sums, in `unit`.
+             */
+            cusum_allowance?: number | null;
+            /**
+             * Format: double
+             * @description Decision interval of the sums, in `unit`.
+             */
+            cusum_decision?: number | null;
+            /**
+             * Format: double
+             * @description Lower limit of the single values, in `unit`.
+             */
+            lower?: number | null;
+            /**
+             * Format: double
+             * @description Mean moving range of two, in `unit`.
+             */
+            mean_moving_range?: number | null;
+            /**
+             * Format: double
+             * @description Upper limit of the moving range, in `unit`.
+             */
+            moving_range_upper?: number | null;
+            /** @description Counts from 1. */
+            phase: number;
+            /**
+             * Format: double
+             * @description Standard deviation used, in `unit`.
+             */
+            sigma?: number | null;
+            /**
+             * Format: double
+             * @description What the weighted mean and the sums are held against, in `unit`.
+             */
+            target?: number | null;
+            /**
+             * Format: double
+             * @description Upper limit of the single values, in `unit`.
+             */
+            upper?: number | null;
+            /** @description Values in it. */
+            values: number;
+        };
+        /** @description One value on the charts. */
+        ChartPointJson: {
+            /** @description What it is called: a date, a name. */
+            label: string;
+            /** @description Counts from 1 over all phases. */
+            number: number;
+            /** @description Which phase. */
+            phase: number;
+            /** @description Which charts signal here. */
+            signals: string[];
+            /**
+             * Format: double
+             * @description Downward cumulative sum, in `unit`.
+             */
+            sum_down?: number | null;
+            /**
+             * Format: double
+             * @description Upward cumulative sum, in `unit`.
+             */
+            sum_up?: number | null;
+            /**
+             * Format: double
+             * @description In `unit`.
+             */
+            value: number;
+            /**
+             * Format: double
+             * @description Its lower limit, in `unit`.
+             */
+            weighted_lower?: number | null;
+            /**
+             * Format: double
+             * @description The weighted mean, in `unit`.
+             */
+            weighted_mean?: number | null;
+            /**
+             * Format: double
+             * @description Its upper limit, in `unit`.
+             */
+            weighted_upper?: number | null;
+        };
         /** @description A cleaning. */
         CleanBody: components["schemas"]["SaidBody"] & {
             /** @description Tag of the end. */
             end: string;
             /** @description How, in the lab's words. */
             method?: string | null;
+        };
+        /** @description A comparison of two gauges or labs. */
+        CompareJson: {
+            /** @description Results that agree. */
+            agreeing: number;
+            /** @description The first. */
+            first: string;
+            /** @description The results. */
+            results: components["schemas"]["ComparedJson"][];
+            /** @description The second. */
+            second: string;
+        };
+        /** @description Two results beside each other. */
+        ComparedJson: {
+            /** @description Whether the difference is explained by the uncertainties. */
+            agrees: boolean;
+            /** @description What both measured. */
+            artefact: string;
+            /**
+             * Format: double
+             * @description First less second, in `unit`.
+             */
+            difference: number;
+            /**
+             * Format: double
+             * @description Expanded uncertainty of the difference, in `unit`.
+             */
+            difference_expanded_uncertainty: number;
+            /**
+             * Format: double
+             * @description First result, in `unit`.
+             */
+            first: number;
+            /**
+             * Format: double
+             * @description Its expanded uncertainty, in `unit`.
+             */
+            first_expanded_uncertainty: number;
+            /**
+             * Format: double
+             * @description `E_n`: their ratio.
+             */
+            normalised_error: number;
+            /**
+             * Format: double
+             * @description Second result, in `unit`.
+             */
+            second: number;
+            /**
+             * Format: double
+             * @description Its expanded uncertainty, in `unit`.
+             */
+            second_expanded_uncertainty: number;
+        };
+        /** @description A named standard deviation. */
+        ComponentJson: {
+            /** @description What varies. */
+            name: string;
+            /**
+             * Format: double
+             * @description Share of the total standard deviation in percent.
+             */
+            percent_of_total?: number | null;
+            /**
+             * Format: double
+             * @description Its standard deviation, in `unit`.
+             */
+            standard_deviation: number;
         };
         /** @description One match in all its words; what has no number is null. */
         ConvertJson: {
@@ -801,6 +1306,161 @@ export interface components {
              * @description Its standard uncertainty.
              */
             u_te11_cutoff_hz: number;
+        };
+        /**
+         * @description The fitted line with its band at some mates. Positions are signed here for
+         *     drawing: above zero is recessed, below zero protruding.
+         */
+        DriftBandJson: {
+            /**
+             * Format: double
+             * @description Mates.
+             */
+            mates: number;
+            /**
+             * Format: double
+             * @description Upper one-sided prediction bound.
+             */
+            recession_high_um: number;
+            /**
+             * Format: double
+             * @description Lower one-sided prediction bound.
+             */
+            recession_low_um: number;
+            /**
+             * Format: double
+             * @description The line.
+             */
+            recession_um: number;
+        };
+        /** @description When a limit may be reached. */
+        DriftForecastJson: {
+            /**
+             * Format: double
+             * @description Mates at which the one-sided prediction bound meets the limit.
+             */
+            at_mates?: number | null;
+            /**
+             * Format: double
+             * @description Distance of the limit from the plane.
+             */
+            distance_um: number;
+            /** @description `reached`, `at`, `not-before` or `refused`. */
+            forecast: string;
+            /**
+             * Format: double
+             * @description From the last gauging until then.
+             */
+            further_mates?: number | null;
+            /** @description Which limit in words. */
+            limit: string;
+            /**
+             * Format: double
+             * @description Where the line itself meets the limit, for comparison only.
+             */
+            line_at_mates?: number | null;
+            /**
+             * Format: double
+             * @description No crossing before so many mates; further ahead nothing is forecast.
+             */
+            not_before_mates?: number | null;
+            /** @description Where the limit is from. */
+            origin: components["schemas"]["OriginJson"];
+            /** @description Why there is no forecast. */
+            refused_because: components["schemas"]["StudyFindingJson"][];
+            /** @description `recessed` or `protruding`. */
+            word: string;
+        };
+        /** @description The drift of the pin of an end. */
+        DriftJson: {
+            /** @description As of this time. */
+            at: string;
+            /** @description The line and its band in the last phase and one span further. */
+            band: components["schemas"]["DriftBandJson"][];
+            /** @description The end. */
+            end: components["schemas"]["EndNameJson"];
+            /** @description What weakens or explains them. */
+            findings: components["schemas"]["StudyFindingJson"][];
+            /** @description Forecasts, one a limit. */
+            forecasts: components["schemas"]["DriftForecastJson"][];
+            /** @description What was used, with origins. */
+            inputs: components["schemas"]["NumberJson"][];
+            /**
+             * Format: int32
+             * @description Mates of the end until now.
+             */
+            mates: number;
+            /** @description The method in words. */
+            method: string;
+            /** @description The phases. */
+            phases: components["schemas"]["DriftPhaseJson"][];
+            /** @description The gaugings. */
+            points: components["schemas"]["DriftPointJson"][];
+            /**
+             * Format: double
+             * @description Scatter of a gauging about the line.
+             */
+            scatter_um?: number | null;
+            /**
+             * Format: double
+             * @description Probability of such a slope by chance, two-sided.
+             */
+            slope_probability?: number | null;
+            /**
+             * Format: double
+             * @description Movement of the pin in the last phase, towards recession above zero.
+             */
+            slope_um_per_100_mates?: number | null;
+            /** @description Where the method is from. */
+            source: string;
+            /** @description The answer in words. */
+            summary: string;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_slope_um_per_100_mates?: number | null;
+        };
+        /** @description A stretch between two breaks. */
+        DriftPhaseJson: {
+            /** @description What began it: `first`, `cleaned`, `replaced`, `gauge-changed`. */
+            begun_by: string;
+            /** @description When. */
+            from: string;
+            /** @description Gaugings in it. */
+            gaugings: number;
+            /**
+             * Format: int32
+             * @description Mates of the end then.
+             */
+            mates: number;
+            /** @description Counts from 1. */
+            phase: number;
+        };
+        /** @description One gauging of the series. */
+        DriftPointJson: {
+            /** @description When. */
+            at: string;
+            /**
+             * Format: double
+             * @description Distance from the plane, zero or more.
+             */
+            distance_um: number;
+            /** @description Id of the fact. */
+            fact: string;
+            /** @description Label of the gauge. */
+            gauge?: string | null;
+            /**
+             * Format: int32
+             * @description Mates of the end until then.
+             */
+            mates: number;
+            /** @description Which phase, from 1. */
+            phase: number;
+            /** @description Readings behind the mean. */
+            readings: number;
+            /** @description `recessed` or `protruding`. */
+            word: string;
         };
         /** @description One thing that is due. */
         DueJson: {
@@ -1004,6 +1664,50 @@ export interface components {
             readings: components["schemas"]["ReadingBody"][];
             /** @description Standard uncertainty stated with the readings, with its unit. */
             standard_uncertainty?: string | null;
+        };
+        /** @description A crossed gauge study. */
+        GaugeStudyJson: {
+            /** @description The table of the analysis of variance. */
+            anova: components["schemas"]["AnovaRowJson"][];
+            /** @description Appraisers in the order of their first reading. */
+            appraisers: string[];
+            average_and_range?: components["schemas"]["AverageAndRangeJson"] | null;
+            /** @description The readings. */
+            cells: components["schemas"]["StudyCellJson"][];
+            /** @description Standard deviations by analysis of variance. */
+            components: components["schemas"]["ComponentJson"][];
+            /**
+             * Format: double
+             * @description Number of distinct categories, not rounded.
+             */
+            distinct_categories?: number | null;
+            /** @description `repeatability` or `interaction`: what the ratios divide by. */
+            f_over: string;
+            /**
+             * Format: double
+             * @description Six standard deviations of the gauge in percent of the tolerance.
+             */
+            gauge_percent_of_tolerance?: number | null;
+            /**
+             * Format: double
+             * @description Share of the gauge in the total variation, in percent.
+             */
+            gauge_percent_of_total: number;
+            /** @description Parts in the order of their first reading. */
+            parts: string[];
+            /** @description `keep`, `always` or `above`: what was asked about the interaction. */
+            pool: string;
+            /**
+             * Format: double
+             * @description The probability at and above which it is pooled, where one was asked.
+             */
+            pool_above?: number | null;
+            /** @description Whether the interaction was pooled with repeatability. */
+            pooled: boolean;
+            /** @description Trials in each cell. */
+            trials: number;
+            /** @description `good`, `conditional` or `poor`. */
+            verdict: string;
         };
         /** @description Impedance of a line. */
         ImpedanceJson: {
@@ -1922,6 +2626,47 @@ export interface components {
              */
             u_power_ratio: number;
         };
+        /** @description One day of a nested study. */
+        NestedDayJson: {
+            /** @description What was measured. */
+            artefact: string;
+            /** @description Which day. */
+            day: string;
+            /**
+             * Format: double
+             * @description Mean of the repeats, in `unit`.
+             */
+            mean: number;
+            /** @description Which run. */
+            run: string;
+            /**
+             * Format: double
+             * @description Their standard deviation, in `unit`.
+             */
+            standard_deviation: number;
+        };
+        /** @description A nested study. */
+        NestedStudyJson: {
+            /** @description Artefacts in the order of their first reading. */
+            artefacts: string[];
+            /** @description Standard deviations of the levels alone. */
+            components: components["schemas"]["ComponentJson"][];
+            /** @description Days in each run. */
+            days: number;
+            /** @description Level 1: repeats within a day, pooled. */
+            level_1: components["schemas"]["SpreadJson"];
+            /** @description Level 2: daily means within a run, pooled. */
+            level_2: components["schemas"]["SpreadJson"];
+            level_3?: components["schemas"]["SpreadJson"] | null;
+            /** @description What one day's mean is worth. */
+            one_day_mean: components["schemas"]["OneDayJson"][];
+            /** @description Readings on each day. */
+            repeats: number;
+            /** @description Runs on each artefact. */
+            runs: number;
+            /** @description The days. */
+            table: components["schemas"]["NestedDayJson"][];
+        };
         /** @description A number that decided something. */
         NumberJson: {
             /** @description What it is. */
@@ -1966,6 +2711,16 @@ export interface components {
              * @description Its standard uncertainty, first order.
              */
             u_off_centre_impedance_ohm: number;
+        };
+        /** @description What one day's mean of some readings is worth. */
+        OneDayJson: {
+            /** @description Readings of the mean. */
+            readings: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty, in `unit`.
+             */
+            standard_uncertainty: number;
         };
         /** @description Where a number or rule is from. */
         OriginJson: {
@@ -2160,6 +2915,19 @@ export interface components {
              */
             u_transmission_phase_deg: number;
         };
+        /** @description A pooled standard deviation. */
+        SpreadJson: {
+            /**
+             * Format: double
+             * @description Its degrees of freedom.
+             */
+            degrees_of_freedom: number;
+            /**
+             * Format: double
+             * @description In `unit`.
+             */
+            standard_deviation: number;
+        };
         /** @description A standing as it is after something was written. */
         StandingEvent: {
             /** @description Id of the end. */
@@ -2202,6 +2970,343 @@ export interface components {
              */
             u_reflection_magnitude: number;
         };
+        /** @description An answer with everything it rests on. */
+        StudyAnswerJson_ChartJson: {
+            /**
+             * Format: double
+             * @description Values until a false signal of the sums, on average, both directions together.
+             */
+            average_run_length: number;
+            /**
+             * Format: double
+             * @description Values until the sums see a shift of one standard deviation, on average.
+             */
+            average_run_length_shifted: number;
+            /** @description The phases. */
+            phases: components["schemas"]["ChartPhaseJson"][];
+            /** @description The values. */
+            points: components["schemas"]["ChartPointJson"][];
+            /** @description Points that signal. */
+            signals: number;
+        } & {
+            /** @description What weakens or explains them. */
+            findings: components["schemas"]["StudyFindingJson"][];
+            /** @description What was used, with origins. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The method in words. */
+            method: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Readings used. */
+            readings: number;
+            /** @description Where the readings are from: how the file was read, or which facts. */
+            readings_from: string;
+            /** @description Where the method is from. */
+            source: string;
+            /** @description The answer in words. */
+            summary: string;
+            /** @description Unit of every number whose key names none. */
+            unit: string;
+        };
+        /** @description An answer with everything it rests on. */
+        StudyAnswerJson_CompareJson: {
+            /** @description Results that agree. */
+            agreeing: number;
+            /** @description The first. */
+            first: string;
+            /** @description The results. */
+            results: components["schemas"]["ComparedJson"][];
+            /** @description The second. */
+            second: string;
+        } & {
+            /** @description What weakens or explains them. */
+            findings: components["schemas"]["StudyFindingJson"][];
+            /** @description What was used, with origins. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The method in words. */
+            method: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Readings used. */
+            readings: number;
+            /** @description Where the readings are from: how the file was read, or which facts. */
+            readings_from: string;
+            /** @description Where the method is from. */
+            source: string;
+            /** @description The answer in words. */
+            summary: string;
+            /** @description Unit of every number whose key names none. */
+            unit: string;
+        };
+        /** @description An answer with everything it rests on. */
+        StudyAnswerJson_GaugeStudyJson: {
+            /** @description The table of the analysis of variance. */
+            anova: components["schemas"]["AnovaRowJson"][];
+            /** @description Appraisers in the order of their first reading. */
+            appraisers: string[];
+            average_and_range?: components["schemas"]["AverageAndRangeJson"] | null;
+            /** @description The readings. */
+            cells: components["schemas"]["StudyCellJson"][];
+            /** @description Standard deviations by analysis of variance. */
+            components: components["schemas"]["ComponentJson"][];
+            /**
+             * Format: double
+             * @description Number of distinct categories, not rounded.
+             */
+            distinct_categories?: number | null;
+            /** @description `repeatability` or `interaction`: what the ratios divide by. */
+            f_over: string;
+            /**
+             * Format: double
+             * @description Six standard deviations of the gauge in percent of the tolerance.
+             */
+            gauge_percent_of_tolerance?: number | null;
+            /**
+             * Format: double
+             * @description Share of the gauge in the total variation, in percent.
+             */
+            gauge_percent_of_total: number;
+            /** @description Parts in the order of their first reading. */
+            parts: string[];
+            /** @description `keep`, `always` or `above`: what was asked about the interaction. */
+            pool: string;
+            /**
+             * Format: double
+             * @description The probability at and above which it is pooled, where one was asked.
+             */
+            pool_above?: number | null;
+            /** @description Whether the interaction was pooled with repeatability. */
+            pooled: boolean;
+            /** @description Trials in each cell. */
+            trials: number;
+            /** @description `good`, `conditional` or `poor`. */
+            verdict: string;
+        } & {
+            /** @description What weakens or explains them. */
+            findings: components["schemas"]["StudyFindingJson"][];
+            /** @description What was used, with origins. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The method in words. */
+            method: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Readings used. */
+            readings: number;
+            /** @description Where the readings are from: how the file was read, or which facts. */
+            readings_from: string;
+            /** @description Where the method is from. */
+            source: string;
+            /** @description The answer in words. */
+            summary: string;
+            /** @description Unit of every number whose key names none. */
+            unit: string;
+        };
+        /** @description An answer with everything it rests on. */
+        StudyAnswerJson_NestedStudyJson: {
+            /** @description Artefacts in the order of their first reading. */
+            artefacts: string[];
+            /** @description Standard deviations of the levels alone. */
+            components: components["schemas"]["ComponentJson"][];
+            /** @description Days in each run. */
+            days: number;
+            /** @description Level 1: repeats within a day, pooled. */
+            level_1: components["schemas"]["SpreadJson"];
+            /** @description Level 2: daily means within a run, pooled. */
+            level_2: components["schemas"]["SpreadJson"];
+            level_3?: components["schemas"]["SpreadJson"] | null;
+            /** @description What one day's mean is worth. */
+            one_day_mean: components["schemas"]["OneDayJson"][];
+            /** @description Readings on each day. */
+            repeats: number;
+            /** @description Runs on each artefact. */
+            runs: number;
+            /** @description The days. */
+            table: components["schemas"]["NestedDayJson"][];
+        } & {
+            /** @description What weakens or explains them. */
+            findings: components["schemas"]["StudyFindingJson"][];
+            /** @description What was used, with origins. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The method in words. */
+            method: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Readings used. */
+            readings: number;
+            /** @description Where the readings are from: how the file was read, or which facts. */
+            readings_from: string;
+            /** @description Where the method is from. */
+            source: string;
+            /** @description The answer in words. */
+            summary: string;
+            /** @description Unit of every number whose key names none. */
+            unit: string;
+        };
+        /** @description An answer with everything it rests on. */
+        StudyAnswerJson_TorqueStudyJson: {
+            /** @description Whether every reading keeps it. */
+            conforms?: boolean | null;
+            /** @description Deviation of the set torque from each reference reading. */
+            deviations_percent: number[];
+            /**
+             * Format: double
+             * @description Of the reference.
+             */
+            device_percent: number;
+            /**
+             * Format: double
+             * @description Relative expanded uncertainty `W`, twice `w`.
+             */
+            expanded_w_percent: number;
+            /**
+             * Format: double
+             * @description By the interface.
+             */
+            interface_percent: number;
+            /**
+             * Format: double
+             * @description Interval `W'`: deviation, error of the reference and `W` together.
+             */
+            interval_w_percent: number;
+            /**
+             * Format: double
+             * @description Largest of them without sign.
+             */
+            largest_deviation_percent: number;
+            /**
+             * Format: double
+             * @description By the loading point.
+             */
+            loading_point_percent: number;
+            /**
+             * Format: double
+             * @description Deviation from the mean reference.
+             */
+            mean_deviation_percent: number;
+            /**
+             * Format: double
+             * @description Mean of the reference.
+             */
+            mean_reference_n_m: number;
+            /**
+             * Format: double
+             * @description By the output drive.
+             */
+            output_drive_percent: number;
+            /**
+             * Format: double
+             * @description Permissible deviation, where one is known.
+             */
+            permissible_percent?: number | null;
+            /**
+             * Format: double
+             * @description By repeating.
+             */
+            repeatability_percent: number;
+            /**
+             * Format: double
+             * @description By setting on again.
+             */
+            reproducibility_percent: number;
+            /**
+             * Format: double
+             * @description Relative standard uncertainty by the resolution.
+             */
+            resolution_percent: number;
+            /**
+             * Format: double
+             * @description Torque set or shown.
+             */
+            set_n_m: number;
+            /**
+             * Format: double
+             * @description Relative standard uncertainty `w`.
+             */
+            w_percent: number;
+            /**
+             * Format: double
+             * @description Most torque.
+             */
+            window_high_n_m?: number | null;
+            /**
+             * Format: double
+             * @description Least torque the tool may apply at this set point within the permissible deviation.
+             */
+            window_low_n_m?: number | null;
+        } & {
+            /** @description What weakens or explains them. */
+            findings: components["schemas"]["StudyFindingJson"][];
+            /** @description What was used, with origins. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The method in words. */
+            method: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Readings used. */
+            readings: number;
+            /** @description Where the readings are from: how the file was read, or which facts. */
+            readings_from: string;
+            /** @description Where the method is from. */
+            source: string;
+            /** @description The answer in words. */
+            summary: string;
+            /** @description Unit of every number whose key names none. */
+            unit: string;
+        };
+        /** @description An answer with everything it rests on. */
+        StudyAnswerJson_WindowsJson: {
+            /** @description The table of permissible deviations. */
+            table: components["schemas"]["TorqueTypeJson"][];
+            /** @description The set points. */
+            windows: components["schemas"]["WindowRowJson"][];
+        } & {
+            /** @description What weakens or explains them. */
+            findings: components["schemas"]["StudyFindingJson"][];
+            /** @description What was used, with origins. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The method in words. */
+            method: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Readings used. */
+            readings: number;
+            /** @description Where the readings are from: how the file was read, or which facts. */
+            readings_from: string;
+            /** @description Where the method is from. */
+            source: string;
+            /** @description The answer in words. */
+            summary: string;
+            /** @description Unit of every number whose key names none. */
+            unit: string;
+        };
+        /** @description The readings of one appraiser on one part. */
+        StudyCellJson: {
+            /** @description Who measured. */
+            appraiser: string;
+            /**
+             * Format: double
+             * @description Mean of the trials, in `unit`.
+             */
+            mean: number;
+            /** @description What was measured. */
+            part: string;
+            /**
+             * Format: double
+             * @description Largest less smallest, in `unit`.
+             */
+            range: number;
+            /** @description The trials, in `unit`. */
+            trials: number[];
+        };
+        /** @description What weakens or explains an answer. */
+        StudyFindingJson: {
+            /** @description Stable code. */
+            code: string;
+            /** @description A sentence a person can act on. */
+            text: string;
+            /** @description `note`, `care`, `open` or `forbids`. */
+            weight: string;
+        };
         /** @description A table over frequency, at the inputs' values. */
         SweepJson: {
             /** @description Names of the columns with their units; the first is `frequency_hz`. */
@@ -2234,6 +3339,124 @@ export interface components {
             /** @description Wrenches in date and set to it. */
             wrenches: components["schemas"]["WrenchJson"][];
         };
+        /** @description Deviation and uncertainty of a torque tool. */
+        TorqueStudyJson: {
+            /** @description Whether every reading keeps it. */
+            conforms?: boolean | null;
+            /** @description Deviation of the set torque from each reference reading. */
+            deviations_percent: number[];
+            /**
+             * Format: double
+             * @description Of the reference.
+             */
+            device_percent: number;
+            /**
+             * Format: double
+             * @description Relative expanded uncertainty `W`, twice `w`.
+             */
+            expanded_w_percent: number;
+            /**
+             * Format: double
+             * @description By the interface.
+             */
+            interface_percent: number;
+            /**
+             * Format: double
+             * @description Interval `W'`: deviation, error of the reference and `W` together.
+             */
+            interval_w_percent: number;
+            /**
+             * Format: double
+             * @description Largest of them without sign.
+             */
+            largest_deviation_percent: number;
+            /**
+             * Format: double
+             * @description By the loading point.
+             */
+            loading_point_percent: number;
+            /**
+             * Format: double
+             * @description Deviation from the mean reference.
+             */
+            mean_deviation_percent: number;
+            /**
+             * Format: double
+             * @description Mean of the reference.
+             */
+            mean_reference_n_m: number;
+            /**
+             * Format: double
+             * @description By the output drive.
+             */
+            output_drive_percent: number;
+            /**
+             * Format: double
+             * @description Permissible deviation, where one is known.
+             */
+            permissible_percent?: number | null;
+            /**
+             * Format: double
+             * @description By repeating.
+             */
+            repeatability_percent: number;
+            /**
+             * Format: double
+             * @description By setting on again.
+             */
+            reproducibility_percent: number;
+            /**
+             * Format: double
+             * @description Relative standard uncertainty by the resolution.
+             */
+            resolution_percent: number;
+            /**
+             * Format: double
+             * @description Torque set or shown.
+             */
+            set_n_m: number;
+            /**
+             * Format: double
+             * @description Relative standard uncertainty `w`.
+             */
+            w_percent: number;
+            /**
+             * Format: double
+             * @description Most torque.
+             */
+            window_high_n_m?: number | null;
+            /**
+             * Format: double
+             * @description Least torque the tool may apply at this set point within the permissible deviation.
+             */
+            window_low_n_m?: number | null;
+        };
+        /** @description A row of the table of permissible deviations. */
+        TorqueTypeJson: {
+            /**
+             * Format: double
+             * @description Permissible deviation above the border.
+             */
+            above_border_percent: number;
+            /**
+             * Format: double
+             * @description The border.
+             */
+            border_n_m: number;
+            /** @description Edition of the work. */
+            edition: string;
+            /** @description Where it is from. */
+            origin: components["schemas"]["OriginJson"];
+            /** @description What it is. */
+            text: string;
+            /** @description Its key, for example `II-B`. */
+            tool_type: string;
+            /**
+             * Format: double
+             * @description Permissible deviation up to the border.
+             */
+            up_to_border_percent: number;
+        };
         /** @description Up to which frequency something is good enough. */
         UsableJson: {
             /** @description `need`, `te11` or `rated`. */
@@ -2261,6 +3484,44 @@ export interface components {
              */
             usable_up_to_hz: number;
         };
+        /** @description All published checks of this program. */
+        ValidationJson: {
+            /** @description Checks that do not. */
+            fail: number;
+            /** @description Checks that hold. */
+            hold: number;
+            /** @description The checks, by room. */
+            rows: components["schemas"]["ValidationRowJson"][];
+        };
+        /** @description One value of a source beside ours. */
+        ValidationRowJson: {
+            /**
+             * Format: double
+             * @description Largest accepted difference.
+             */
+            allowed: number;
+            /** @description Why the accepted difference is wider than half the last printed digit. */
+            difference?: string | null;
+            /** @description How strong the check is. */
+            grade: string;
+            /** @description Whether it holds. */
+            holds: boolean;
+            /** @description Where in the work. */
+            locator: string;
+            /**
+             * Format: double
+             * @description The value computed here and now; null when it is not a number.
+             */
+            ours?: number | null;
+            /** @description The value as printed. */
+            printed: string;
+            /** @description What is compared, with its unit. */
+            quantity: string;
+            /** @description Room that computes it. */
+            room: string;
+            /** @description Key of the work. */
+            source: string;
+        };
         /** @description What a verification found. */
         VerifyJson: {
             /**
@@ -2274,6 +3535,60 @@ export interface components {
             text: string;
             /** @description Whether every fact is as it was written. */
             whole: boolean;
+        };
+        /** @description A set point with the torques it may mean. */
+        WindowRowJson: {
+            /**
+             * Format: double
+             * @description The same in inch pounds-force.
+             */
+            high_in_lbf: number;
+            /**
+             * Format: double
+             * @description Most torque.
+             */
+            high_n_m: number;
+            /** @description Time of the last check. */
+            last_check_at?: string | null;
+            /**
+             * Format: double
+             * @description Deviation from the mean of the last check, where there is one.
+             */
+            last_mean_deviation_percent?: number | null;
+            /**
+             * Format: double
+             * @description Torque it applied at the last check, mean.
+             */
+            last_mean_reference_n_m?: number | null;
+            /**
+             * Format: double
+             * @description The same in inch pounds-force.
+             */
+            low_in_lbf: number;
+            /**
+             * Format: double
+             * @description Least torque that may have been applied.
+             */
+            low_n_m: number;
+            /**
+             * Format: double
+             * @description Permissible deviation.
+             */
+            permissible_percent: number;
+            /**
+             * Format: double
+             * @description Torque it is set to.
+             */
+            set_n_m: number;
+            /** @description Label of the wrench; null for a set point that was asked. */
+            wrench?: string | null;
+        };
+        /** @description Windows of torque for set points. */
+        WindowsJson: {
+            /** @description The table of permissible deviations. */
+            table: components["schemas"]["TorqueTypeJson"][];
+            /** @description The set points. */
+            windows: components["schemas"]["WindowRowJson"][];
         };
         /** @description A wrench that is in date and set to the torque. */
         WrenchJson: {
@@ -2501,6 +3816,125 @@ export interface operations {
                 };
             };
             409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    drift: {
+        parameters: {
+            query?: {
+                /** @description Only gaugings with this gauge; all, broken where the gauge changes, when left out */
+                gauge?: string;
+                /** @description What a cleaning does to the series: breaks (the default) or keeps, for ends cleaned before every gauging */
+                cleaning?: string;
+                /** @description Limit such as "recessed 3um" or "protruding 2um"; the plane and the sheet's limits when left out */
+                limit?: string;
+                /** @description One-sided confidence of the bound; 0.95 when left out */
+                confidence?: string;
+                /** @description Largest probability by chance at which a slope counts; 0.10 when left out */
+                slope_risk?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the end */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DriftJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    drift_svg: {
+        parameters: {
+            query?: {
+                /** @description Only gaugings with this gauge; all, broken where the gauge changes, when left out */
+                gauge?: string;
+                /** @description What a cleaning does to the series: breaks (the default) or keeps, for ends cleaned before every gauging */
+                cleaning?: string;
+                /** @description Limit such as "recessed 3um" or "protruding 2um"; the plane and the sheet's limits when left out */
+                limit?: string;
+                /** @description One-sided confidence of the bound; 0.95 when left out */
+                confidence?: string;
+                /** @description Largest probability by chance at which a slope counts; 0.10 when left out */
+                slope_risk?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the end */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The series as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -3809,6 +5243,1310 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    chart_facts: {
+        parameters: {
+            query?: {
+                /** @description Value the chart is held against, with unit; the mean of each phase when left out */
+                target?: string;
+                /** @description Standard deviation with unit; from the moving range when left out */
+                sigma?: string;
+                /** @description Weight of the newest value in the weighted mean, above 0 to 1; 0.2 when left out */
+                lambda?: string;
+                /** @description Reach of the limits in standard deviations; 3 when left out */
+                reach?: string;
+                /** @description Allowance of the cumulative sum in standard deviations; 0.5 when left out */
+                cusum_k?: string;
+                /** @description Decision interval of the cumulative sum in standard deviations; 5 when left out */
+                cusum_h?: string;
+                /** @description From the lab's facts instead of a table: label of a gauge, whose zero checks are charted */
+                tool?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_ChartJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    chart: {
+        parameters: {
+            query?: {
+                /** @description Value the chart is held against, with unit; the mean of each phase when left out */
+                target?: string;
+                /** @description Standard deviation with unit; from the moving range when left out */
+                sigma?: string;
+                /** @description Weight of the newest value in the weighted mean, above 0 to 1; 0.2 when left out */
+                lambda?: string;
+                /** @description Reach of the limits in standard deviations; 3 when left out */
+                reach?: string;
+                /** @description Allowance of the cumulative sum in standard deviations; 0.5 when left out */
+                cusum_k?: string;
+                /** @description Decision interval of the cumulative sum in standard deviations; 5 when left out */
+                cusum_h?: string;
+                /** @description From the lab's facts instead of a table: label of a gauge, whose zero checks are charted */
+                tool?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_ChartJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    chart_facts_picture: {
+        parameters: {
+            query?: {
+                /** @description Value the chart is held against, with unit; the mean of each phase when left out */
+                target?: string;
+                /** @description Standard deviation with unit; from the moving range when left out */
+                sigma?: string;
+                /** @description Weight of the newest value in the weighted mean, above 0 to 1; 0.2 when left out */
+                lambda?: string;
+                /** @description Reach of the limits in standard deviations; 3 when left out */
+                reach?: string;
+                /** @description Allowance of the cumulative sum in standard deviations; 0.5 when left out */
+                cusum_k?: string;
+                /** @description Decision interval of the cumulative sum in standard deviations; 5 when left out */
+                cusum_h?: string;
+                /** @description From the lab's facts instead of a table: label of a gauge, whose zero checks are charted */
+                tool?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    chart_picture: {
+        parameters: {
+            query?: {
+                /** @description Value the chart is held against, with unit; the mean of each phase when left out */
+                target?: string;
+                /** @description Standard deviation with unit; from the moving range when left out */
+                sigma?: string;
+                /** @description Weight of the newest value in the weighted mean, above 0 to 1; 0.2 when left out */
+                lambda?: string;
+                /** @description Reach of the limits in standard deviations; 3 when left out */
+                reach?: string;
+                /** @description Allowance of the cumulative sum in standard deviations; 0.5 when left out */
+                cusum_k?: string;
+                /** @description Decision interval of the cumulative sum in standard deviations; 5 when left out */
+                cusum_h?: string;
+                /** @description From the lab's facts instead of a table: label of a gauge, whose zero checks are charted */
+                tool?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    compare_facts: {
+        parameters: {
+            query?: {
+                /** @description From the lab's facts instead of a table: label of an end that both gauges read */
+                end?: string;
+                /** @description Labels of the two gauges, separated by a comma */
+                gauges?: string;
+                /** @description Coverage of the expanded uncertainties from facts; 0.95 when left out */
+                coverage?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_CompareJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    compare: {
+        parameters: {
+            query?: {
+                /** @description From the lab's facts instead of a table: label of an end that both gauges read */
+                end?: string;
+                /** @description Labels of the two gauges, separated by a comma */
+                gauges?: string;
+                /** @description Coverage of the expanded uncertainties from facts; 0.95 when left out */
+                coverage?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_CompareJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    compare_facts_picture: {
+        parameters: {
+            query?: {
+                /** @description From the lab's facts instead of a table: label of an end that both gauges read */
+                end?: string;
+                /** @description Labels of the two gauges, separated by a comma */
+                gauges?: string;
+                /** @description Coverage of the expanded uncertainties from facts; 0.95 when left out */
+                coverage?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    compare_picture: {
+        parameters: {
+            query?: {
+                /** @description From the lab's facts instead of a table: label of an end that both gauges read */
+                end?: string;
+                /** @description Labels of the two gauges, separated by a comma */
+                gauges?: string;
+                /** @description Coverage of the expanded uncertainties from facts; 0.95 when left out */
+                coverage?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    gauge_facts: {
+        parameters: {
+            query?: {
+                /** @description When the interaction is pooled with repeatability: keep, always, or a probability such as 0.25. Works differ, so there is no default */
+                pool?: string;
+                /** @description What the ratios divide by: repeatability or interaction. Works differ, so there is no default */
+                f_over?: string;
+                /** @description Width of the tolerance band with unit, for the share the gauge takes of it */
+                tolerance?: string;
+                /** @description From the lab's facts instead of a table: labels of ends, separated by commas */
+                ends?: string;
+                /** @description Who counts as appraiser in the facts: person (the default) or gauge */
+                by?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_GaugeStudyJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    gauge: {
+        parameters: {
+            query?: {
+                /** @description When the interaction is pooled with repeatability: keep, always, or a probability such as 0.25. Works differ, so there is no default */
+                pool?: string;
+                /** @description What the ratios divide by: repeatability or interaction. Works differ, so there is no default */
+                f_over?: string;
+                /** @description Width of the tolerance band with unit, for the share the gauge takes of it */
+                tolerance?: string;
+                /** @description From the lab's facts instead of a table: labels of ends, separated by commas */
+                ends?: string;
+                /** @description Who counts as appraiser in the facts: person (the default) or gauge */
+                by?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_GaugeStudyJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    gauge_facts_picture: {
+        parameters: {
+            query?: {
+                /** @description When the interaction is pooled with repeatability: keep, always, or a probability such as 0.25. Works differ, so there is no default */
+                pool?: string;
+                /** @description What the ratios divide by: repeatability or interaction. Works differ, so there is no default */
+                f_over?: string;
+                /** @description Width of the tolerance band with unit, for the share the gauge takes of it */
+                tolerance?: string;
+                /** @description From the lab's facts instead of a table: labels of ends, separated by commas */
+                ends?: string;
+                /** @description Who counts as appraiser in the facts: person (the default) or gauge */
+                by?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    gauge_picture: {
+        parameters: {
+            query?: {
+                /** @description When the interaction is pooled with repeatability: keep, always, or a probability such as 0.25. Works differ, so there is no default */
+                pool?: string;
+                /** @description What the ratios divide by: repeatability or interaction. Works differ, so there is no default */
+                f_over?: string;
+                /** @description Width of the tolerance band with unit, for the share the gauge takes of it */
+                tolerance?: string;
+                /** @description From the lab's facts instead of a table: labels of ends, separated by commas */
+                ends?: string;
+                /** @description Who counts as appraiser in the facts: person (the default) or gauge */
+                by?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    nested_facts: {
+        parameters: {
+            query?: {
+                /** @description Readings behind each daily mean, when the table has means and standard deviations */
+                repeats?: string;
+                /** @description From the lab's facts instead of a table: label of one end; runs are the appraisers, days the gaugings */
+                end?: string;
+                /** @description Who counts as run in the facts: person (the default) or gauge */
+                by?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_NestedStudyJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    nested: {
+        parameters: {
+            query?: {
+                /** @description Readings behind each daily mean, when the table has means and standard deviations */
+                repeats?: string;
+                /** @description From the lab's facts instead of a table: label of one end; runs are the appraisers, days the gaugings */
+                end?: string;
+                /** @description Who counts as run in the facts: person (the default) or gauge */
+                by?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_NestedStudyJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    nested_facts_picture: {
+        parameters: {
+            query?: {
+                /** @description Readings behind each daily mean, when the table has means and standard deviations */
+                repeats?: string;
+                /** @description From the lab's facts instead of a table: label of one end; runs are the appraisers, days the gaugings */
+                end?: string;
+                /** @description Who counts as run in the facts: person (the default) or gauge */
+                by?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    nested_picture: {
+        parameters: {
+            query?: {
+                /** @description Readings behind each daily mean, when the table has means and standard deviations */
+                repeats?: string;
+                /** @description From the lab's facts instead of a table: label of one end; runs are the appraisers, days the gaugings */
+                end?: string;
+                /** @description Who counts as run in the facts: person (the default) or gauge */
+                by?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    torque_facts: {
+        parameters: {
+            query?: {
+                /** @description Torque the tool was set to or showed, for example 0.9N.m */
+                set?: string;
+                /** @description What the reference said, separated by spaces, for example "0.905N.m 0.912N.m" */
+                reads?: string;
+                /** @description Type of the tool in the table of permissible deviations, for example II-B */
+                tool_type?: string;
+                /** @description Permissible deviation in percent, instead of the table's */
+                permissible?: string;
+                /** @description Resolution of the tool's own indication with unit; 0 for a fixed setting */
+                resolution?: string;
+                /** @description Range of the means when the tool was taken off and set on again, with unit */
+                reproducibility?: string;
+                /** @description Range of the means when the output drive was turned, with unit */
+                output_drive?: string;
+                /** @description Range of the means when the interface was turned, with unit */
+                interface?: string;
+                /** @description Range of the means when the loading point was moved, with unit */
+                loading_point?: string;
+                /** @description Relative standard uncertainty of the reference in percent */
+                device?: string;
+                /** @description Relative error of the reference that is not corrected, in percent */
+                device_error?: string;
+                /** @description From the lab's facts instead of a table: label of a wrench, whose last check is evaluated */
+                tool?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_TorqueStudyJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    torque: {
+        parameters: {
+            query?: {
+                /** @description Torque the tool was set to or showed, for example 0.9N.m */
+                set?: string;
+                /** @description What the reference said, separated by spaces, for example "0.905N.m 0.912N.m" */
+                reads?: string;
+                /** @description Type of the tool in the table of permissible deviations, for example II-B */
+                tool_type?: string;
+                /** @description Permissible deviation in percent, instead of the table's */
+                permissible?: string;
+                /** @description Resolution of the tool's own indication with unit; 0 for a fixed setting */
+                resolution?: string;
+                /** @description Range of the means when the tool was taken off and set on again, with unit */
+                reproducibility?: string;
+                /** @description Range of the means when the output drive was turned, with unit */
+                output_drive?: string;
+                /** @description Range of the means when the interface was turned, with unit */
+                interface?: string;
+                /** @description Range of the means when the loading point was moved, with unit */
+                loading_point?: string;
+                /** @description Relative standard uncertainty of the reference in percent */
+                device?: string;
+                /** @description Relative error of the reference that is not corrected, in percent */
+                device_error?: string;
+                /** @description From the lab's facts instead of a table: label of a wrench, whose last check is evaluated */
+                tool?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_TorqueStudyJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    torque_facts_picture: {
+        parameters: {
+            query?: {
+                /** @description Torque the tool was set to or showed, for example 0.9N.m */
+                set?: string;
+                /** @description What the reference said, separated by spaces, for example "0.905N.m 0.912N.m" */
+                reads?: string;
+                /** @description Type of the tool in the table of permissible deviations, for example II-B */
+                tool_type?: string;
+                /** @description Permissible deviation in percent, instead of the table's */
+                permissible?: string;
+                /** @description Resolution of the tool's own indication with unit; 0 for a fixed setting */
+                resolution?: string;
+                /** @description Range of the means when the tool was taken off and set on again, with unit */
+                reproducibility?: string;
+                /** @description Range of the means when the output drive was turned, with unit */
+                output_drive?: string;
+                /** @description Range of the means when the interface was turned, with unit */
+                interface?: string;
+                /** @description Range of the means when the loading point was moved, with unit */
+                loading_point?: string;
+                /** @description Relative standard uncertainty of the reference in percent */
+                device?: string;
+                /** @description Relative error of the reference that is not corrected, in percent */
+                device_error?: string;
+                /** @description From the lab's facts instead of a table: label of a wrench, whose last check is evaluated */
+                tool?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    torque_picture: {
+        parameters: {
+            query?: {
+                /** @description Torque the tool was set to or showed, for example 0.9N.m */
+                set?: string;
+                /** @description What the reference said, separated by spaces, for example "0.905N.m 0.912N.m" */
+                reads?: string;
+                /** @description Type of the tool in the table of permissible deviations, for example II-B */
+                tool_type?: string;
+                /** @description Permissible deviation in percent, instead of the table's */
+                permissible?: string;
+                /** @description Resolution of the tool's own indication with unit; 0 for a fixed setting */
+                resolution?: string;
+                /** @description Range of the means when the tool was taken off and set on again, with unit */
+                reproducibility?: string;
+                /** @description Range of the means when the output drive was turned, with unit */
+                output_drive?: string;
+                /** @description Range of the means when the interface was turned, with unit */
+                interface?: string;
+                /** @description Range of the means when the loading point was moved, with unit */
+                loading_point?: string;
+                /** @description Relative standard uncertainty of the reference in percent */
+                device?: string;
+                /** @description Relative error of the reference that is not corrected, in percent */
+                device_error?: string;
+                /** @description From the lab's facts instead of a table: label of a wrench, whose last check is evaluated */
+                tool?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    window: {
+        parameters: {
+            query?: {
+                /** @description Torque the tool is set to, for example 0.9N.m; all wrenches of the lab when left out */
+                set?: string;
+                /** @description Type of the tool in the table of permissible deviations, for example II-B */
+                tool_type?: string;
+                /** @description Permissible deviation in percent, instead of the table's */
+                permissible?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_WindowsJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    validation: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The file; at most 2 MB */
+        requestBody: {
+            content: {
+                "application/toml": string;
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ValidationJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             422: {

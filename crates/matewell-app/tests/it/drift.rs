@@ -3,8 +3,8 @@
 use crate::lab::{NOW, empty};
 use matewell_app::{AppError, Workshop, drift_picture};
 use matewell_lab::{
-    Body, End, EndId, Fact, FactBody, FactId, FactSource, GaugeMethod, GaugeSpec, Gauged, Grade, Item, ItemId,
-    ItemKind, Mated, Moment, PinPosition, Registered, Resolution, Sex, Slots,
+    Body, End, EndId, Fact, FactBody, FactId, FactSource, GaugeMethod, GaugeSpec, Gauged, Grade, Item,
+    ItemId, ItemKind, Mated, Moment, PinPosition, Registered, Resolution, Sex, Slots,
 };
 use matewell_quantity::Length;
 use matewell_wire::{DriftAsked, DriftForecastJson, DriftJson};
@@ -80,7 +80,8 @@ impl Writer {
         let mut id = [0x70; 16];
         id[8] = 0x80;
         id[9..].copy_from_slice(&self.minute.to_be_bytes()[1..]);
-        let at = Moment::from_microseconds(NOW.microseconds() - 86_400_000_000 * 60 + self.minute * 60_000_000);
+        let at =
+            Moment::from_microseconds(NOW.microseconds() - 86_400_000_000 * 60 + self.minute * 60_000_000);
         self.facts.push(Fact {
             id: FactId::from_bytes(id),
             machine: self.shop.store().machine(),
@@ -166,7 +167,8 @@ fn the_bound_meets_the_limit_before_the_line_does() {
     assert!((found.scatter_um.unwrap() - 0.137_869).abs() < 1e-6);
     // Prediction at 400 mates: 5.2036, two-sided 95 % ± 0.4277 with 6 degrees
     // of freedom; one-sided 95 % is 0.4277 · 1.94318/2.44691.
-    let at = found.band.iter().min_by(|x, y| (x.mates - 400.0).abs().total_cmp(&(y.mates - 400.0).abs())).unwrap();
+    let at =
+        found.band.iter().min_by(|x, y| (x.mates - 400.0).abs().total_cmp(&(y.mates - 400.0).abs())).unwrap();
     let slope = found.slope_um_per_100_mates.unwrap() / 100.0;
     assert!((at.recession_um - slope * (at.mates - 400.0) - 5.2036).abs() < 1e-3, "{at:?}");
     assert!((at.recession_high_um - at.recession_um - 0.4277 * 1.943_18 / 2.446_91).abs() < 0.005, "{at:?}");
@@ -217,7 +219,10 @@ fn a_cleaning_a_repair_and_another_gauge_break_the_series() {
         }
     });
     let found = drift(&other, &asked(Some("recessed 3um")));
-    assert_eq!(found.phases.iter().map(|p| p.begun_by.as_str()).collect::<Vec<_>>(), ["first", "gauge-changed", "gauge-changed"]);
+    assert_eq!(
+        found.phases.iter().map(|p| p.begun_by.as_str()).collect::<Vec<_>>(),
+        ["first", "gauge-changed", "gauge-changed"]
+    );
     let one = DriftAsked { gauge: Some("GA-1".to_owned()), ..asked(Some("recessed 3um")) };
     assert!((only(&drift(&other, &one)).at_mates.unwrap() - 642.92).abs() < 0.005);
     let repaired = Writer::new(None).vector(|w, n| {
@@ -264,7 +269,8 @@ fn the_picture_shows_gaugings_line_bound_limit_and_breaks() {
     });
     let found = drift(&shop, &asked(Some("recessed 3um")));
     let svg = drift_picture(&found);
-    for part in ["gaugings", "prediction bound", "recessed 3 µm", "cleaned", "forecast", "mates of the end"] {
+    for part in ["gaugings", "prediction bound", "recessed 3 µm", "cleaned", "forecast", "mates of the end"]
+    {
         assert!(svg.contains(part), "expected {part} in: {svg}");
     }
     assert_eq!(svg.matches("r=\"4\"").count(), 9, "eight gaugings and the key");
