@@ -6,3 +6,4 @@ mod drift;
 mod import_export;
 mod lab;
 mod ninety_days;
+mod studies;
