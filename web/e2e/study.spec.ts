@@ -53,10 +53,12 @@ test("a study of facts and the windows, from the keyboard only", async ({ page }
   await page.keyboard.press("Enter");
   await expect(page.getByText(/values signal; first/)).toBeVisible();
   await audit(page, "charts of a gauge");
+  await fits(page, "charts of a gauge");
   await page.getByLabel("Study", { exact: true }).selectOption("window");
   await page.getByRole("button", { name: "Compute" }).click();
   await expect(page.getByRole("cell", { name: "TW-003" })).toBeVisible();
   await audit(page, "windows");
+  await fits(page, "windows");
 });
 
 test("a table that is not understood is refused at the table, with row and column", async ({ page }) => {
