@@ -8,10 +8,12 @@ mod check;
 mod common;
 mod drift;
 mod end;
+mod interfaces;
 mod line;
 mod line_asked;
 mod study;
 mod study_asked;
+mod surroundings;
 mod time;
 
 pub use check::{CautionJson, JointGapJson, MateCheckJson, TorqueAdviceJson, WrenchJson};
@@ -21,13 +23,15 @@ pub use end::{
     DueJson, DueListJson, EndJson, EndListJson, EndRowJson, EndStandingJson, EventJson, FollowUpJson,
     ItemJson,
 };
+pub use interfaces::{InterfaceJson, InterfaceListJson};
 pub use line::{
     ChainJson, ConvertJson, CostJson, CutoffJson, GapJson, ImpedanceJson, LineAnswerJson, LineFindingJson,
     LossJson, MismatchJson, OffCentreJson, ReflectionJson, ShiftJson, StepJson, SweepJson, UsableJson,
 };
 pub use line_asked::{
-    ChainAsked, ConvertAsked, CostAsked, CutoffAsked, GapAsked, ImpedanceAsked, LineTexts, LossAsked,
-    MismatchAsked, OffCentreAsked, RecessAsked, ShiftAsked, StepAsked, UsableAsked,
+    AirAsked, ChainAsked, ConvertAsked, CostAsked, CutoffAsked, GapAsked, ImpedanceAsked, LineTexts,
+    LossAsked, MismatchAsked, OffCentreAsked, RecessAsked, ShiftAsked, SlotsAsked, StepAsked, ThermalAsked,
+    UsableAsked,
 };
 pub use study::{
     AnovaRowJson, AverageAndRangeJson, ChartJson, ChartPhaseJson, ChartPointJson, CompareJson, ComparedJson,
@@ -38,4 +42,5 @@ pub use study_asked::{
     ChartAsked, CompareAsked, DriftAsked, GaugeStudyAsked, NestedStudyAsked, TableTexts, TorqueStudyAsked,
     WindowAsked,
 };
+pub use surroundings::{AirJson, SlotsJson, ThermalJson};
 pub use time::{moment_text, parse_moment};

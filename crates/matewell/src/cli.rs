@@ -232,6 +232,8 @@ pub(crate) enum Command {
     Study(Box<crate::study::StudyOrder>),
     /// Pin position against mates, and when a limit may be reached. Example: matewell drift CB-014A
     Drift(Box<crate::study::DriftOrder>),
+    /// Interfaces of the data sheets with their numbers and sources. Example: matewell interfaces
+    Interfaces,
     /// Print the OpenAPI document. Example: matewell openapi
     Openapi,
 }

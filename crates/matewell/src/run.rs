@@ -116,6 +116,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
         Command::Line(order) => return physics::line(&cli.data, cli.json, *order),
         Command::Study(order) => return study::study(&cli.data, cli.json, clock, at, *order),
         Command::Drift(order) => return study::drift(&cli.data, cli.json, clock, at, &order),
+        Command::Interfaces => return physics::interfaces(&cli.data, cli.json),
         _ => {}
     }
     let shop = Workshop::open(&cli.data, clock)?;
@@ -252,7 +253,8 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
         | Command::Validation { .. }
         | Command::Study(_)
         | Command::Drift(_)
-        | Command::Line(_) => Ok(0),
+        | Command::Line(_)
+        | Command::Interfaces => Ok(0),
     }
 }
 
