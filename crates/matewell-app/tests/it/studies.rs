@@ -1,10 +1,14 @@
 //! Studies from the facts of a lab.
 
 use crate::lab::{NOW, REGISTER, empty, said};
-use matewell_app::{AppError, ImportOrder, Said, Workshop};
+use matewell_app::{
+    AppError, ImportOrder, Said, Workshop,
+    studies::{StudyFile, chart_study, gauge_picture, gauge_study},
+};
 use matewell_lab::{Moment, PinPosition};
 use matewell_quantity::Length;
-use matewell_wire::{CompareAsked, GaugeStudyAsked, NestedStudyAsked};
+use matewell_wire::{ChartAsked, CompareAsked, GaugeStudyAsked, NestedStudyAsked};
+use proptest::prelude::*;
 
 fn lab() -> Workshop {
     let mut shop = empty();
@@ -137,4 +141,76 @@ fn the_last_gaugings_with_two_gauges_are_compared() {
     let same = shop.compare_study(&same, NOW).unwrap().value.results.remove(0);
     assert!(same.difference.abs() < 1e-12 && same.agrees);
     assert!(same.difference_expanded_uncertainty < same.first_expanded_uncertainty);
+}
+
+fn of_table(text: &str) -> Result<matewell_wire::StudyAnswerJson<matewell_wire::GaugeStudyJson>, AppError> {
+    let asked = GaugeStudyAsked { ends: None, ..crossed("") };
+    gauge_study(&StudyFile { bytes: text.as_bytes(), name: "table" }, &asked)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    /// Neither the order of the rows, nor the unit, nor the decimal sign, nor
+    /// a constant added to every reading changes what the gauge is worth.
+    #[test]
+    fn a_study_is_the_same_however_it_is_written(
+        noise in prop::collection::vec(-3.0f64..3.0, 12),
+        shift in -40.0f64..40.0,
+        turn in 1usize..11,
+    ) {
+        let rows: Vec<(usize, usize, f64)> = noise
+            .iter()
+            .enumerate()
+            .map(|(n, e)| (n / 6, (n / 2) % 3, 100.0 + 20.0 * ((n / 2) % 3) as f64 + 4.0 * (n / 6) as f64 + (e * 100.0).round() / 100.0))
+            .collect();
+        let write = |unit: &str, factor: f64, shift: f64, rows: &[(usize, usize, f64)]| {
+            let body: String = rows.iter().map(|(a, p, v)| format!("{a};{p};{:.6}\n", (v + shift) * factor)).collect();
+            format!("person;end;reading ({unit})\n{body}")
+        };
+        let plain = of_table(&write("um", 1.0, 0.0, &rows));
+        prop_assume!(plain.is_ok());
+        let plain = plain.unwrap();
+        let of = |a: &matewell_wire::StudyAnswerJson<matewell_wire::GaugeStudyJson>| {
+            let gauge = a.value.components.iter().find(|c| c.name == "gauge").unwrap().standard_deviation;
+            (gauge, a.value.gauge_percent_of_total)
+        };
+        let (gauge, share) = of(&plain);
+        let mut turned = rows.clone();
+        turned.rotate_left(turn);
+        for other in [
+            write("um", 1.0, 0.0, &turned),
+            write("mm", 1e-3, 0.0, &rows),
+            write("um", 1.0, shift, &rows),
+            write("um", 1.0, 0.0, &rows).replace('.', ","),
+        ] {
+            let other = of_table(&other).unwrap();
+            prop_assert!((of(&other).0 - gauge).abs() < 1e-6 * (1.0 + gauge), "{} {}", of(&other).0, gauge);
+            prop_assert!((of(&other).1 - share).abs() < 1e-5 * (1.0 + share));
+        }
+        // Squares add up.
+        let sum: f64 = plain.value.anova.iter().take(4).map(|r| r.sum_of_squares).sum();
+        prop_assert!((sum - plain.value.anova[4].sum_of_squares).abs() < 1e-6 * sum);
+        prop_assert!(!gauge_picture(&plain).contains("NaN"));
+    }
+
+    /// Every value stands on the chart once, phases lose nothing, and a larger
+    /// reach never signals more single values.
+    #[test]
+    fn a_chart_loses_no_value(values in prop::collection::vec((-5.0f64..5.0, prop::bool::weighted(0.1)), 1..40)) {
+        let body: String =
+            values.iter().map(|(v, e)| format!("{v:.4};{}\n", if *e { "cleaned" } else { "" })).collect();
+        let text = format!("reading (um);event\n{body}");
+        let chart = |reach: &str| {
+            let asked = ChartAsked { reach: Some(reach.to_owned()), ..ChartAsked::default() };
+            chart_study(&StudyFile { bytes: text.as_bytes(), name: "table" }, &asked).unwrap().value
+        };
+        let (near, far) = (chart("1"), chart("3"));
+        prop_assert_eq!(near.points.len(), values.len());
+        prop_assert_eq!(near.phases.iter().map(|p| p.values).sum::<usize>(), values.len());
+        let single = |c: &matewell_wire::ChartJson| {
+            c.points.iter().filter(|p| p.signals.iter().any(|s| s == "single value")).count()
+        };
+        prop_assert!(single(&far) <= single(&near));
+    }
 }
