@@ -165,8 +165,8 @@ proptest! {
             .map(|(n, e)| (n / 6, (n / 2) % 3, 100.0 + 20.0 * ((n / 2) % 3) as f64 + 4.0 * (n / 6) as f64 + (e * 100.0).round() / 100.0))
             .collect();
         let write = |unit: &str, factor: f64, shift: f64, rows: &[(usize, usize, f64)]| {
-            let body: String = rows.iter().map(|(a, p, v)| format!("{a};{p};{:.6}\n", (v + shift) * factor)).collect();
-            format!("person;end;reading ({unit})\n{body}")
+            let body: Vec<String> = rows.iter().map(|(a, p, v)| format!("{a};{p};{:.6}\n", (v + shift) * factor)).collect();
+            format!("person;end;reading ({unit})\n{}", body.concat())
         };
         let plain = of_table(&write("um", 1.0, 0.0, &rows));
         prop_assume!(plain.is_ok());
@@ -198,9 +198,9 @@ proptest! {
     /// reach never signals more single values.
     #[test]
     fn a_chart_loses_no_value(values in prop::collection::vec((-5.0f64..5.0, prop::bool::weighted(0.1)), 1..40)) {
-        let body: String =
+        let body: Vec<String> =
             values.iter().map(|(v, e)| format!("{v:.4};{}\n", if *e { "cleaned" } else { "" })).collect();
-        let text = format!("reading (um);event\n{body}");
+        let text = format!("reading (um);event\n{}", body.concat());
         let chart = |reach: &str| {
             let asked = ChartAsked { reach: Some(reach.to_owned()), ..ChartAsked::default() };
             chart_study(&StudyFile { bytes: text.as_bytes(), name: "table" }, &asked).unwrap().value
