@@ -10,6 +10,7 @@ mod end;
 mod line;
 mod line_asked;
 mod time;
+mod trace;
 
 pub use check::{CautionJson, JointGapJson, MateCheckJson, TorqueAdviceJson, WrenchJson};
 pub use common::{EndNameJson, FindingJson, Names, NumberJson, OriginJson, PinJson};
@@ -26,3 +27,9 @@ pub use line_asked::{
     MismatchAsked, OffCentreAsked, RecessAsked, ShiftAsked, StepAsked, UsableAsked,
 };
 pub use time::{moment_text, parse_moment};
+pub use trace::{
+    BackStretchJson, BackTraceJson, CandidateJson, CarrierJson, CommonJson, CommonTraceJson, CostOfItemJson,
+    ExposedJson, KnownMomentJson, ProbabilityJson, ResultInDoubtJson, StretchJson, ThroughJson,
+    ToolTraceJson, ToolUseJson, TraceJson, TraceModelJson, TraceSourceJson, TraceStepJson, WhatIfChangedJson,
+    WhatIfJson,
+};
