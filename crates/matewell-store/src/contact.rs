@@ -190,7 +190,7 @@ impl Store {
             days.insert(day);
             at = day.saturating_add(1).saturating_mul(MICROSECONDS_PER_DAY);
         }
-        let (corrected, standing) = self.corrected_days(to)?;
+        let (corrected, standing) = self.corrected_days(first, last, to)?;
         if !corrected.is_empty() {
             let mut others = self.connection.prepare_cached(
                 "SELECT seq FROM fact WHERE resolution = 'day'
@@ -214,18 +214,26 @@ impl Store {
         Ok(days.into_iter().filter(|day| (from..=until).contains(day)).collect())
     }
 
-    /// Facts known to the day that a correction speaks about: their numbers
+    /// Facts known to the day that a correction speaks about and that were
+    /// written under, or may have been moved into, a stretch: their numbers
     /// with the day they were written under, and those of them that stand.
-    fn corrected_days(&self, to: Moment) -> Result<(BTreeMap<i64, i64>, Vec<Fact>), StoreError> {
+    fn corrected_days(
+        &self,
+        first: i64,
+        last: i64,
+        to: Moment,
+    ) -> Result<(BTreeMap<i64, i64>, Vec<Fact>), StoreError> {
         let rows = self.stored(
             &format!(
                 "SELECT {COLUMNS} FROM fact c
                      JOIN fact_about a ON a.seq = c.seq
                      JOIN fact f ON f.seq = a.earlier_seq AND f.resolution = 'day'
                      JOIN machine m ON m.no = f.machine_no
-                 WHERE c.kind = 'corrected'"
+                 WHERE c.kind = 'corrected' AND (
+                     f.happened_at BETWEEN ?1 AND ?2 OR c.payload LIKE '%happened%'
+                     OR EXISTS (SELECT 1 FROM fact_about b WHERE b.earlier_seq = c.seq))"
             ),
-            [],
+            (first, last),
         );
         let mut corrected = BTreeMap::new();
         let mut story = BTreeMap::new();

@@ -13,7 +13,9 @@ use super::{
 };
 use crate::{AppError, Workshop};
 use matewell_contact::TaintKind;
-use matewell_lab::{EndId, Fact, FactBody, InspectionOutcome, Moment, PinPosition, standing_facts};
+use matewell_lab::{
+    EndId, Fact, FactBody, InspectionOutcome, Moment, PinPosition, Resolution, standing_facts,
+};
 use matewell_store::TouchedBy;
 use matewell_verdict::Exposure;
 use matewell_wire::Names;
@@ -34,7 +36,7 @@ struct How {
 
 /// What one finding reached.
 #[derive(Debug)]
-struct Reach {
+pub(super) struct Reach {
     bad: Bad,
     tag: String,
     reached: HashMap<TouchedBy, How>,
@@ -42,11 +44,11 @@ struct Reach {
 
 /// All findings of a lab up to a moment.
 #[derive(Debug)]
-struct Picture {
+pub(super) struct Picture {
     head: u64,
     /// Nothing on record happened after this.
     latest: Moment,
-    reaches: Vec<Reach>,
+    pub(super) reaches: Vec<Reach>,
 }
 
 /// What was asked lately.
@@ -84,7 +86,7 @@ impl Workshop {
         Ok(kept.past.as_ref().map(|(_, past)| told(&past.reaches, end)).unwrap_or_default())
     }
 
-    fn picture(&self, head: u64, at: Moment) -> Result<Picture, AppError> {
+    pub(super) fn picture(&self, head: u64, at: Moment) -> Result<Picture, AppError> {
         let latest = self.store.latest_happened()?;
         let mut reaches = Vec::new();
         let now = at.min(latest.unwrap_or(at));
@@ -149,6 +151,10 @@ impl Workshop {
 
 impl Picture {
     fn changed_by(&self, fact: &Fact) -> New {
+        // A day without order is one for everybody.
+        if fact.resolution == Resolution::Day {
+            return New::Everything;
+        }
         let is_source = |end: EndId| self.reaches.iter().any(|reach| reach.bad.end == end);
         let care_of = |end: EndId| {
             if is_source(end) { New::Everything } else { New::Carriers(vec![TouchedBy::End(end)]) }
@@ -173,7 +179,7 @@ impl Picture {
     }
 }
 
-fn told(reaches: &[Reach], end: EndId) -> Vec<Exposure> {
+pub(super) fn told(reaches: &[Reach], end: EndId) -> Vec<Exposure> {
     let mut found: Vec<Exposure> = reaches
         .iter()
         .filter(|reach| reach.bad.end != end)
