@@ -337,13 +337,13 @@ fn exposures_kept_from_fact_to_fact_equal_a_fresh_look() {
     let mut shop = Workshop::in_memory(Box::new(Counting(0))).unwrap();
     let machine = shop.store.machine();
     let (mut seen, mut kept) = (0, 0);
-    for number in 1..=60 {
+    for number in 1..=14 {
         let trial = Trial::new(number, &mut draw, machine);
         let registered = trial.ends.len() + 2;
         shop.store.append(&trial.facts[..registered]).unwrap();
         for fact in &trial.facts[registered..] {
             shop.store.append(std::slice::from_ref(fact)).unwrap();
-            if draw.one_in(4) {
+            if draw.below(3) > 0 {
                 continue;
             }
             let head = shop.store.last_number().unwrap();
@@ -361,5 +361,5 @@ fn exposures_kept_from_fact_to_fact_equal_a_fresh_look() {
             }
         }
     }
-    assert!(seen > 500 && kept > 500, "{seen} {kept}");
+    assert!(seen > 50 && kept > 50, "{seen} {kept}");
 }

@@ -13,9 +13,7 @@ use super::{
 };
 use crate::{AppError, Workshop};
 use matewell_contact::TaintKind;
-use matewell_lab::{
-    EndId, Fact, FactBody, InspectionOutcome, Moment, PinPosition, Resolution, standing_facts,
-};
+use matewell_lab::{EndId, Fact, FactBody, Moment, Resolution, standing_facts};
 use matewell_store::TouchedBy;
 use matewell_verdict::Exposure;
 use matewell_wire::Names;
@@ -133,7 +131,7 @@ impl Workshop {
         let mut dirty = BTreeSet::new();
         for numbered in self.store.all_facts(before.head, MOST_NEW + 1)? {
             before.latest = before.latest.max(numbered.fact.happened_at);
-            match before.changed_by(&numbered.fact) {
+            match self.changed_by(&numbered.fact)? {
                 New::Nothing => {}
                 New::Carriers(carriers) => dirty.extend(carriers),
                 New::Everything => return self.picture(head, EVER.1),
@@ -147,35 +145,31 @@ impl Workshop {
         before.head = head;
         Ok(before)
     }
-}
 
-impl Picture {
-    fn changed_by(&self, fact: &Fact) -> New {
+    /// What a new fact may change. A care changes the window of an end with
+    /// findings, lifted ones too, and else only how long it was exposed.
+    fn changed_by(&self, fact: &Fact) -> Result<New, AppError> {
         // A day without order is one for everybody.
         if fact.resolution == Resolution::Day {
-            return New::Everything;
+            return Ok(New::Everything);
         }
-        let is_source = |end: EndId| self.reaches.iter().any(|reach| reach.bad.end == end);
-        let care_of = |end: EndId| {
-            if is_source(end) { New::Everything } else { New::Carriers(vec![TouchedBy::End(end)]) }
+        let care = |end: EndId, gauge: Option<TouchedBy>| -> Result<New, AppError> {
+            Ok(if self.store.has_findings(end)? {
+                New::Everything
+            } else {
+                New::Carriers([TouchedBy::End(end)].into_iter().chain(gauge).collect())
+            })
         };
-        match &fact.body {
+        Ok(match &fact.body {
             FactBody::Mated(m) => New::Carriers(vec![TouchedBy::End(m.a), TouchedBy::End(m.b)]),
-            FactBody::Gauged(g) => {
-                if is_source(g.end) || g.readings.iter().any(|r| matches!(r, PinPosition::Protruding(_))) {
-                    return New::Everything;
-                }
-                let gauge = g.gauge.map(TouchedBy::Gauge);
-                New::Carriers([TouchedBy::End(g.end)].into_iter().chain(gauge).collect())
-            }
-            FactBody::Inspected(i) if i.outcome == InspectionOutcome::Damaged => New::Everything,
-            FactBody::Inspected(i) => care_of(i.end),
-            FactBody::Cleaned { end, .. } => care_of(*end),
-            FactBody::Replaced(r) => care_of(r.end),
-            FactBody::Released(r) => care_of(r.end),
+            FactBody::Gauged(g) => care(g.end, g.gauge.map(TouchedBy::Gauge))?,
+            FactBody::Inspected(i) => care(i.end, None)?,
+            FactBody::Cleaned { end, .. } => care(*end, None)?,
+            FactBody::Replaced(r) => care(r.end, None)?,
+            FactBody::Released(r) => care(r.end, None)?,
             FactBody::ToolChecked(_) | FactBody::Corrected(_) => New::Everything,
             _ => New::Nothing,
-        }
+        })
     }
 }
 
