@@ -14,10 +14,12 @@ struct ReadMe;
 
 mod append;
 mod chain;
+mod contact;
 mod error;
 mod find;
 mod list;
 mod mapping;
+mod mark;
 mod open;
 mod row;
 mod schema;
@@ -27,6 +29,7 @@ mod write;
 
 pub use append::{KeyedWrite, LinkedFact, WrittenResponse};
 pub use chain::{Hash, hash_from_text, hash_text};
+pub use contact::Stretch;
 pub use error::StoreError;
 pub use find::{NumberedFact, Touch, TouchedBy};
 pub use list::{Counts, EndHit, ItemHit};

@@ -12,6 +12,7 @@ mod line;
 mod line_asked;
 mod surroundings;
 mod time;
+mod trace;
 
 pub use check::{CautionJson, JointGapJson, MateCheckJson, TorqueAdviceJson, WrenchJson};
 pub use common::{EndNameJson, FindingJson, Names, NumberJson, OriginJson, PinJson};
@@ -31,3 +32,9 @@ pub use line_asked::{
 };
 pub use surroundings::{AirJson, SlotsJson, ThermalJson};
 pub use time::{moment_text, parse_moment};
+pub use trace::{
+    BackStretchJson, BackTraceJson, CandidateJson, CarrierJson, CommonJson, CommonTraceJson, CostOfItemJson,
+    ExposedJson, KnownMomentJson, ProbabilityJson, ResultInDoubtJson, StretchJson, ThroughJson,
+    ToolTraceJson, ToolUseJson, TraceJson, TraceModelJson, TraceSourceJson, TraceStepJson, WhatIfChangedJson,
+    WhatIfJson,
+};
