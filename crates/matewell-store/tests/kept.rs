@@ -107,7 +107,7 @@ fn a_changed_or_lost_file_is_named() {
     assert!(hand.execute("DELETE FROM kept_file", []).is_err());
     hand.execute_batch("DROP TRIGGER kept_file_is_not_updated; DROP TRIGGER kept_file_is_not_deleted;")
         .unwrap();
-    hand.execute("UPDATE kept_file SET bytes = bytes || x'0a'", []).unwrap();
+    hand.execute("UPDATE kept_file SET bytes = CAST(bytes || x'0a' AS BLOB)", []).unwrap();
     let broken = |store: Store| store.verify().unwrap().first_broken_file;
     assert_eq!(broken(Store::open(&path).unwrap()), Some(BrokenFile::Bytes(sha256_of(FILE))));
     assert!(Store::open(&path).unwrap().back_up(&folder.path().join("b.db")).is_err());

@@ -9,6 +9,8 @@ mod common;
 mod end;
 mod line;
 mod line_asked;
+mod sweep;
+mod sweep_asked;
 mod time;
 
 pub use check::{CautionJson, JointGapJson, MateCheckJson, TorqueAdviceJson, WrenchJson};
@@ -24,5 +26,16 @@ pub use line::{
 pub use line_asked::{
     ChainAsked, ConvertAsked, CostAsked, CutoffAsked, GapAsked, ImpedanceAsked, LineTexts, LossAsked,
     MismatchAsked, OffCentreAsked, RecessAsked, ShiftAsked, StepAsked, UsableAsked,
+};
+pub use sweep::{
+    ColumnsJson, EllipseJson, GapIfCauseJson, JointJson, PassivityJson, QualityMetricsJson, ReachJson,
+    ReciprocityJson, ReconnectGroupJson, ReconnectJson, ReconnectTestJson, SectionJson, SweepCableJson,
+    SweepCheckJson, SweepCompareJson, SweepFileJson, SweepGridJson, SweepListJson, SweepMaskJson,
+    SweepReadJson, SweepRefJson, SweepRowJson, SweepTimeJson, SweepTraceJson, SweepTrendJson,
+    SweepWarningJson, TrendPointJson,
+};
+pub use sweep_asked::{
+    SweepAddAsked, SweepCableAsked, SweepCheckAsked, SweepCompareAsked, SweepMaskAsked, SweepReadAsked,
+    SweepReconnectAsked, SweepTimeAsked, SweepTraceAsked, SweepTrendAsked,
 };
 pub use time::{moment_text, parse_moment};
