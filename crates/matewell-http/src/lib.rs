@@ -12,6 +12,7 @@ mod line;
 mod page;
 mod reads;
 mod state;
+mod sweep;
 mod writes;
 
 pub use state::{AppState, StandingEvent};
@@ -84,6 +85,7 @@ fn api() -> OpenApiRouter<AppState> {
         .routes(routes!(line::recess_picture))
         .routes(routes!(line::step_picture))
         .routes(routes!(line::shift_picture))
+        .merge(sweep::routes())
 }
 
 /// The OpenAPI document as pretty JSON.
