@@ -44,6 +44,22 @@ pub enum AppError {
     /// A file of the lab that cannot be imported as it is.
     #[error("{0}")]
     NotReady(String),
+    /// A file that is no Touchstone text, with the place.
+    #[error("{name}: {error}")]
+    Touchstone {
+        /// What the file is called.
+        name: String,
+        /// What was expected and found, with line and column.
+        error: Box<matewell_network::error::ReadError>,
+    },
+    /// More bytes than are taken.
+    #[error("expected at most {most} bytes, found {found}")]
+    TooLarge {
+        /// The most.
+        most: u64,
+        /// As given.
+        found: u64,
+    },
     /// The store failed.
     #[error("the store: {0}")]
     Store(#[from] matewell_store::StoreError),
@@ -77,6 +93,8 @@ impl AppError {
             Self::Refused { .. } => "mate-refused",
             Self::Conflict(_) => "conflict",
             Self::NotReady(_) => "not-ready",
+            Self::Touchstone { .. } => "unreadable-file",
+            Self::TooLarge { .. } => "too-large",
             Self::Store(_) => "store",
             Self::Sheets(_) => "sheets",
             Self::Number(_) => "number",
@@ -89,7 +107,8 @@ impl AppError {
         match self {
             Self::UnknownTag { .. } => 404,
             Self::WhichEnd { .. } | Self::Refused { .. } | Self::Conflict(_) => 409,
-            Self::Field { .. } | Self::NotReady(_) | Self::Number(_) => 422,
+            Self::TooLarge { .. } => 413,
+            Self::Field { .. } | Self::NotReady(_) | Self::Number(_) | Self::Touchstone { .. } => 422,
             Self::Store(_) | Self::Sheets(_) | Self::File { .. } => 500,
         }
     }

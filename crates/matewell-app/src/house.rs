@@ -2,6 +2,7 @@
 
 use crate::{AppError, Said, Workshop, WrittenJson, workshop::file_name};
 use matewell_lab::{FactBody, Mated, Moment};
+use matewell_store::{BrokenFile, hash_text};
 use serde::{Deserialize, Serialize};
 use std::path::Path;
 use utoipa::ToSchema;
@@ -27,22 +28,41 @@ pub struct VerifyJson {
     pub facts: u64,
     /// Id of the first broken fact.
     pub first_broken: Option<String>,
+    /// Kept files whose bytes were looked at.
+    pub files: u64,
+    /// SHA-256 of the first kept file that is broken or lost.
+    pub first_broken_file: Option<String>,
     /// In words.
     pub text: String,
 }
 
 impl VerifyJson {
     fn new(found: &matewell_store::Verification) -> Self {
-        let text = match &found.first_broken {
-            None => format!("Whole: {} facts, every hash as written", found.facts),
-            Some(broken) => {
+        let text = match (&found.first_broken, &found.first_broken_file) {
+            (None, None) if found.files == 0 => {
+                format!("Whole: {} facts, every hash as written", found.facts)
+            }
+            (None, None) => {
+                format!("Whole: {} facts and {} kept files, every hash as written", found.facts, found.files)
+            }
+            (None, Some(BrokenFile::Bytes(hash))) => {
+                format!("BROKEN: the kept file {} is not what was written", hash_text(hash))
+            }
+            (None, Some(BrokenFile::Missing(hash))) => {
+                format!("BROKEN: the kept file {} is lost", hash_text(hash))
+            }
+            (Some(broken), _) => {
                 format!("BROKEN at fact {} (number {}): {}", broken.id, broken.seq, said(broken.what))
             }
         };
         Self {
-            whole: found.first_broken.is_none(),
+            whole: found.whole(),
             facts: found.facts,
             first_broken: found.first_broken.as_ref().map(|b| b.id.to_string()),
+            files: found.files,
+            first_broken_file: found.first_broken_file.as_ref().map(|broken| match broken {
+                BrokenFile::Bytes(hash) | BrokenFile::Missing(hash) => hash_text(hash),
+            }),
             text,
         }
     }

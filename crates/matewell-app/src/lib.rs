@@ -11,6 +11,7 @@ mod import;
 mod judge;
 pub mod physics;
 mod sentence;
+pub mod sweeps;
 mod trace;
 mod validation;
 mod workshop;

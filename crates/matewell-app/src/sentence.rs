@@ -67,5 +67,12 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
             format!("Corrected an earlier fact: {what}. {}.", c.because)
         }
         FactBody::ResultNoted(r) => format!("Used for the result {}.", r.uri),
+        FactBody::SweepNoted(s) => {
+            let place = s.chain.iter().position(|end| subject == Subject::End(*end));
+            let place = place.map(|k| format!(" as end {} of {}", k + 1, s.chain.len())).unwrap_or_default();
+            let good = if s.known_good { "; the chain was taken as good" } else { "" };
+            format!("Swept{place} in the chain of {}{good}.", s.file_name)
+        }
+        FactBody::SweepJudged(s) => format!("A comparison of sweeps, for information: {}", s.text),
     }
 }

@@ -123,7 +123,7 @@ impl Workshop {
             let reason = order.override_because.map(str::trim).filter(|r| !r.is_empty());
             let Some(because) = reason else {
                 let kept = Kept::Refused { check: Box::new(json), fact: refused_id.to_string() };
-                return self.append_kept(&facts, said, now, kept)?.again();
+                return self.append_kept(&[], &facts, said, now, kept)?.again();
             };
             let follow_up = check
                 .findings
@@ -458,17 +458,18 @@ impl Workshop {
     /// Writes facts, and the answer under the request's key if it has one.
     fn append_kept(
         &mut self,
+        files: &[&[u8]],
         facts: &[Fact],
         said: &Said,
         now: Moment,
         kept: Kept,
     ) -> Result<Kept, AppError> {
         let Some((key, request)) = &said.key else {
-            self.store.append(facts)?;
+            self.store.append_with_files(files, facts)?;
             return Ok(kept);
         };
         let text = serde_json::to_string(&kept).map_err(|e| AppError::Conflict(e.to_string()))?;
-        match self.store.append_with_key(key, request, facts, &text, now)? {
+        match self.store.append_with_key_and_files((key, request), files, facts, &text, now)? {
             KeyedWrite::Written(_) => Ok(kept),
             KeyedWrite::AnsweredBefore(response) => read_kept(&response),
         }
@@ -476,6 +477,18 @@ impl Workshop {
 
     pub(crate) fn write(
         &mut self,
+        facts: &[Fact],
+        said: &Said,
+        now: Moment,
+        check: Option<MateCheckJson>,
+    ) -> Result<WrittenJson, AppError> {
+        self.write_with_files(&[], facts, said, now, check)
+    }
+
+    /// As [`Self::write`], with files that the facts speak about.
+    pub(crate) fn write_with_files(
+        &mut self,
+        files: &[&[u8]],
         facts: &[Fact],
         said: &Said,
         now: Moment,
@@ -494,7 +507,7 @@ impl Workshop {
         // The kept answer names the facts; standings are those of the moment
         // of asking and are not kept.
         let kept = Kept::Written(Box::new(WrittenJson { facts: ids, ends: Vec::new(), check }));
-        let mut written = self.append_kept(facts, said, now, kept)?.again()?;
+        let mut written = self.append_kept(files, facts, said, now, kept)?.again()?;
         written.ends = self.standings_after(facts, now)?;
         Ok(written)
     }

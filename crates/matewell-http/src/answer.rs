@@ -67,6 +67,11 @@ pub(crate) fn from_error(error: &AppError) -> Response {
         AppError::Field { field, .. } => {
             more.insert("field".to_owned(), (*field).into());
         }
+        AppError::Touchstone { error, .. } => {
+            more.insert("field".to_owned(), "file".into());
+            more.insert("line".to_owned(), error.line.into());
+            more.insert("column".to_owned(), error.column.into());
+        }
         _ => {}
     }
     problem(status, error.code(), &error.to_string(), more)

@@ -12,6 +12,7 @@ mod line;
 mod page;
 mod reads;
 mod state;
+mod sweep;
 mod trace;
 mod writes;
 
@@ -94,6 +95,7 @@ fn api() -> OpenApiRouter<AppState> {
         .routes(routes!(trace::back))
         .routes(routes!(trace::common))
         .routes(routes!(trace::tool))
+        .merge(sweep::routes())
 }
 
 /// The OpenAPI document as pretty JSON.

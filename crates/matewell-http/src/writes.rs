@@ -23,7 +23,7 @@ fn bad(field: &'static str, message: impl ToString) -> AppError {
 }
 
 /// The common way of a write: read the body, run the use case, announce.
-async fn act<B: DeserializeOwned + Send + 'static>(
+pub(crate) async fn act<B: DeserializeOwned + Send + 'static>(
     state: AppState,
     headers: HeaderMap,
     bytes: Bytes,

@@ -111,6 +111,10 @@ pub enum FactBody {
     Corrected(Corrected),
     /// A result was made through a chain of ends.
     ResultNoted(ResultNoted),
+    /// A chain of ends was swept; the file is kept.
+    SweepNoted(Box<SweepNoted>),
+    /// A sweep was compared with an earlier one of its chain.
+    SweepJudged(SweepJudged),
 }
 
 /// What a look showed.
@@ -391,6 +395,54 @@ pub struct ResultNoted {
     pub chain: Vec<EndId>,
 }
 
+/// A sweep of a chain of ends. The bytes of its file are kept beside the facts
+/// under their SHA-256.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SweepNoted {
+    /// The ends it went through, in order from the measuring port outward.
+    pub chain: Vec<EndId>,
+    /// Port of the file that looks into the first end, from 1: the direction.
+    pub port: u32,
+    /// How the cables were held, in the lab's words.
+    pub cable_shape: Option<String>,
+    /// What measured it and under which calibration, in the lab's words.
+    pub instrument: Option<String>,
+    /// What lies between the joints, as the lab wrote it (TOML).
+    pub layout: Option<String>,
+    /// Whether the lab took the chain as good at that time.
+    pub known_good: bool,
+    /// Name of the file as it came.
+    pub file_name: String,
+    /// SHA-256 of its bytes.
+    pub sha256: [u8; 32],
+    /// How many bytes it has.
+    pub bytes: u64,
+    /// Ports of the network in it.
+    pub ports: u32,
+    /// Number of its frequencies.
+    pub points: u32,
+    /// Its first frequency.
+    pub from: Frequency,
+    /// Its last frequency.
+    pub to: Frequency,
+}
+
+/// What a comparison of two sweeps of one chain said. Information: it changes
+/// no standing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SweepJudged {
+    /// The later sweep.
+    pub sweep: FactId,
+    /// The sweep it was compared with.
+    pub baseline: FactId,
+    /// The word of the finding.
+    pub finding: String,
+    /// Ends of the joints it named.
+    pub named: Vec<EndId>,
+    /// What it said, in words.
+    pub text: String,
+}
+
 /// What a fact is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Subject {
@@ -421,6 +473,8 @@ pub fn kind_word(body: &FactBody) -> &'static str {
         FactBody::FollowedUp(_) => "followed-up",
         FactBody::Corrected(_) => "corrected",
         FactBody::ResultNoted(_) => "result-noted",
+        FactBody::SweepNoted(_) => "sweep-noted",
+        FactBody::SweepJudged(_) => "sweep-judged",
     }
 }
 
@@ -463,6 +517,8 @@ impl FactBody {
                 Correction::Void | Correction::HappenedAt(_) => Vec::new(),
             },
             Self::ResultNoted(r) => r.chain.iter().copied().map(End).collect(),
+            Self::SweepNoted(s) => s.chain.iter().copied().map(End).collect(),
+            Self::SweepJudged(s) => s.named.iter().copied().map(End).collect(),
         }
     }
 

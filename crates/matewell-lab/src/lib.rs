@@ -19,7 +19,7 @@ pub use error::LabError;
 pub use fact::{
     Certificate, Corrected, Correction, Fact, FactBody, FactSource, FollowedUp, GaugeZero, Gauged, Held,
     Inspected, InspectionOutcome, Mated, Overridden, Parted, Refused, Released, Replaced, ResultNoted,
-    Retired, Stored, Subject, ToolCheck, ToolChecked, WrenchCheck, kind_word,
+    Retired, Stored, Subject, SweepJudged, SweepNoted, ToolCheck, ToolChecked, WrenchCheck, kind_word,
 };
 pub use id::{EndId, FactId, ItemId, MachineId};
 pub use item::{

@@ -118,6 +118,8 @@ fn rank(body: &FactBody) -> u8 {
         FactBody::Mated(_) | FactBody::Parted(_) => 8,
         FactBody::Stored(_)
         | FactBody::ResultNoted(_)
+        | FactBody::SweepNoted(_)
+        | FactBody::SweepJudged(_)
         | FactBody::FollowedUp(_)
         | FactBody::ToolChecked(_) => 11,
         FactBody::Held(_) => 12,

@@ -7,6 +7,7 @@ use crate::{
     ResultNotedJson, RetiredJson, StoredJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
     moment::{moment_from_text, moment_text},
     quantity::finite,
+    sweep,
 };
 use matewell_lab::{
     Certificate, Corrected, Correction, Fact, FactBody, FollowedUp, GaugeZero, Gauged, Held, Inspected,
@@ -141,6 +142,8 @@ fn payload_at(body: &FactBody, depth: usize) -> Result<String, RecordError> {
                 chain: r.chain.clone(),
             },
         ),
+        FactBody::SweepNoted(s) => text(kind, &sweep::noted_json(s)),
+        FactBody::SweepJudged(s) => text(kind, &sweep::judged_json(s)),
     }
 }
 
@@ -291,6 +294,8 @@ fn body_at(kind: &str, payload: &str, depth: usize) -> Result<FactBody, RecordEr
                 chain: json.chain,
             })
         }
+        "sweep-noted" => FactBody::SweepNoted(Box::new(sweep::noted(read(kind, payload)?)?)),
+        "sweep-judged" => FactBody::SweepJudged(sweep::judged(read(kind, payload)?)),
         other => return Err(RecordError::UnknownKind { found: other.chars().take(64).collect() }),
     })
 }

@@ -17,6 +17,7 @@ mod item;
 mod moment;
 mod payload;
 mod quantity;
+mod sweep;
 mod text;
 
 pub use body::{DEEPEST_CORRECTION, body_from, check_moments, payload_of};
@@ -27,7 +28,7 @@ pub use moment::{EARLIEST_MICROSECONDS, LATEST_MICROSECONDS, moment_from_text, m
 pub use payload::{
     BodyJson, CertificateJson, CleanedJson, CorrectedJson, CorrectionJson, FollowedUpJson, GaugeZeroJson,
     GaugedJson, HeldJson, InspectedJson, MatedJson, OverriddenJson, PartedJson, RefusedJson, RegisteredJson,
-    ReleasedJson, ReplacedJson, ResultNotedJson, RetiredJson, StoredJson, ToolCheckJson, ToolCheckedJson,
-    WrenchCheckJson,
+    ReleasedJson, ReplacedJson, ResultNotedJson, RetiredJson, StoredJson, SweepJudgedJson, SweepNotedJson,
+    ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
 };
 pub use quantity::{LengthJson, PinPositionJson, PinWord};

@@ -6,8 +6,8 @@ use matewell_lab::{
     Body, Certificate, Corrected, Correction, Cost, End, EndId, Fact, FactBody, FactId, FactSource,
     FollowedUp, GaugeMethod, GaugeSpec, GaugeZero, Gauged, Grade, Held, Inspected, InspectionOutcome, Item,
     ItemId, ItemKind, MachineId, Mated, Moment, Overridden, Parted, PinPosition, Refused, Registered,
-    Released, Replaced, Resolution, ResultNoted, Retired, Sex, Slots, Stored, Subject, ToolCheck,
-    ToolChecked, WrenchCheck, WrenchSpec, kind_word,
+    Released, Replaced, Resolution, ResultNoted, Retired, Sex, Slots, Stored, Subject, SweepJudged,
+    SweepNoted, ToolCheck, ToolChecked, WrenchCheck, WrenchSpec, kind_word,
 };
 use matewell_quantity::{Frequency, Length, Torque};
 use matewell_record::{
@@ -148,6 +148,37 @@ fn tool_check() -> impl Strategy<Value = ToolCheck> {
     ]
 }
 
+fn sweep_noted() -> impl Strategy<Value = FactBody> {
+    (
+        (vec(end_id(), 0..6), any::<u32>(), option::of(any_text()), option::of(any_text())),
+        (option::of(any_text()), any::<bool>(), any_text(), any::<[u8; 32]>()),
+        (any::<u64>(), any::<u32>(), any::<u32>(), number(), number()),
+    )
+        .prop_map(
+            |(
+                (chain, port, cable_shape, instrument),
+                (layout, known_good, file_name, sha256),
+                (bytes, ports, points, from, to),
+            )| {
+                FactBody::SweepNoted(Box::new(SweepNoted {
+                    chain,
+                    port,
+                    cable_shape,
+                    instrument,
+                    layout,
+                    known_good,
+                    file_name,
+                    sha256,
+                    bytes,
+                    ports,
+                    points,
+                    from: Frequency::from_hertz(from).unwrap(),
+                    to: Frequency::from_hertz(to).unwrap(),
+                }))
+            },
+        )
+}
+
 fn plain_body() -> BoxedStrategy<FactBody> {
     prop_oneof![
         (item(), vec(end(), 0..3))
@@ -205,6 +236,16 @@ fn plain_body() -> BoxedStrategy<FactBody> {
         (fact_id(), any_text()).prop_map(|(fact, done)| FactBody::FollowedUp(FollowedUp { fact, done })),
         (any_text(), option::of(any_text()), option::of(any_text()), vec(end_id(), 0..4)).prop_map(
             |(uri, sha256, device, chain)| FactBody::ResultNoted(ResultNoted { uri, sha256, device, chain })
+        ),
+        sweep_noted(),
+        (fact_id(), fact_id(), any_text(), vec(end_id(), 0..4), any_text()).prop_map(
+            |(sweep, baseline, finding, named, text)| FactBody::SweepJudged(SweepJudged {
+                sweep,
+                baseline,
+                finding,
+                named,
+                text
+            })
         ),
     ]
     .boxed()

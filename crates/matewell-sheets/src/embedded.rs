@@ -49,7 +49,7 @@ mod tests {
     use super::*;
 
     /// Checksum of all embedded files under [`REVISION`].
-    const CHECKSUM: u64 = 0x480c_af09_4ca1_48fe;
+    const CHECKSUM: u64 = 0x098e_e3f3_09a3_ef6b;
 
     #[test]
     fn changed_data_has_a_new_revision_and_a_line_in_its_change_log() {

@@ -11,6 +11,8 @@ mod interfaces;
 mod line;
 mod line_asked;
 mod surroundings;
+mod sweep;
+mod sweep_asked;
 mod time;
 mod trace;
 
@@ -31,6 +33,17 @@ pub use line_asked::{
     UsableAsked,
 };
 pub use surroundings::{AirJson, SlotsJson, ThermalJson};
+pub use sweep::{
+    ColumnsJson, EllipseJson, GapIfCauseJson, JointJson, PassivityJson, QualityMetricsJson, ReachJson,
+    ReciprocityJson, ReconnectGroupJson, ReconnectJson, ReconnectTestJson, SectionJson, SweepCableJson,
+    SweepCheckJson, SweepCompareJson, SweepFileJson, SweepGridJson, SweepListJson, SweepMaskJson,
+    SweepReadJson, SweepRefJson, SweepRowJson, SweepTimeJson, SweepTraceJson, SweepTrendJson,
+    SweepWarningJson, TrendPointJson,
+};
+pub use sweep_asked::{
+    SweepAddAsked, SweepCableAsked, SweepCheckAsked, SweepCompareAsked, SweepMaskAsked, SweepReadAsked,
+    SweepReconnectAsked, SweepTimeAsked, SweepTraceAsked, SweepTrendAsked,
+};
 pub use time::{moment_text, parse_moment};
 pub use trace::{
     BackStretchJson, BackTraceJson, CandidateJson, CarrierJson, CommonJson, CommonTraceJson, CostOfItemJson,

@@ -8,9 +8,10 @@ use std::path::PathBuf;
 ///
 /// Data goes to standard output, everything else to standard error.
 ///
-/// Exit codes: 0 done, go, or go with care; 1 the answer is stop; 2 the
-/// command cannot be understood; 3 the answer is undecided; 4 a tag is unknown
-/// or fits several ends; 5 a file or the store failed.
+/// Exit codes: 0 done, go, or go with care; 1 the answer is stop, a limit is
+/// broken or a joint changed; 2 the command cannot be understood; 3 the answer
+/// is undecided; 4 a tag is unknown or fits several ends; 5 a file or the store
+/// failed.
 #[derive(Debug, Parser)]
 #[command(name = "matewell", version, propagate_version = true)]
 pub(crate) struct Cli {
@@ -194,6 +195,9 @@ pub(crate) enum Command {
         /// Write an XLSX workbook with all sheets to this file instead
         #[arg(long, value_hint = ValueHint::FilePath)]
         workbook: Option<PathBuf>,
+        /// Write every kept file into this folder under its SHA-256 instead
+        #[arg(long, value_hint = ValueHint::DirPath, conflicts_with = "workbook")]
+        files: Option<PathBuf>,
     },
     /// Re-run every published check on this machine. Example: matewell validation
     Validation {
@@ -229,6 +233,8 @@ pub(crate) enum Command {
     Line(Box<crate::physics::LineOrder>),
     /// Interfaces of the data sheets with their numbers and sources. Example: matewell interfaces
     Interfaces,
+    /// Sweeps: what they hold, which joint changed. Example: matewell sweep compare now.s1p --baseline good.s1p --layout-file chain.toml
+    Sweep(Box<crate::sweeps::SweepOrder>),
     /// Print the OpenAPI document. Example: matewell openapi
     Openapi,
 }

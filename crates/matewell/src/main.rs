@@ -9,7 +9,9 @@ mod run;
 mod serve;
 mod show;
 mod show_line;
+mod show_sweep;
 mod show_trace;
+mod sweeps;
 mod trace;
 
 use clap::Parser;
@@ -18,8 +20,8 @@ use std::{io::Write, process::ExitCode};
 
 /// Done, go, or go with care.
 pub(crate) const DONE: u8 = 0;
-/// The answer is stop.
-const STOP: u8 = 1;
+/// The answer is stop, a limit is broken, or a joint changed.
+pub(crate) const STOP: u8 = 1;
 /// The command cannot be understood.
 const NOT_UNDERSTOOD: u8 = 2;
 /// The answer is undecided.

@@ -3,7 +3,7 @@
 use crate::{
     answer_code,
     cli::{Cli, Command, Reason, ToolCommand, When},
-    physics, serve, show, trace,
+    physics, serve, show, sweeps, trace,
 };
 use anyhow::Context;
 use matewell_app::{AppError, ImportOrder, MateOrder, Said, ToolFinding, Workshop, WrittenJson};
@@ -18,7 +18,7 @@ pub(crate) fn now() -> Moment {
     Moment::from_microseconds(jiff::Timestamp::now().as_microsecond())
 }
 
-fn field<E: std::fmt::Display>(field: &'static str) -> impl Fn(E) -> AppError {
+pub(crate) fn field<E: std::fmt::Display>(field: &'static str) -> impl Fn(E) -> AppError {
     move |error| AppError::Field { field, message: error.to_string() }
 }
 
@@ -101,6 +101,16 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
         // Physics needs the data sheets and no facts, so no file is made.
         Command::Line(order) => return physics::line(&cli.data, cli.json, *order),
         Command::Interfaces => return physics::interfaces(&cli.data, cli.json),
+        // Questions about files need no lab either.
+        Command::Sweep(order) => {
+            let door = sweeps::Door {
+                data: &cli.data,
+                json: cli.json,
+                person: &cli.person,
+                as_of: cli.as_of.as_deref(),
+            };
+            return sweeps::sweep(&door, *order);
+        }
         _ => {}
     }
     let clock = now();
@@ -210,7 +220,12 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             s.wrote(&written)
         }
         Command::Import(order) => import(&mut s, *order, now),
-        Command::Export { what, workbook } => export(&s, &what, workbook.as_deref()),
+        Command::Export { files: Some(folder), .. } => {
+            let files = s.shop.export_files(&folder)?;
+            writeln!(std::io::stderr(), "{files} files in {}", folder.display())?;
+            Ok(0)
+        }
+        Command::Export { what, workbook, files: None } => export(&s, &what, workbook.as_deref()),
         Command::Verify => {
             let verification = s.shop.verify()?;
             s.print(&verification, |out, v| writeln!(out, "{}", v.text))?;
@@ -239,7 +254,8 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
         | Command::Openapi
         | Command::Validation { .. }
         | Command::Line(_)
-        | Command::Interfaces => Ok(0),
+        | Command::Interfaces
+        | Command::Sweep(_) => Ok(0),
     }
 }
 
