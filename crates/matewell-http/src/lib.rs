@@ -12,6 +12,7 @@ mod line;
 mod page;
 mod reads;
 mod state;
+mod study;
 mod sweep;
 mod trace;
 mod writes;
@@ -96,6 +97,26 @@ fn api() -> OpenApiRouter<AppState> {
         .routes(routes!(trace::common))
         .routes(routes!(trace::tool))
         .merge(sweep::routes())
+        .merge(studies())
+}
+
+/// Studies, drift, and a lab's own values.
+fn studies() -> OpenApiRouter<AppState> {
+    OpenApiRouter::new()
+        .routes(routes!(study::gauge, study::gauge_facts))
+        .routes(routes!(study::gauge_picture, study::gauge_facts_picture))
+        .routes(routes!(study::nested, study::nested_facts))
+        .routes(routes!(study::nested_picture, study::nested_facts_picture))
+        .routes(routes!(study::chart, study::chart_facts))
+        .routes(routes!(study::chart_picture, study::chart_facts_picture))
+        .routes(routes!(study::compare, study::compare_facts))
+        .routes(routes!(study::compare_picture, study::compare_facts_picture))
+        .routes(routes!(study::torque, study::torque_facts))
+        .routes(routes!(study::torque_picture, study::torque_facts_picture))
+        .routes(routes!(study::window))
+        .routes(routes!(study::drift))
+        .routes(routes!(study::drift_svg))
+        .routes(routes!(study::validation))
 }
 
 /// The OpenAPI document as pretty JSON.

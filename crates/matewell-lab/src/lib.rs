@@ -14,6 +14,7 @@ mod item;
 mod moment;
 mod pin;
 mod record;
+mod series;
 
 pub use error::LabError;
 pub use fact::{
@@ -31,3 +32,4 @@ pub use record::{
     EndRecord, GaugingOnRecord, InspectionOnRecord, OpenHold, ToolRecord, end_record, in_order, item_retired,
     standing_facts, tool_record,
 };
+pub use series::{Begun, Cleaning, PinSeries, SeriesPhase, SeriesPoint, pin_series};

@@ -124,3 +124,13 @@ fn broken_policy_cautions_procedures_and_sources_are_refused() {
     file(|f| &mut f.sources, "seen = \"memory\"", "seen = \"heard\"", &["source memory, seen", "heard"]);
     file(|f| &mut f.sources, "key = \"own\"", "key = \"memory\"", &["memory", "each source once"]);
 }
+
+#[test]
+fn a_torque_tool_without_edition_or_beyond_reason_is_refused() {
+    let pick: Pick = |f| &mut f.torque_tools;
+    file(pick, "edition = \"2017\"\n", "", &["missing field `edition`"]);
+    file(pick, "up_to_border = 6.0", "up_to_border = 106.0", &["torque_tool I-A", "less than 100 %"]);
+    file(pick, "border_unit = \"N.m\"", "border_unit = \"N\"", &["torque_tool I-A, border, unit"]);
+    file(pick, "tool_type = \"I-B\"", "tool_type = \"I-A\"", &["each type once"]);
+    file(pick, "evidence = \"from-memory\"", "evidence = \"normative\"", &["evidence"]);
+}

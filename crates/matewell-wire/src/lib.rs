@@ -6,10 +6,13 @@
 
 mod check;
 mod common;
+mod drift;
 mod end;
 mod interfaces;
 mod line;
 mod line_asked;
+mod study;
+mod study_asked;
 mod surroundings;
 mod sweep;
 mod sweep_asked;
@@ -18,6 +21,7 @@ mod trace;
 
 pub use check::{CautionJson, JointGapJson, MateCheckJson, TorqueAdviceJson, WrenchJson};
 pub use common::{EndNameJson, FindingJson, Names, NumberJson, OriginJson, PinJson};
+pub use drift::{DriftBandJson, DriftForecastJson, DriftJson, DriftPhaseJson, DriftPointJson};
 pub use end::{
     DueJson, DueListJson, EndJson, EndListJson, EndRowJson, EndStandingJson, EventJson, FollowUpJson,
     ItemJson,
@@ -31,6 +35,15 @@ pub use line_asked::{
     AirAsked, ChainAsked, ConvertAsked, CostAsked, CutoffAsked, GapAsked, ImpedanceAsked, LineTexts,
     LossAsked, MismatchAsked, OffCentreAsked, RecessAsked, ShiftAsked, SlotsAsked, StepAsked, ThermalAsked,
     UsableAsked,
+};
+pub use study::{
+    AnovaRowJson, AverageAndRangeJson, ChartJson, ChartPhaseJson, ChartPointJson, CompareJson, ComparedJson,
+    ComponentJson, GaugeStudyJson, NestedDayJson, NestedStudyJson, OneDayJson, SpreadJson, StudyAnswerJson,
+    StudyCellJson, StudyFindingJson, TorqueStudyJson, TorqueTypeJson, WindowRowJson, WindowsJson,
+};
+pub use study_asked::{
+    ChartAsked, CompareAsked, DriftAsked, GaugeStudyAsked, NestedStudyAsked, TableTexts, TorqueStudyAsked,
+    WindowAsked,
 };
 pub use surroundings::{AirJson, SlotsJson, ThermalJson};
 pub use sweep::{

@@ -199,8 +199,11 @@ pub(crate) enum Command {
         #[arg(long, value_hint = ValueHint::DirPath, conflicts_with = "workbook")]
         files: Option<PathBuf>,
     },
-    /// Re-run every published check on this machine. Example: matewell validation
+    /// Re-run every published check, or a lab's own values, on this machine. Example: matewell validation --file own-values.toml
     Validation {
+        /// The lab's own values (TOML) instead of the published ones
+        #[arg(long, value_hint = ValueHint::FilePath)]
+        file: Option<PathBuf>,
         /// Print the document VALIDATION.md
         #[arg(long)]
         markdown: bool,
@@ -235,6 +238,10 @@ pub(crate) enum Command {
     Interfaces,
     /// Sweeps: what they hold, which joint changed. Example: matewell sweep compare now.s1p --baseline good.s1p --layout-file chain.toml
     Sweep(Box<crate::sweeps::SweepOrder>),
+    /// Studies of gauges, check standards and torque tools. Example: matewell study chart --tool GA-001
+    Study(Box<crate::study::StudyOrder>),
+    /// Pin position against mates, and when a limit may be reached. Example: matewell drift CB-014A
+    Drift(Box<crate::study::DriftOrder>),
     /// Print the OpenAPI document. Example: matewell openapi
     Openapi,
 }

@@ -9,8 +9,10 @@ mod run;
 mod serve;
 mod show;
 mod show_line;
+mod show_study;
 mod show_sweep;
 mod show_trace;
+mod study;
 mod sweeps;
 mod trace;
 

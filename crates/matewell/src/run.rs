@@ -3,7 +3,7 @@
 use crate::{
     answer_code,
     cli::{Cli, Command, Reason, ToolCommand, When},
-    physics, serve, show, sweeps, trace,
+    physics, serve, show, study, sweeps, trace,
 };
 use anyhow::Context;
 use matewell_app::{AppError, ImportOrder, MateOrder, Said, ToolFinding, Workshop, WrittenJson};
@@ -26,8 +26,12 @@ fn moment(name: &'static str, text: Option<&str>) -> Result<Option<Moment>, AppE
     text.map(|t| parse_moment(t).map_err(field(name))).transpose()
 }
 
-fn validation(markdown: bool, json: bool) -> anyhow::Result<u8> {
-    let found = matewell_app::validation();
+fn validation(cli: &Cli, file: Option<&std::path::Path>, markdown: bool) -> anyhow::Result<u8> {
+    let json = cli.json;
+    let found = match file {
+        Some(file) => study::own_values(&cli.data, file)?,
+        None => matewell_app::validation(),
+    };
     let mut out = anstream::stdout();
     if markdown {
         write!(out, "{}", found.markdown())?;
@@ -37,11 +41,17 @@ fn validation(markdown: bool, json: bool) -> anyhow::Result<u8> {
         for row in found.rows.iter().filter(|r| !r.holds) {
             writeln!(
                 out,
-                "FAILS {} {} {}: printed {}, ours {:?}",
-                row.source, row.locator, row.quantity, row.printed, row.ours
+                "FAILS {} {} {}: printed {}, ours {}{}",
+                row.source,
+                row.locator,
+                row.quantity,
+                row.printed,
+                row.ours.map_or_else(|| "none".to_owned(), |v| v.to_string()),
+                row.difference.as_ref().map(|d| format!(" ({d})")).unwrap_or_default()
             )?;
         }
-        writeln!(out, "{} published checks hold, {} fail.", found.hold, found.fail)?;
+        let what = if file.is_some() { "own values" } else { "published checks" };
+        writeln!(out, "{} {what} hold, {} fail.", found.hold, found.fail)?;
     }
     Ok(u8::from(found.fail > 0))
 }
@@ -86,6 +96,11 @@ impl Session {
 }
 
 pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
+    let clock = now();
+    let at = moment("--as-of", cli.as_of.as_deref())?.unwrap_or(clock);
+    if let Command::Validation { file, markdown } = &cli.command {
+        return validation(&cli, file.as_deref(), *markdown);
+    }
     match cli.command {
         Command::Completions { shell } => {
             let mut command = <Cli as clap::CommandFactory>::command();
@@ -96,7 +111,6 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
             std::io::stdout().write_all(matewell_http::openapi_json().as_bytes())?;
             return Ok(0);
         }
-        Command::Validation { markdown } => return validation(markdown, cli.json),
         Command::Serve { port, demo } => return serve::serve(&cli.data, port, demo),
         // Physics needs the data sheets and no facts, so no file is made.
         Command::Line(order) => return physics::line(&cli.data, cli.json, *order),
@@ -111,10 +125,10 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
             };
             return sweeps::sweep(&door, *order);
         }
+        Command::Study(order) => return study::study(&cli.data, cli.json, clock, at, *order),
+        Command::Drift(order) => return study::drift(&cli.data, cli.json, clock, at, &order),
         _ => {}
     }
-    let clock = now();
-    let at = moment("--as-of", cli.as_of.as_deref())?.unwrap_or(clock);
     let shop = Workshop::open(&cli.data, clock)?;
     let session = Session { shop, json: cli.json, person: cli.person, at };
     command(session, cli.command, clock)
@@ -256,6 +270,7 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
         | Command::Line(_)
         | Command::Interfaces
         | Command::Sweep(_) => Ok(0),
+        Command::Study(_) | Command::Drift(_) => Ok(0),
     }
 }
 
