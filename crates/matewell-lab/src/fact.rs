@@ -1,6 +1,9 @@
 //! Facts: what happened, by whom, when, and when it was entered.
 
-use crate::{EndId, FactId, ItemId, LabError, MachineId, Moment, PinPosition, Registered, Resolution};
+use crate::{
+    CaseChanged, CaseClosed, CaseOpened, EndDisposed, EndId, FactId, ItemId, LabError, MachineId, Moment,
+    PinPosition, Registered, Resolution, ResultDisposed,
+};
 use matewell_quantity::{Frequency, Length, Torque};
 
 /// Where a fact came in.
@@ -111,6 +114,16 @@ pub enum FactBody {
     Corrected(Corrected),
     /// A result was made through a chain of ends.
     ResultNoted(ResultNoted),
+    /// A case was opened over ends found bad.
+    CaseOpened(Box<CaseOpened>),
+    /// A case took in more, or set ends aside.
+    CaseChanged(Box<CaseChanged>),
+    /// An end of a case was decided about.
+    EndDisposed(EndDisposed),
+    /// A result of a case was decided about.
+    ResultDisposed(ResultDisposed),
+    /// A case was closed.
+    CaseClosed(CaseClosed),
 }
 
 /// What a look showed.
@@ -421,6 +434,11 @@ pub fn kind_word(body: &FactBody) -> &'static str {
         FactBody::FollowedUp(_) => "followed-up",
         FactBody::Corrected(_) => "corrected",
         FactBody::ResultNoted(_) => "result-noted",
+        FactBody::CaseOpened(_) => "case-opened",
+        FactBody::CaseChanged(_) => "case-changed",
+        FactBody::EndDisposed(_) => "end-disposed",
+        FactBody::ResultDisposed(_) => "result-disposed",
+        FactBody::CaseClosed(_) => "case-closed",
     }
 }
 
@@ -463,6 +481,14 @@ impl FactBody {
                 Correction::Void | Correction::HappenedAt(_) => Vec::new(),
             },
             Self::ResultNoted(r) => r.chain.iter().copied().map(End).collect(),
+            Self::CaseOpened(c) => {
+                c.sources.iter().map(|s| End(s.end)).chain(c.reached.iter().map(|r| End(r.end))).collect()
+            }
+            Self::CaseChanged(c) => {
+                c.reached.iter().map(|r| End(r.end)).chain(c.set_aside.iter().copied().map(End)).collect()
+            }
+            Self::EndDisposed(d) => vec![End(d.end)],
+            Self::ResultDisposed(_) | Self::CaseClosed(_) => Vec::new(),
         }
     }
 
@@ -472,6 +498,18 @@ impl FactBody {
         match self {
             Self::Corrected(c) => Some(c.fact),
             Self::FollowedUp(f) => Some(f.fact),
+            _ => None,
+        }
+    }
+
+    /// The case this fact belongs to, when it is not the one that opened it.
+    #[must_use]
+    pub fn of_case(&self) -> Option<FactId> {
+        match self {
+            Self::CaseChanged(c) => Some(c.case),
+            Self::EndDisposed(d) => Some(d.case),
+            Self::ResultDisposed(d) => Some(d.case),
+            Self::CaseClosed(c) => Some(c.case),
             _ => None,
         }
     }

@@ -7,6 +7,8 @@
 //! This room judges nothing: whether an end may be used is the question of
 //! the room `verdict`.
 
+mod case;
+mod case_record;
 mod error;
 mod fact;
 mod id;
@@ -15,6 +17,11 @@ mod moment;
 mod pin;
 mod record;
 
+pub use case::{
+    CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, EndDisposed, EndDisposition, ResultDisposed,
+    ResultDisposition, Taint,
+};
+pub use case_record::{CaseEnd, CaseRecord, CaseResult, Decided, EndState, Missing, case_record, verifies};
 pub use error::LabError;
 pub use fact::{
     Certificate, Corrected, Correction, Fact, FactBody, FactSource, FollowedUp, GaugeZero, Gauged, Held,
@@ -28,6 +35,6 @@ pub use item::{
 pub use moment::{MICROSECONDS_PER_DAY, Moment, Resolution};
 pub use pin::PinPosition;
 pub use record::{
-    EndRecord, GaugingOnRecord, InspectionOnRecord, OpenHold, ToolRecord, end_record, in_order, item_retired,
+    EndRecord, GaugingOnRecord, InspectionOnRecord, MatedWhileHeld, OpenHold, ToolRecord, end_record, in_order, item_retired,
     standing_facts, tool_record,
 };
