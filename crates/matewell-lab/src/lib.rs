@@ -35,6 +35,6 @@ pub use item::{
 pub use moment::{MICROSECONDS_PER_DAY, Moment, Resolution};
 pub use pin::PinPosition;
 pub use record::{
-    EndRecord, GaugingOnRecord, InspectionOnRecord, MatedWhileHeld, OpenHold, ToolRecord, end_record, in_order, item_retired,
-    standing_facts, tool_record,
+    EndRecord, GaugingOnRecord, InspectionOnRecord, MatedWhileHeld, OpenHold, ToolRecord, end_record,
+    in_order, item_retired, standing_facts, tool_record,
 };

@@ -1,10 +1,11 @@
 //! What happened, to and from its payload.
 
 use crate::{
-    BodyJson, CertificateJson, CleanedJson, CorrectedJson, CorrectionJson, EndJson, FollowedUpJson,
-    GaugeZeroJson, GaugedJson, HeldJson, InspectedJson, ItemJson, LengthJson, MatedJson, OverriddenJson,
-    PartedJson, PinPositionJson, RecordError, RefusedJson, RegisteredJson, ReleasedJson, ReplacedJson,
-    ResultNotedJson, RetiredJson, StoredJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
+    BodyJson, CaseChangedJson, CaseClosedJson, CaseOpenedJson, CertificateJson, CleanedJson, CorrectedJson,
+    CorrectionJson, EndDisposedJson, EndJson, FollowedUpJson, GaugeZeroJson, GaugedJson, HeldJson,
+    InspectedJson, ItemJson, LengthJson, MatedJson, OverriddenJson, PartedJson, PinPositionJson, RecordError,
+    RefusedJson, RegisteredJson, ReleasedJson, ReplacedJson, ResultDisposedJson, ResultNotedJson,
+    RetiredJson, StoredJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
     moment::{moment_from_text, moment_text},
     quantity::finite,
 };
@@ -141,6 +142,11 @@ fn payload_at(body: &FactBody, depth: usize) -> Result<String, RecordError> {
                 chain: r.chain.clone(),
             },
         ),
+        FactBody::CaseOpened(c) => text(kind, &CaseOpenedJson::of(c)?),
+        FactBody::CaseChanged(c) => text(kind, &CaseChangedJson::of(c)?),
+        FactBody::EndDisposed(d) => text(kind, &EndDisposedJson::of(d)?),
+        FactBody::ResultDisposed(d) => text(kind, &ResultDisposedJson::of(d)),
+        FactBody::CaseClosed(c) => text(kind, &CaseClosedJson::of(c)),
     }
 }
 
@@ -291,6 +297,11 @@ fn body_at(kind: &str, payload: &str, depth: usize) -> Result<FactBody, RecordEr
                 chain: json.chain,
             })
         }
+        "case-opened" => FactBody::CaseOpened(Box::new(read::<CaseOpenedJson>(kind, payload)?.opened()?)),
+        "case-changed" => FactBody::CaseChanged(Box::new(read::<CaseChangedJson>(kind, payload)?.changed()?)),
+        "end-disposed" => FactBody::EndDisposed(read::<EndDisposedJson>(kind, payload)?.disposed()?),
+        "result-disposed" => FactBody::ResultDisposed(read::<ResultDisposedJson>(kind, payload)?.disposed()?),
+        "case-closed" => FactBody::CaseClosed(read::<CaseClosedJson>(kind, payload)?.closed()),
         other => return Err(RecordError::UnknownKind { found: other.chars().take(64).collect() }),
     })
 }

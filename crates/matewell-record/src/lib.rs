@@ -11,6 +11,7 @@
 struct ReadMe;
 
 mod body;
+mod case;
 mod error;
 mod fact;
 mod item;
@@ -20,6 +21,10 @@ mod quantity;
 mod text;
 
 pub use body::{DEEPEST_CORRECTION, body_from, check_moments, payload_of};
+pub use case::{
+    CaseChangedJson, CaseClosedJson, CaseOpenedJson, CaseReachJson, CaseSourceJson, EndDisposedJson,
+    EndDispositionJson, ResultDisposedJson,
+};
 pub use error::RecordError;
 pub use fact::{FactJson, LinkJson, ResolutionJson, VERSION};
 pub use item::{CostJson, EndJson, ExtraJson, GaugeSpecJson, ItemJson, WrenchSpecJson};

@@ -41,8 +41,7 @@ fn reach(end: EndId, t: i64) -> CaseReach {
 /// Opened at 50 over SOURCE, which reached REACHED at 30; both are held.
 fn opened() -> Vec<Fact> {
     let hold = |n, end| fact(n, 49, FactBody::Held(Held { end, because: "case".to_owned() }));
-    let result =
-        ResultNoted { uri: "lab://1".to_owned(), sha256: None, device: None, chain: vec![REACHED] };
+    let result = ResultNoted { uri: "lab://1".to_owned(), sha256: None, device: None, chain: vec![REACHED] };
     let body = CaseOpened {
         name: "CB-1A".to_owned(),
         because: "pin protrudes".to_owned(),
