@@ -1,6 +1,6 @@
 //! Facts of a case: what follows when an end was found bad.
 
-use crate::{EndId, FactId, LabError, Moment};
+use crate::{EndId, FactId, LabError, Moment, Subject};
 
 /// What may have passed from end to end.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -55,11 +55,11 @@ pub struct CaseSource {
     pub first_evidence: Moment,
 }
 
-/// An exposed end that a case takes in. Exposed is not damaged.
+/// An exposed end or gauge that a case takes in. Exposed is not damaged.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CaseReach {
-    /// The end.
-    pub end: EndId,
+    /// The end, or the gauge as an item.
+    pub on: Subject,
     /// Earliest arrival, counted from last known good.
     pub arrived_at: Moment,
     /// Earliest arrival counted from first evidence; `None`: only possible.
@@ -79,7 +79,7 @@ pub struct CaseOpened {
     pub sources: Vec<CaseSource>,
     /// What may have passed on.
     pub taint: Taint,
-    /// The exposed ends it takes in.
+    /// The exposed ends and gauges it takes in.
     pub reached: Vec<CaseReach>,
     /// The results it takes in, by the fact that noted them.
     pub results: Vec<FactId>,
@@ -92,22 +92,22 @@ pub struct CaseOpened {
 pub struct CaseChanged {
     /// The case.
     pub case: FactId,
-    /// Exposed ends it takes in as well, or anew.
+    /// Exposed ends and gauges it takes in as well, or anew.
     pub reached: Vec<CaseReach>,
     /// Results it takes in as well.
     pub results: Vec<FactId>,
-    /// Ends that are no longer its business.
-    pub set_aside: Vec<EndId>,
+    /// Ends and gauges that are no longer its business.
+    pub set_aside: Vec<Subject>,
     /// The holds it set or took over with this.
     pub holds: Vec<FactId>,
     /// Why.
     pub because: String,
 }
 
-/// What was decided about an end of a case.
+/// What was decided about an end or a gauge of a case.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum EndDisposition {
-    /// Verified: the look or gauging that says so.
+    /// Verified: the look, gauging or zero check that says so.
     Cleared {
         /// The verification.
         evidence: FactId,
@@ -133,13 +133,13 @@ impl EndDisposition {
     }
 }
 
-/// An end of a case was decided about.
+/// An end or a gauge of a case was decided about.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct EndDisposed {
     /// The case.
     pub case: FactId,
-    /// The end.
-    pub end: EndId,
+    /// The end, or the gauge as an item.
+    pub on: Subject,
     /// The decision.
     pub disposition: EndDisposition,
     /// Why.

@@ -4,8 +4,8 @@
 //! not matter: only when they happened.
 
 use crate::{
-    CaseOpened, CaseReach, CaseSource, EndDisposition, EndId, Fact, FactBody, FactId, InspectionOutcome,
-    MatedWhileHeld, Moment, PinPosition, ResultDisposition, standing_facts,
+    CaseOpened, CaseReach, CaseSource, EndDisposition, Fact, FactBody, FactId, InspectionOutcome,
+    MatedWhileHeld, Moment, PinPosition, ResultDisposition, Subject, standing_facts,
 };
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -62,11 +62,11 @@ impl EndState {
     }
 }
 
-/// An end of a case.
+/// An end or a gauge of a case.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CaseEnd {
-    /// The end.
-    pub end: EndId,
+    /// The end, or the gauge as an item.
+    pub on: Subject,
     /// As a source, if it is one.
     pub source: Option<CaseSource>,
     /// As an exposed end, as last taken in.
@@ -93,12 +93,12 @@ pub struct CaseResult {
 /// What keeps a case from being closed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Missing {
-    /// An end without a decision that counts.
-    End(EndId),
+    /// An end or gauge without a decision that counts.
+    End(Subject),
     /// An end that was mated while held and not decided about since.
-    MatedWhileHeld(EndId, MatedWhileHeld),
-    /// An end whose waiver ran out.
-    WaiverRanOut(EndId, Moment),
+    MatedWhileHeld(Subject, MatedWhileHeld),
+    /// An end or gauge whose waiver ran out.
+    WaiverRanOut(Subject, Moment),
     /// A result without a decision.
     Result(FactId),
 }
@@ -116,7 +116,7 @@ pub struct CaseRecord {
     pub opened_by: String,
     /// As opened.
     pub opened: CaseOpened,
-    /// Its ends, by id.
+    /// Its ends and gauges, by id.
     pub ends: Vec<CaseEnd>,
     /// Its results, by id; those that were taken back are left out.
     pub results: Vec<CaseResult>,
@@ -126,21 +126,25 @@ pub struct CaseRecord {
     pub steps: Vec<Fact>,
 }
 
-/// Whether a fact shows that `end` is in order: a look that found it good or
-/// normally worn, or a gauging without a protruding reading.
+/// Whether a fact shows that an end is in order: a look that found it good or
+/// normally worn, or a gauging without a protruding reading; for a gauge, a
+/// check that found it in order.
 ///
-/// Whether the gauging decides at the lab's risk is judged elsewhere.
+/// Whether the gauging decides at the lab's risk, and whether the act clears
+/// what may have passed on, is judged elsewhere.
 #[must_use]
-pub fn verifies(fact: &Fact, end: EndId) -> bool {
+pub fn verifies(fact: &Fact, on: Subject) -> bool {
     match &fact.body {
         FactBody::Inspected(i) => {
-            i.end == end && matches!(i.outcome, InspectionOutcome::Good | InspectionOutcome::NormalWear)
+            Subject::End(i.end) == on
+                && matches!(i.outcome, InspectionOutcome::Good | InspectionOutcome::NormalWear)
         }
         FactBody::Gauged(g) => {
-            g.end == end
+            Subject::End(g.end) == on
                 && !g.readings.is_empty()
                 && g.readings.iter().all(|r| PinPosition::recession_um(*r) >= 0.0)
         }
+        FactBody::ToolChecked(t) => Subject::Item(t.tool) == on && t.check.in_order(),
         _ => false,
     }
 }
@@ -156,13 +160,13 @@ pub fn case_record(case: FactId, facts: &[Fact], at: Moment) -> Option<CaseRecor
     let opening = ordered.iter().find(|f| f.id == case)?;
     let FactBody::CaseOpened(opened) = &opening.body else { return None };
     let opened = opened.as_ref().clone();
-    let mut ends: BTreeMap<EndId, Ground> = BTreeMap::new();
+    let mut ends: BTreeMap<Subject, Ground> = BTreeMap::new();
     let mut holds: BTreeSet<FactId> = opened.holds.iter().copied().collect();
     for source in &opened.sources {
-        ends.entry(source.end).or_default().source = Some(source.clone());
+        ends.entry(Subject::End(source.end)).or_default().source = Some(source.clone());
     }
     for reach in &opened.reached {
-        ends.entry(reach.end).or_default();
+        ends.entry(reach.on).or_default();
     }
     for fact in &ordered {
         if let FactBody::CaseChanged(changed) = &fact.body
@@ -170,7 +174,7 @@ pub fn case_record(case: FactId, facts: &[Fact], at: Moment) -> Option<CaseRecor
         {
             holds.extend(changed.holds.iter().copied());
             for reach in &changed.reached {
-                ends.entry(reach.end).or_default();
+                ends.entry(reach.on).or_default();
             }
         }
     }
@@ -186,16 +190,16 @@ pub fn case_record(case: FactId, facts: &[Fact], at: Moment) -> Option<CaseRecor
         match &fact.body {
             FactBody::CaseOpened(opened) if fact.id == case => {
                 for source in &opened.sources {
-                    taken_in(&mut ends, source.end, None, now);
+                    taken_in(&mut ends, Subject::End(source.end), None, now);
                 }
                 for reach in &opened.reached {
-                    taken_in(&mut ends, reach.end, Some(reach), now);
+                    taken_in(&mut ends, reach.on, Some(reach), now);
                 }
                 results.extend(opened.results.iter().map(|r| (*r, None)));
             }
             FactBody::CaseChanged(changed) if changed.case == case => {
                 for reach in &changed.reached {
-                    taken_in(&mut ends, reach.end, Some(reach), now);
+                    taken_in(&mut ends, reach.on, Some(reach), now);
                 }
                 for result in &changed.results {
                     results.entry(*result).or_insert(None);
@@ -207,7 +211,7 @@ pub fn case_record(case: FactId, facts: &[Fact], at: Moment) -> Option<CaseRecor
                 }
             }
             FactBody::EndDisposed(d) if d.case == case => {
-                if let Some(ground) = ends.get_mut(&d.end) {
+                if let Some(ground) = ends.get_mut(&d.on) {
                     ground.decided = Some((now, decided(fact, d.disposition, &d.because)));
                 }
             }
@@ -218,19 +222,19 @@ pub fn case_record(case: FactId, facts: &[Fact], at: Moment) -> Option<CaseRecor
             }
             FactBody::CaseClosed(c) if c.case == case => closed = Some(decided(fact, (), &c.because)),
             FactBody::Held(h) if holds.contains(&fact.id) => {
-                if let Some(ground) = ends.get_mut(&h.end) {
+                if let Some(ground) = ends.get_mut(&Subject::End(h.end)) {
                     ground.hold = Some((now, fact.id, fact.happened_at));
                     ground.held_since = Some(now);
                 }
             }
             FactBody::Released(r) => {
-                if let Some(ground) = ends.get_mut(&r.end) {
+                if let Some(ground) = ends.get_mut(&Subject::End(r.end)) {
                     ground.hold = None;
                 }
             }
             FactBody::Mated(m) => {
                 for (me, partner) in [(m.a, m.b), (m.b, m.a)] {
-                    if let Some(ground) = ends.get_mut(&me).filter(|g| g.hold.is_some()) {
+                    if let Some(ground) = ends.get_mut(&Subject::End(me)).filter(|g| g.hold.is_some()) {
                         let mate = MatedWhileHeld { fact: fact.id, at: fact.happened_at, partner };
                         ground.mated_while_held.push((now, mate));
                     }
@@ -247,7 +251,7 @@ pub fn case_record(case: FactId, facts: &[Fact], at: Moment) -> Option<CaseRecor
         opened_at: opening.happened_at,
         opened_by: opening.person.clone(),
         opened,
-        ends: ends.into_iter().map(|(end, ground)| ground.settle(end, at, look_up)).collect(),
+        ends: ends.into_iter().map(|(on, ground)| ground.settle(on, at, look_up)).collect(),
         results: results.into_iter().map(|(result, decided)| CaseResult { result, decided }).collect(),
         closed,
         steps,
@@ -262,10 +266,10 @@ impl CaseRecord {
         for end in &self.ends {
             match end.state {
                 EndState::Open => missing.push(match end.mated_while_held.last() {
-                    Some(mate) => Missing::MatedWhileHeld(end.end, *mate),
-                    None => Missing::End(end.end),
+                    Some(mate) => Missing::MatedWhileHeld(end.on, *mate),
+                    None => Missing::End(end.on),
                 }),
-                EndState::WaiverRanOut { until } => missing.push(Missing::WaiverRanOut(end.end, until)),
+                EndState::WaiverRanOut { until } => missing.push(Missing::WaiverRanOut(end.on, until)),
                 EndState::Cleared | EndState::Damaged | EndState::Waived { .. } | EndState::SetAside => {}
             }
         }
@@ -274,10 +278,10 @@ impl CaseRecord {
         missing
     }
 
-    /// One of its ends.
+    /// One of its ends or gauges.
     #[must_use]
-    pub fn end(&self, end: EndId) -> Option<&CaseEnd> {
-        self.ends.iter().find(|e| e.end == end)
+    pub fn end(&self, on: Subject) -> Option<&CaseEnd> {
+        self.ends.iter().find(|e| e.on == on)
     }
 }
 
@@ -291,8 +295,8 @@ fn decided<D>(fact: &Fact, disposition: D, because: &str) -> Decided<D> {
     }
 }
 
-fn taken_in(ends: &mut BTreeMap<EndId, Ground>, end: EndId, reach: Option<&CaseReach>, now: usize) {
-    let ground = ends.entry(end).or_default();
+fn taken_in(ends: &mut BTreeMap<Subject, Ground>, on: Subject, reach: Option<&CaseReach>, now: usize) {
+    let ground = ends.entry(on).or_default();
     ground.taken_in = now;
     ground.set_aside = false;
     if let Some(reach) = reach {
@@ -317,7 +321,7 @@ struct Ground {
 impl Ground {
     fn settle<'f>(
         self,
-        end: EndId,
+        on: Subject,
         at: Moment,
         look_up: impl Fn(FactId) -> Option<(usize, &'f Fact)>,
     ) -> CaseEnd {
@@ -329,7 +333,7 @@ impl Ground {
             let EndDisposition::Cleared { evidence } = decided.disposition else { return true };
             let Some((shown, fact)) = look_up(evidence) else { return false };
             let arrived = self.reach.as_ref().map(|r| r.arrived_at);
-            verifies(fact, end)
+            verifies(fact, on)
                 && self.held_since.is_none_or(|hold| hold < shown)
                 && last_alarm.is_none_or(|alarm| alarm < shown)
                 && arrived.is_none_or(|arrived| arrived <= fact.happened_at)
@@ -343,7 +347,7 @@ impl Ground {
             Some(EndDisposition::Waived { until }) => EndState::Waived { until },
         };
         CaseEnd {
-            end,
+            on,
             source: self.source,
             reach: self.reach,
             hold: self.hold.map(|(_, fact, at)| (fact, at)),

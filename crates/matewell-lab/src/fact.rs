@@ -482,12 +482,12 @@ impl FactBody {
             },
             Self::ResultNoted(r) => r.chain.iter().copied().map(End).collect(),
             Self::CaseOpened(c) => {
-                c.sources.iter().map(|s| End(s.end)).chain(c.reached.iter().map(|r| End(r.end))).collect()
+                c.sources.iter().map(|s| End(s.end)).chain(c.reached.iter().map(|r| r.on)).collect()
             }
             Self::CaseChanged(c) => {
-                c.reached.iter().map(|r| End(r.end)).chain(c.set_aside.iter().copied().map(End)).collect()
+                c.reached.iter().map(|r| r.on).chain(c.set_aside.iter().copied()).collect()
             }
-            Self::EndDisposed(d) => vec![End(d.end)],
+            Self::EndDisposed(d) => vec![d.on],
             Self::ResultDisposed(_) | Self::CaseClosed(_) => Vec::new(),
         }
     }

@@ -6,6 +6,7 @@ use crate::{
     InspectedJson, ItemJson, LengthJson, MatedJson, OverriddenJson, PartedJson, PinPositionJson, RecordError,
     RefusedJson, RegisteredJson, ReleasedJson, ReplacedJson, ResultDisposedJson, ResultNotedJson,
     RetiredJson, StoredJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
+    case::one_subject,
     moment::{moment_from_text, moment_text},
     quantity::finite,
 };
@@ -244,12 +245,7 @@ fn body_at(kind: &str, payload: &str, depth: usize) -> Result<FactBody, RecordEr
         }
         "retired" => {
             let json: RetiredJson = read(kind, payload)?;
-            let subject = match (json.end, json.item) {
-                (Some(end), None) => Subject::End(end),
-                (None, Some(item)) => Subject::Item(item),
-                (Some(_), Some(_)) => return Err(RecordError::OneSubject { found: "both" }),
-                (None, None) => return Err(RecordError::OneSubject { found: "neither" }),
-            };
+            let subject = one_subject(json.end, json.item)?;
             FactBody::Retired(Retired { subject, because: json.because })
         }
         "replaced" => {

@@ -7,7 +7,7 @@ use crate::{
 };
 use matewell_lab::{
     CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, EndDisposed, EndDisposition, EndId, FactId,
-    Moment, ResultDisposed, ResultDisposition, Taint,
+    ItemId, Moment, ResultDisposed, ResultDisposition, Subject, Taint,
 };
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -28,14 +28,19 @@ pub struct CaseSourceJson {
     pub first_evidence: String,
 }
 
-/// An exposed end that a case takes in. Exposed is not damaged.
+/// An exposed end or gauge that a case takes in, exactly one of `end` and
+/// `item`. Exposed is not damaged.
 #[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CaseReachJson {
     /// The end.
-    #[serde(with = "text::id")]
-    #[schema(value_type = String, format = "uuid")]
-    pub end: EndId,
+    #[serde(default, with = "text::id_option", skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Option<String>, format = "uuid")]
+    pub end: Option<EndId>,
+    /// The gauge.
+    #[serde(default, with = "text::id_option", skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Option<String>, format = "uuid")]
+    pub item: Option<ItemId>,
     /// Earliest arrival counted from last known good, RFC 3339.
     #[schema(format = DateTime)]
     pub arrived_at: String,
@@ -91,6 +96,10 @@ pub struct CaseChangedJson {
     #[serde(default, with = "text::id_list", skip_serializing_if = "Vec::is_empty")]
     #[schema(value_type = Vec<String>)]
     pub set_aside: Vec<EndId>,
+    /// Gauges that are no longer its business.
+    #[serde(default, with = "text::id_list", skip_serializing_if = "Vec::is_empty")]
+    #[schema(value_type = Vec<String>)]
+    pub set_aside_items: Vec<ItemId>,
     /// The holds it set or took over with this.
     #[serde(default, with = "text::id_list", skip_serializing_if = "Vec::is_empty")]
     #[schema(value_type = Vec<String>)]
@@ -113,7 +122,7 @@ pub enum EndDispositionJson {
     Waived(String),
 }
 
-/// `end-disposed`: an end of a case was decided about.
+/// `end-disposed`: exactly one of `end` and `item`, of a case, was decided about.
 #[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EndDisposedJson {
@@ -122,9 +131,13 @@ pub struct EndDisposedJson {
     #[schema(value_type = String, format = "uuid")]
     pub case: FactId,
     /// The end.
-    #[serde(with = "text::id")]
-    #[schema(value_type = String, format = "uuid")]
-    pub end: EndId,
+    #[serde(default, with = "text::id_option", skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Option<String>, format = "uuid")]
+    pub end: Option<EndId>,
+    /// The gauge.
+    #[serde(default, with = "text::id_option", skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Option<String>, format = "uuid")]
+    pub item: Option<ItemId>,
     /// The decision.
     pub disposition: EndDispositionJson,
     /// Why.
@@ -161,14 +174,32 @@ pub struct CaseClosedJson {
     pub because: String,
 }
 
+fn both(on: Subject) -> (Option<EndId>, Option<ItemId>) {
+    match on {
+        Subject::End(end) => (Some(end), None),
+        Subject::Item(item) => (None, Some(item)),
+    }
+}
+
+pub(crate) fn one_subject(end: Option<EndId>, item: Option<ItemId>) -> Result<Subject, RecordError> {
+    match (end, item) {
+        (Some(end), None) => Ok(Subject::End(end)),
+        (None, Some(item)) => Ok(Subject::Item(item)),
+        (Some(_), Some(_)) => Err(RecordError::OneSubject { found: "both" }),
+        (None, None) => Err(RecordError::OneSubject { found: "neither" }),
+    }
+}
+
 fn moments(texts: Option<&str>) -> Result<Option<Moment>, RecordError> {
     texts.map(moment_from_text).transpose()
 }
 
 impl CaseReachJson {
     fn of(reach: &CaseReach) -> Result<Self, RecordError> {
+        let (end, item) = both(reach.on);
         Ok(Self {
-            end: reach.end,
+            end,
+            item,
             arrived_at: moment_text(reach.arrived_at)?,
             definite_at: reach.definite_at.map(moment_text).transpose()?,
             hops: reach.hops,
@@ -177,7 +208,7 @@ impl CaseReachJson {
 
     fn reach(self) -> Result<CaseReach, RecordError> {
         Ok(CaseReach {
-            end: self.end,
+            on: one_subject(self.end, self.item)?,
             arrived_at: moment_from_text(&self.arrived_at)?,
             definite_at: moments(self.definite_at.as_deref())?,
             hops: self.hops,
@@ -231,7 +262,8 @@ impl CaseChangedJson {
             case: changed.case,
             reached: changed.reached.iter().map(CaseReachJson::of).collect::<Result<_, _>>()?,
             results: changed.results.clone(),
-            set_aside: changed.set_aside.clone(),
+            set_aside: changed.set_aside.iter().filter_map(|on| both(*on).0).collect(),
+            set_aside_items: changed.set_aside.iter().filter_map(|on| both(*on).1).collect(),
             holds: changed.holds.clone(),
             because: changed.because.clone(),
         })
@@ -242,7 +274,9 @@ impl CaseChangedJson {
             case: self.case,
             reached: self.reached.into_iter().map(CaseReachJson::reach).collect::<Result<_, _>>()?,
             results: self.results,
-            set_aside: self.set_aside,
+            set_aside: (self.set_aside.into_iter().map(Subject::End))
+                .chain(self.set_aside_items.into_iter().map(Subject::Item))
+                .collect(),
             holds: self.holds,
             because: self.because,
         })
@@ -251,9 +285,11 @@ impl CaseChangedJson {
 
 impl EndDisposedJson {
     pub(crate) fn of(disposed: &EndDisposed) -> Result<Self, RecordError> {
+        let (end, item) = both(disposed.on);
         Ok(Self {
             case: disposed.case,
-            end: disposed.end,
+            end,
+            item,
             disposition: match disposed.disposition {
                 EndDisposition::Cleared { evidence } => EndDispositionJson::Cleared(evidence),
                 EndDisposition::Damaged => EndDispositionJson::Damaged,
@@ -266,7 +302,7 @@ impl EndDisposedJson {
     pub(crate) fn disposed(self) -> Result<EndDisposed, RecordError> {
         Ok(EndDisposed {
             case: self.case,
-            end: self.end,
+            on: one_subject(self.end, self.item)?,
             disposition: match self.disposition {
                 EndDispositionJson::Cleared(evidence) => EndDisposition::Cleared { evidence },
                 EndDispositionJson::Damaged => EndDisposition::Damaged,

@@ -149,9 +149,13 @@ fn tool_check() -> impl Strategy<Value = ToolCheck> {
     ]
 }
 
+fn subject() -> impl Strategy<Value = Subject> {
+    prop_oneof![end_id().prop_map(Subject::End), item_id().prop_map(Subject::Item)]
+}
+
 fn case_reach() -> impl Strategy<Value = CaseReach> {
-    (end_id(), moment(), option::of(moment()), any::<u32>())
-        .prop_map(|(end, arrived_at, definite_at, hops)| CaseReach { end, arrived_at, definite_at, hops })
+    (subject(), moment(), option::of(moment()), any::<u32>())
+        .prop_map(|(on, arrived_at, definite_at, hops)| CaseReach { on, arrived_at, definite_at, hops })
 }
 
 fn case_body() -> BoxedStrategy<FactBody> {
@@ -181,9 +185,11 @@ fn case_body() -> BoxedStrategy<FactBody> {
             }),
         (
             (fact_id(), vec(case_reach(), 0..3), vec(fact_id(), 0..3)),
-            (vec(end_id(), 0..3), vec(fact_id(), 0..3), any_text()),
+            (vec(end_id(), 0..3), vec(item_id(), 0..3), vec(fact_id(), 0..3), any_text()),
         )
-            .prop_map(|((case, reached, results), (set_aside, holds, because))| {
+            .prop_map(|((case, reached, results), (ends, items, holds, because))| {
+                let set_aside =
+                    ends.into_iter().map(Subject::End).chain(items.into_iter().map(Subject::Item)).collect();
                 FactBody::CaseChanged(Box::new(CaseChanged {
                     case,
                     reached,
@@ -193,8 +199,8 @@ fn case_body() -> BoxedStrategy<FactBody> {
                     because,
                 }))
             }),
-        (fact_id(), end_id(), disposition, any_text()).prop_map(|(case, end, disposition, because)| {
-            FactBody::EndDisposed(EndDisposed { case, end, disposition, because })
+        (fact_id(), subject(), disposition, any_text()).prop_map(|(case, on, disposition, because)| {
+            FactBody::EndDisposed(EndDisposed { case, on, disposition, because })
         }),
         (fact_id(), fact_id(), select(ResultDisposition::ALL), any_text()).prop_map(
             |(case, result, disposition, because)| {
@@ -366,10 +372,10 @@ fn the_written_form_is_as_documented() {
 
 #[test]
 fn the_facts_of_a_case_are_written_as_documented() {
-    let (case, end) = (FactId::from_bytes([0x22; 16]), EndId::from_bytes([0x11; 16]));
+    let (case, on) = (FactId::from_bytes([0x22; 16]), Subject::End(EndId::from_bytes([0x11; 16])));
     let disposed = |disposition| {
         let because = "looked at".to_owned();
-        payload_of(&FactBody::EndDisposed(EndDisposed { case, end, disposition, because })).unwrap()
+        payload_of(&FactBody::EndDisposed(EndDisposed { case, on, disposition, because })).unwrap()
     };
     let start = "{\"case\":\"22222222-2222-2222-2222-222222222222\",\"end\":\"11111111-1111-1111-1111-111111111111\",\"disposition\":";
     assert_eq!(disposed(EndDisposition::Damaged), format!("{start}\"damaged\",\"because\":\"looked at\"}}"));

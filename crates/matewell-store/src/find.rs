@@ -213,6 +213,11 @@ const KINDS: &[&str] = &[
     "followed-up",
     "corrected",
     "result-noted",
+    "case-opened",
+    "case-changed",
+    "end-disposed",
+    "result-disposed",
+    "case-closed",
 ];
 
 fn numbered(row: StoredFact) -> Result<NumberedFact, StoreError> {

@@ -7,7 +7,10 @@ use sha2::{Digest, Sha256};
 /// Marks a file as a log of this program: the letters "MTWL".
 pub(crate) const APPLICATION_ID: i64 = 0x4d54_574c;
 
-const MIGRATIONS: &[(i64, &str)] = &[(1, include_str!("../migrations/0001_log.sql"))];
+const MIGRATIONS: &[(i64, &str)] = &[
+    (1, include_str!("../migrations/0001_log.sql")),
+    (3, include_str!("../migrations/0003_case_kinds.sql")),
+];
 
 const SCHEMA_VERSION: &str = "CREATE TABLE IF NOT EXISTS schema_version (
     -- Number of the migration, from 1.

@@ -1,8 +1,10 @@
 use super::*;
 use crate::{
-    CaseChanged, CaseClosed, Corrected, Correction, EndDisposed, FactSource, Held, Inspected, MachineId,
-    Mated, Released, Resolution, ResultDisposed, ResultNoted, Taint,
+    CaseChanged, CaseClosed, Corrected, Correction, EndDisposed, EndId, FactSource, GaugeZero, Held,
+    Inspected, ItemId, MachineId, Mated, Released, Resolution, ResultDisposed, ResultNoted, Taint, ToolCheck,
+    ToolChecked,
 };
+use matewell_quantity::Length;
 use proptest::prelude::*;
 
 const CASE: u8 = 20;
@@ -35,7 +37,7 @@ fn fact(n: u8, t: i64, body: FactBody) -> Fact {
 }
 
 fn reach(end: EndId, t: i64) -> CaseReach {
-    CaseReach { end, arrived_at: at(t), definite_at: None, hops: 1 }
+    CaseReach { on: Subject::End(end), arrived_at: at(t), definite_at: None, hops: 1 }
 }
 
 /// Opened at 50 over SOURCE, which reached REACHED at 30; both are held.
@@ -63,7 +65,12 @@ fn disposed(n: u8, t: i64, end: EndId, disposition: EndDisposition) -> Fact {
     fact(
         n,
         t,
-        FactBody::EndDisposed(EndDisposed { case: id(CASE), end, disposition, because: "b".to_owned() }),
+        FactBody::EndDisposed(EndDisposed {
+            case: id(CASE),
+            on: Subject::End(end),
+            disposition,
+            because: "b".to_owned(),
+        }),
     )
 }
 
@@ -81,13 +88,16 @@ fn record(facts: &[Fact]) -> CaseRecord {
 }
 
 fn state(facts: &[Fact], end: EndId) -> EndState {
-    record(facts).end(end).unwrap().state
+    record(facts).end(Subject::End(end)).unwrap().state
 }
 
 #[test]
 fn everything_is_open_at_first_and_named() {
     let record = record(&opened());
-    assert_eq!(record.missing(), [Missing::End(SOURCE), Missing::End(REACHED), Missing::Result(id(18))]);
+    assert_eq!(
+        record.missing(),
+        [Missing::End(Subject::End(SOURCE)), Missing::End(Subject::End(REACHED)), Missing::Result(id(18))]
+    );
     assert!(record.ends.iter().all(|e| e.hold.is_some()));
     assert!(case_record(id(CASE), &opened(), at(45)).is_none());
 }
@@ -117,14 +127,47 @@ fn a_look_at_another_end_or_one_that_found_dirt_is_no_evidence() {
 }
 
 #[test]
+fn a_gauge_is_cleared_by_a_zero_check_in_order() {
+    let gauge = ItemId::from_bytes([6; 16]);
+    let on = Subject::Item(gauge);
+    let zero = |n, t, in_order| {
+        let check = GaugeZero { reads_more_recessed: Length::from_metres(0.0).unwrap(), in_order };
+        let body = ToolChecked { tool: gauge, check: ToolCheck::GaugeZero(check) };
+        fact(n, t, FactBody::ToolChecked(body))
+    };
+    let change = CaseChanged {
+        case: id(CASE),
+        reached: vec![CaseReach { on, arrived_at: at(40), definite_at: Some(at(40)), hops: 1 }],
+        results: Vec::new(),
+        set_aside: Vec::new(),
+        holds: Vec::new(),
+        because: String::new(),
+    };
+    let clear = |n, t, evidence| {
+        let disposition = EndDisposition::Cleared { evidence: id(evidence) };
+        fact(
+            n,
+            t,
+            FactBody::EndDisposed(EndDisposed { case: id(CASE), on, disposition, because: String::new() }),
+        )
+    };
+    let mut facts = opened();
+    facts.push(fact(30, 55, FactBody::CaseChanged(Box::new(change))));
+    facts.extend([zero(31, 60, false), clear(32, 61, 31)]);
+    assert_eq!(record(&facts).end(on).unwrap().state, EndState::Open);
+    facts.extend([zero(33, 62, true), clear(34, 63, 33)]);
+    assert_eq!(record(&facts).end(on).unwrap().state, EndState::Cleared);
+}
+
+#[test]
 fn a_waiver_runs_out() {
     let mut facts = opened();
     facts.push(disposed(30, 60, REACHED, EndDisposition::Waived { until: at(100) }));
     let on = |t| case_record(id(CASE), &facts, at(t)).unwrap();
-    assert_eq!(on(100).end(REACHED).unwrap().state, EndState::Waived { until: at(100) });
-    assert_eq!(on(101).end(REACHED).unwrap().state, EndState::WaiverRanOut { until: at(100) });
-    assert!(on(101).missing().contains(&Missing::WaiverRanOut(REACHED, at(100))));
-    assert!(on(101).end(REACHED).unwrap().hold.is_some(), "a waiver lifts no hold");
+    assert_eq!(on(100).end(Subject::End(REACHED)).unwrap().state, EndState::Waived { until: at(100) });
+    assert_eq!(on(101).end(Subject::End(REACHED)).unwrap().state, EndState::WaiverRanOut { until: at(100) });
+    assert!(on(101).missing().contains(&Missing::WaiverRanOut(Subject::End(REACHED), at(100))));
+    assert!(on(101).end(Subject::End(REACHED)).unwrap().hold.is_some(), "a waiver lifts no hold");
 }
 
 #[test]
@@ -136,8 +179,8 @@ fn a_held_end_mated_again_is_an_alarm_and_must_be_decided_anew() {
     facts.push(fact(31, 70, FactBody::Mated(mate)));
     let after = record(&facts);
     let alarm = MatedWhileHeld { fact: id(31), at: at(70), partner: ELSEWHERE };
-    assert_eq!(after.end(REACHED).unwrap().mated_while_held, [alarm]);
-    assert!(after.missing().contains(&Missing::MatedWhileHeld(REACHED, alarm)));
+    assert_eq!(after.end(Subject::End(REACHED)).unwrap().mated_while_held, [alarm]);
+    assert!(after.missing().contains(&Missing::MatedWhileHeld(Subject::End(REACHED), alarm)));
     facts.push(disposed(32, 71, REACHED, EndDisposition::Damaged));
     assert_eq!(state(&facts, REACHED), EndState::Damaged);
 }
@@ -149,7 +192,7 @@ fn a_mate_after_the_release_is_no_alarm() {
     facts.push(fact(30, 60, FactBody::Released(released)));
     let mate = Mated { a: ELSEWHERE, b: REACHED, wrench: None, overridden: None };
     facts.push(fact(31, 70, FactBody::Mated(mate)));
-    assert!(record(&facts).end(REACHED).unwrap().mated_while_held.is_empty());
+    assert!(record(&facts).end(Subject::End(REACHED)).unwrap().mated_while_held.is_empty());
 }
 
 #[test]
@@ -159,7 +202,7 @@ fn ends_are_set_aside_and_taken_in_anew() {
             case: id(CASE),
             reached,
             results: Vec::new(),
-            set_aside,
+            set_aside: set_aside.into_iter().map(Subject::End).collect(),
             holds: Vec::new(),
             because: String::new(),
         };
