@@ -87,4 +87,18 @@ policy! {
     room_temperature: "degC",
     /// Half-width of the temperature range.
     room_temperature_within: "K",
+    /// Work list of a case: urgency a calibration standard adds.
+    urgency_standard: "1",
+    /// Work list of a case: urgency an instrument adds.
+    urgency_instrument: "1",
+    /// Work list of a case: urgency of an end that is mated now.
+    urgency_mated: "1",
+    /// Work list of a case: urgency each result in doubt adds.
+    urgency_result: "1",
+    /// Work list of a case: urgency metrology grade adds.
+    urgency_metrology: "1",
+    /// Work list of a case: share that an only possible exposure counts.
+    urgency_possible_share: "1",
+    /// Work list of a case: cost that stands in for one nobody entered.
+    unknown_item_cost: "1",
 }
