@@ -4,6 +4,7 @@
 //! HTTP are thin doors in front of the same methods of [`Workshop`]. The time
 //! comes in as an argument.
 
+mod case;
 mod error;
 mod export;
 mod house;
@@ -11,13 +12,16 @@ mod import;
 mod judge;
 pub mod physics;
 mod sentence;
+mod trace;
 mod validation;
 mod workshop;
 mod write;
 
+pub use case::{CaseHolds, CaseOrder, EndDecision};
 pub use error::AppError;
 pub use house::{DEMO_SHEETS, LoggedMate, VerifyJson};
 pub use import::{ImportOrder, ImportProblemJson, ImportQuestionJson, ImportReportJson};
+pub use trace::{Supposed, SupposedAct, TraceOrder};
 pub use validation::{ValidationJson, ValidationRowJson, validation};
 pub use workshop::{Ids, Said, UuidV7, Workshop, sheets_beside};
 pub use write::{MateOrder, ToolFinding, WrittenJson};

@@ -12,6 +12,7 @@ mod line;
 mod page;
 mod reads;
 mod state;
+mod trace;
 mod writes;
 
 pub use state::{AppState, StandingEvent};
@@ -84,6 +85,10 @@ fn api() -> OpenApiRouter<AppState> {
         .routes(routes!(line::recess_picture))
         .routes(routes!(line::step_picture))
         .routes(routes!(line::shift_picture))
+        .routes(routes!(trace::forward))
+        .routes(routes!(trace::back))
+        .routes(routes!(trace::common))
+        .routes(routes!(trace::tool))
 }
 
 /// The OpenAPI document as pretty JSON.

@@ -293,6 +293,16 @@ impl Checker<'_> {
         self.value(place, sourced.value, &sourced.unit, unit)
     }
 
+    /// A yes or a no, with its source like any number.
+    fn flag(&self, place: &str, sourced: &Sourced) -> Result<(), SheetError> {
+        self.origin(place, &sourced.source, &sourced.locator, sourced.evidence, sourced.revision)?;
+        if sourced.unit != "flag" {
+            return self.refuse(&format!("{place}, unit"), "the unit flag", &sourced.unit);
+        }
+        let is_flag = sourced.value.to_bits() == 0 || sourced.value.to_bits() == 1.0_f64.to_bits();
+        if is_flag { Ok(()) } else { self.refuse(&format!("{place}, value"), "0 or 1", &sourced.value) }
+    }
+
     fn value(&self, place: &str, value: f64, unit: &str, expected_unit: &str) -> Result<(), SheetError> {
         if unit != expected_unit {
             return self.refuse(&format!("{place}, unit"), &format!("the unit {expected_unit}"), unit);
@@ -425,7 +435,15 @@ impl Checker<'_> {
 
     pub(crate) fn policy(&self, policy: &PolicySheet) -> Result<(), SheetError> {
         for (key, unit, value) in policy.rows() {
-            self.number(&format!("policy.{key}"), value, unit)?;
+            let place = format!("policy.{key}");
+            if unit == "flag" {
+                self.flag(&place, value)?;
+            } else {
+                self.number(&place, value, unit)?;
+            }
+        }
+        if policy.contact_passes.value > 1.0 {
+            return self.refuse("policy.contact_passes", "at most 1", &policy.contact_passes.value);
         }
         for (key, value, below) in [
             ("protrusion_risk", &policy.protrusion_risk, 0.5),

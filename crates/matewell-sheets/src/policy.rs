@@ -87,6 +87,36 @@ policy! {
     room_temperature: "degC",
     /// Half-width of the temperature range.
     room_temperature_within: "K",
+    /// Whether a deformed contact passes harm on by touch.
+    touch_passes_deformation: "flag",
+    /// Whether particles pass by touch.
+    touch_passes_particles: "flag",
+    /// Whether films pass by touch.
+    touch_passes_residue: "flag",
+    /// Whether cleaning clears particles.
+    clean_clears_particles: "flag",
+    /// Whether cleaning clears films.
+    clean_clears_residue: "flag",
+    /// Whether a good look clears particles.
+    look_clears_particles: "flag",
+    /// Whether a good look clears films.
+    look_clears_residue: "flag",
+    /// Whether a good look clears deformation.
+    look_clears_deformation: "flag",
+    /// Whether a gauging that shows the pin safe clears deformation.
+    gauging_clears_deformation: "flag",
+    /// Whether a gauging that shows the pin safe clears a taint of unknown kind.
+    gauging_clears_unknown: "flag",
+    /// Whether a zero check in order clears deformation of the gauge.
+    zero_check_clears_deformation: "flag",
+    /// Probability that one touch passes a taint on, for the labelled model.
+    contact_passes: "1",
+    /// Days back for which the standing of an end looks for findings on others.
+    exposure_days: "d",
+    /// Rounds of contacts the standing of an end looks through.
+    exposure_rounds: "1",
+    /// Ends reached by one finding after which a standing stops looking.
+    exposure_ends: "1",
     /// Work list of a case: urgency a calibration standard adds.
     urgency_standard: "1",
     /// Work list of a case: urgency an instrument adds.

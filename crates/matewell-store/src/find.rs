@@ -195,7 +195,7 @@ impl Store {
 }
 
 /// Every kind of fact, as the table lists them.
-const KINDS: &[&str] = &[
+pub(crate) const KINDS: &[&str] = &[
     "registered",
     "inspected",
     "gauged",

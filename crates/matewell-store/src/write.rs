@@ -4,6 +4,7 @@ use crate::{
     StoreError,
     append::hash_differs,
     chain::{Hash, Hashed, START, link},
+    mark,
     row::{COLUMNS, FROM, StoredFact, folded, integer, number, resolution_word},
 };
 use matewell_lab::{
@@ -22,6 +23,9 @@ struct ChainEnd {
     hash: Hash,
 }
 
+/// A row of a table of marks: whose, which mark, when, number of the fact.
+type Mark = (i64, &'static str, i64, i64);
+
 /// Writes a batch inside one transaction. Rows of the index tables are
 /// gathered and written in the order of their keys: on a million mates over a
 /// hundred thousand ends this touches each page of the index once per batch.
@@ -35,6 +39,8 @@ pub(crate) struct Writer<'t> {
     last_seq: i64,
     end_rows: Vec<(i64, i64, i64)>,
     item_rows: Vec<(i64, i64, i64)>,
+    end_marks: Vec<Mark>,
+    item_marks: Vec<Mark>,
     text: Vec<u8>,
 }
 
@@ -63,6 +69,8 @@ impl<'t> Writer<'t> {
             last_seq,
             end_rows: Vec::new(),
             item_rows: Vec::new(),
+            end_marks: Vec::new(),
+            item_marks: Vec::new(),
             text: Vec::new(),
         })
     }
@@ -157,6 +165,23 @@ impl<'t> Writer<'t> {
                 insert.execute(row)?;
             }
         }
+        for (marks, statement) in [
+            (
+                &mut self.end_marks,
+                "INSERT INTO end_mark (end_no, what, happened_at, seq) VALUES (?1, ?2, ?3, ?4) ON CONFLICT DO NOTHING",
+            ),
+            (
+                &mut self.item_marks,
+                "INSERT INTO item_mark (item_no, what, happened_at, seq) VALUES (?1, ?2, ?3, ?4) ON CONFLICT DO NOTHING",
+            ),
+        ] {
+            marks.sort_unstable();
+            marks.dedup();
+            let mut insert = self.transaction.prepare_cached(statement)?;
+            for mark in marks.drain(..) {
+                insert.execute(mark)?;
+            }
+        }
         Ok(())
     }
 
@@ -238,15 +263,15 @@ impl<'t> Writer<'t> {
         // The bulk of any log, without the list that `subjects` makes.
         if let FactBody::Mated(mated) = &fact.body {
             for end in [mated.a, mated.b] {
-                self.row_of(Subject::End(end), happened_at, seq, fact.id)?;
+                self.row_of(Subject::End(end), happened_at, seq, fact)?;
             }
             if let Some(wrench) = mated.wrench {
-                self.row_of(Subject::Item(wrench), happened_at, seq, fact.id)?;
+                self.row_of(Subject::Item(wrench), happened_at, seq, fact)?;
             }
             return Ok(());
         }
         for subject in fact.body.subjects() {
-            self.row_of(subject, happened_at, seq, fact.id)?;
+            self.row_of(subject, happened_at, seq, fact)?;
         }
         Ok(())
     }
@@ -284,7 +309,7 @@ impl<'t> Writer<'t> {
         let subjects: BTreeSet<Subject> = story.iter().flat_map(|(_, told)| told.body.subjects()).collect();
         for subject in subjects {
             for (told_seq, told) in &story {
-                self.row_of(subject, told.happened_at.microseconds(), *told_seq, fact.id)?;
+                self.row_of(subject, told.happened_at.microseconds(), *told_seq, told)?;
             }
         }
         Ok(())
@@ -295,16 +320,20 @@ impl<'t> Writer<'t> {
         subject: Subject,
         happened_at: i64,
         seq: i64,
-        fact: FactId,
+        fact: &Fact,
     ) -> Result<(), StoreError> {
         match subject {
             Subject::End(end) => {
-                let no = self.end_no(end)?.ok_or(StoreError::UnknownEnd { end, fact })?;
+                let no = self.end_no(end)?.ok_or(StoreError::UnknownEnd { end, fact: fact.id })?;
                 self.end_rows.push((no, happened_at, seq));
+                self.end_marks
+                    .extend(mark::on_ends(&fact.body).iter().map(|what| (no, *what, happened_at, seq)));
             }
             Subject::Item(item) => {
-                let no = self.item_no(item)?.ok_or(StoreError::UnknownItem { item, fact })?;
+                let no = self.item_no(item)?.ok_or(StoreError::UnknownItem { item, fact: fact.id })?;
                 self.item_rows.push((no, happened_at, seq));
+                self.item_marks
+                    .extend(mark::on_items(&fact.body).iter().map(|what| (no, *what, happened_at, seq)));
             }
         }
         Ok(())

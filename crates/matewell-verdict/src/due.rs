@@ -49,7 +49,8 @@ pub struct Due {
 /// list and the mate check can never disagree.
 #[must_use]
 pub fn due_of_end(record: &EndRecord, judgement: &EndJudgement) -> Vec<Due> {
-    let in_use = f64::from(record.contacts_since_gauging);
+    // Never enough to overtake what is worse: the steps between the bases.
+    let in_use = matewell_quantity::lesser(f64::from(record.contacts_since_gauging), 90.0);
     let mut due: Vec<Due> = Vec::new();
     for finding in &judgement.findings {
         let (task, base) = match finding.code {

@@ -18,5 +18,5 @@ pub use answer::{
 pub use book::{Book, Policy};
 pub use check::{MateQuestion, Partner, Tool, mate_check};
 pub use due::{Due, DueTask, due_of_end, due_of_tool};
-pub use pin::{pin_knowledge, probability_below_zero, recession_um};
+pub use pin::{pin_knowledge, pin_of_gauging, probability_below_zero, recession_um};
 pub use standing::{Exposure, Known, judge_end};

@@ -87,15 +87,28 @@ pub fn pin_knowledge(
     gauge: Option<&ToolRecord>,
     policy: &Policy,
 ) -> Result<PinKnowledge, UncertaintyError> {
+    pin_of_gauging(record.last_gauging.as_ref(), gauge, policy)
+}
+
+/// Decides what one gauging says of a pin.
+///
+/// # Errors
+///
+/// Only for numbers that are not finite, which constructors exclude.
+pub fn pin_of_gauging(
+    gauging: Option<&GaugingOnRecord>,
+    gauge: Option<&ToolRecord>,
+    policy: &Policy,
+) -> Result<PinKnowledge, UncertaintyError> {
     let mut known = PinKnowledge {
         decision: PinDecision::Unknown,
         recession_um: None,
         protrusion_probability: None,
-        gauged_at: record.last_gauging.as_ref().map(|g| g.at),
-        gauge: record.last_gauging.as_ref().and_then(|g| g.gauged.gauge),
+        gauged_at: gauging.map(|g| g.at),
+        gauge: gauging.and_then(|g| g.gauged.gauge),
         readings_needed: None,
     };
-    let Some(gauging) = &record.last_gauging else { return Ok(known) };
+    let Some(gauging) = gauging else { return Ok(known) };
     let Some(mean) = gauging.mean_recession_um() else { return Ok(known) };
     let estimate = recession_um(gauging, gauge)?;
     // A mean that protrudes is out whatever its uncertainty.

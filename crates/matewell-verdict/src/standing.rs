@@ -194,13 +194,30 @@ fn exposed(known: &Known<'_>, findings: &mut Vec<Finding>) {
         } else {
             format!("through {} contacts", exposure.hops)
         };
+        let days = known.record.at.days_since(exposure.arrived_at);
+        let ago = match days {
+            d if d < 1.0 => "within the last day".to_owned(),
+            d if d < 2.0 => "1 day ago".to_owned(),
+            d => format!("{:.0} days ago", d.floor()),
+        };
         findings.push(
             finding(
                 "exposed",
                 Weight::Open,
-                format!("Touched {} {hops}, which was found bad. Exposed is not damaged.", exposure.from_tag),
+                format!(
+                    "Exposed {ago}: it touched {} {hops}, which was found bad. Exposed is not damaged.",
+                    exposure.from_tag
+                ),
             )
             .remedy("Look, clean, look, gauge: a good gauging clears it from then on.")
+            .number(Number {
+                name: "exposed_for",
+                value: days,
+                unit: "d",
+                standard_uncertainty: None,
+                no_uncertainty_because: Some("a difference of two moments on record"),
+                origin: from_fact(exposure.found_by),
+            })
             .fact(exposure.found_by),
         );
     }

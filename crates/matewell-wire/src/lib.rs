@@ -11,6 +11,7 @@ mod end;
 mod line;
 mod line_asked;
 mod time;
+mod trace;
 
 pub use case::{
     CaseAlarmJson, CaseChangesJson, CaseDecisionJson, CaseEndJson, CaseEvidenceJson, CaseJson, CaseListJson,
@@ -32,3 +33,9 @@ pub use line_asked::{
     MismatchAsked, OffCentreAsked, RecessAsked, ShiftAsked, StepAsked, UsableAsked,
 };
 pub use time::{moment_text, parse_moment};
+pub use trace::{
+    BackStretchJson, BackTraceJson, CandidateJson, CarrierJson, CommonJson, CommonTraceJson, CostOfItemJson,
+    ExposedJson, KnownMomentJson, ProbabilityJson, ResultInDoubtJson, StretchJson, ThroughJson,
+    ToolTraceJson, ToolUseJson, TraceJson, TraceModelJson, TraceSourceJson, TraceStepJson, WhatIfChangedJson,
+    WhatIfJson,
+};

@@ -180,6 +180,8 @@ pub(crate) enum Command {
         #[arg(long)]
         done: String,
     },
+    /// What did it touch, what made it bad? Example: matewell trace CB-009A --what-if "verified CS-002A 2026-11-02"
+    Trace(Box<crate::trace::TraceArgs>),
     /// What is due, most pressing first. Example: matewell due
     Due,
     /// Import a spreadsheet of the lab. Example: matewell import register.xlsx --dry-run

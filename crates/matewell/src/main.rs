@@ -9,6 +9,8 @@ mod run;
 mod serve;
 mod show;
 mod show_line;
+mod show_trace;
+mod trace;
 
 use clap::Parser;
 use matewell_app::AppError;

@@ -3,7 +3,7 @@
 use crate::{
     answer_code,
     cli::{Cli, Command, Reason, ToolCommand, When},
-    physics, serve, show,
+    physics, serve, show, trace,
 };
 use anyhow::Context;
 use matewell_app::{AppError, ImportOrder, MateOrder, Said, ToolFinding, Workshop, WrittenJson};
@@ -143,6 +143,7 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             s.print(&list, show::ends)?;
             Ok(0)
         }
+        Command::Trace(args) => trace::trace(&s.shop, s.json, *args, s.at),
         Command::Due => {
             let list = s.shop.due(s.at)?;
             s.print(&list, show::due)?;

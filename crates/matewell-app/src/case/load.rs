@@ -11,8 +11,6 @@ pub(crate) struct LoadedCase {
     pub(crate) record: CaseRecord,
     /// Facts of each of its ends and gauges that stand, in time order.
     pub(crate) standing: BTreeMap<Subject, Vec<Fact>>,
-    /// Facts of the case and of its ends, as entered.
-    pub(crate) facts: Vec<Fact>,
 }
 
 impl Workshop {
@@ -38,7 +36,7 @@ impl Workshop {
             }
         }
         let record = case_record(case, &facts, at);
-        Ok(record.map(|record| LoadedCase { record, standing, facts }))
+        Ok(record.map(|record| LoadedCase { record, standing }))
     }
 
     /// Cases that are not closed.

@@ -7,7 +7,7 @@ use super::{
 };
 use crate::{AppError, Said, Workshop, workshop::Tags};
 use matewell_lab::{
-    CaseChanged, CaseOpened, CaseReach, EndId, EndState, Fact, FactBody, FactId, Held, Moment, Subject,
+    CaseChanged, CaseEnd, CaseOpened, CaseReach, EndId, EndState, Fact, FactBody, FactId, Held, Moment, Subject,
     end_record,
 };
 use matewell_wire::{CaseWrittenJson, Names};
@@ -323,12 +323,13 @@ fn is_in(loaded: &LoadedCase, on: Subject) -> bool {
     loaded.record.end(on).is_some()
 }
 
-/// What a trace reaches and the case does not know, or knows as set aside
-/// with an exposure that came later.
+/// What a trace reaches and the case does not know: new, at another time than
+/// the case took in, or exposed again since it was cleared.
 pub(crate) fn news<'r>(loaded: &LoadedCase, reach: &'r Reach) -> Vec<&'r Reached> {
-    let is_new = |reached: &&Reached| match loaded.record.end(reached.on) {
-        None => true,
-        Some(end) => end.source.is_none() && otherwise(end.reach.as_ref(), reached),
+    let is_new = |reached: &&Reached| {
+        loaded.record.end(reached.on).is_none_or(|end| {
+            end.source.is_none() && (otherwise(end.reach.as_ref(), reached) || exposed_again(end, reached))
+        })
     };
     reach.reached.iter().filter(is_new).collect()
 }
@@ -337,6 +338,12 @@ pub(crate) fn news<'r>(loaded: &LoadedCase, reach: &'r Reach) -> Vec<&'r Reached
 /// time. More certainty or fewer contacts alone ask for no new look.
 pub(crate) fn otherwise(known: Option<&CaseReach>, now: &Reached) -> bool {
     known.is_none_or(|known| known.arrived_at != now.arrived_at)
+}
+
+/// Whether an end was exposed anew after it was cleared.
+pub(crate) fn exposed_again(end: &CaseEnd, now: &Reached) -> bool {
+    let cleared = end.decided.as_ref().filter(|_| end.state == EndState::Cleared);
+    now.exposed_now && cleared.is_some_and(|decided| decided.at < now.exposed_since)
 }
 
 /// Results in doubt that the case has not taken in.

@@ -3,9 +3,12 @@
 //! A look or a gauging verifies; which kinds of taint it clears is the lab's
 //! policy, the same as for a trace.
 
-use super::{load::LoadedCase, reach::clears};
+use super::{
+    load::LoadedCase,
+    reach::{Reach, clears},
+};
 use crate::{AppError, Workshop};
-use matewell_lab::{CaseEnd, Fact, FactBody, FactId, Moment, Subject, Taint, verifies};
+use matewell_lab::{CaseEnd, CaseRecord, Fact, FactBody, FactId, Moment, Subject, Taint, verifies};
 
 /// Since when a verification must have been made, as a place in the facts of
 /// the end.
@@ -20,14 +23,16 @@ impl Workshop {
         &self,
         loaded: &'c LoadedCase,
         end: &CaseEnd,
+        reach: Option<&Reach>,
     ) -> Result<Vec<&'c Fact>, AppError> {
         let Some(facts) = loaded.standing.get(&end.on) else { return Ok(Vec::new()) };
-        let since = since(facts, end);
+        let mut since = since(facts, end);
+        since.at = since.at.max(reach.and_then(|r| r.of(end.on)).map(|r| r.exposed_since));
         let mut found = Vec::new();
         for (place, fact) in facts.iter().enumerate() {
             if is_after(&since, place, fact)
                 && verifies(fact, end.on)
-                && self.verification_clears(facts, place, &since, end.on, loaded.record.opened.taint)?
+                && self.verification_clears(facts, place, &since, end.on, &loaded.record)?
             {
                 found.push(fact);
             }
@@ -43,12 +48,12 @@ impl Workshop {
         place: usize,
         since: &Since,
         on: Subject,
-        taint: Taint,
+        record: &CaseRecord,
     ) -> Result<bool, AppError> {
         let at_or_before = facts.iter().enumerate().take(place + 1);
         for (earlier, fact) in at_or_before.filter(|(n, f)| is_after(since, *n, f)) {
             let counts = earlier == place || matches!(&fact.body, FactBody::Cleaned { end, .. } if Subject::End(*end) == on);
-            if counts && clears(self, fact, taint)? {
+            if counts && clears(self, fact, record.opened.taint, record.at)? {
                 return Ok(true);
             }
         }
@@ -67,7 +72,8 @@ impl Workshop {
         tag: &str,
         named: Option<FactId>,
     ) -> Result<FactId, AppError> {
-        let found = self.evidence_for(loaded, end)?;
+        let reach = self.reach_if_open(loaded, loaded.record.at)?;
+        let found = self.evidence_for(loaded, end, reach.as_ref())?;
         let chosen = match named {
             Some(named) => found.iter().find(|f| f.id == named),
             None => found.last(),
