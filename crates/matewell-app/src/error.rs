@@ -101,7 +101,9 @@ impl AppError {
     pub fn status(&self) -> u16 {
         match self {
             Self::UnknownTag { .. } => 404,
-            Self::WhichEnd { .. } | Self::Refused { .. } | Self::Conflict(_) | Self::NotYetClosed { .. } => 409,
+            Self::WhichEnd { .. } | Self::Refused { .. } | Self::Conflict(_) | Self::NotYetClosed { .. } => {
+                409
+            }
             Self::Field { .. } | Self::NotReady(_) | Self::Number(_) => 422,
             Self::Store(_) | Self::Sheets(_) | Self::File { .. } => 500,
         }

@@ -79,7 +79,9 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
         FactBody::CaseChanged(c) => {
             format!("Exposed, which is not damaged: taken into a case. {}.", c.because)
         }
-        FactBody::EndDisposed(d) => format!("Decided in its case: {}. {}.", disposed(&d.disposition), d.because),
+        FactBody::EndDisposed(d) => {
+            format!("Decided in its case: {}. {}.", disposed(&d.disposition), d.because)
+        }
         FactBody::ResultDisposed(d) => {
             format!("A result was decided about: {}. {}.", d.disposition.word().replace('-', " "), d.because)
         }
@@ -116,9 +118,8 @@ pub(crate) fn of_case(body: &FactBody, names: &dyn Names) -> String {
             )
         }
         FactBody::CaseChanged(c) => {
-            let listed = |subjects: Vec<Subject>| {
-                subjects.into_iter().map(label).collect::<Vec<_>>().join(", ")
-            };
+            let listed =
+                |subjects: Vec<Subject>| subjects.into_iter().map(label).collect::<Vec<_>>().join(", ");
             let mut text = String::new();
             if !c.reached.is_empty() {
                 text.push_str(&format!("Took in {}. ", listed(c.reached.iter().map(|r| r.on).collect())));

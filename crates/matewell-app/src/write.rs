@@ -502,7 +502,8 @@ impl Workshop {
         let ids: Vec<String> = facts.iter().map(|f| f.id.to_string()).collect();
         // The kept answer names the facts; standings are those of the moment
         // of asking and are not kept.
-        let kept = Kept::Written(Box::new(WrittenJson { facts: ids, ends: Vec::new(), check, cases: Vec::new() }));
+        let kept =
+            Kept::Written(Box::new(WrittenJson { facts: ids, ends: Vec::new(), check, cases: Vec::new() }));
         let mut written = self.append_kept(facts, said, now, kept)?.again()?;
         written.ends = self.standings_after(facts, now)?;
         written.cases = self.cases_touched(facts, now)?;

@@ -65,8 +65,12 @@ pub(crate) fn record(
         .filter(|(_, d)| d.disposition != "cleared")
         .map(|(w, d)| decided(&w.tag, d))
         .collect();
-    let mut opened =
-        vec![format!("Opened {} by {}: {}", moment_text(case.opened_at), case.opened_by, case.opened.because)];
+    let mut opened = vec![format!(
+        "Opened {} by {}: {}",
+        moment_text(case.opened_at),
+        case.opened_by,
+        case.opened.because
+    )];
     opened.extend(work.iter().filter(|w| w.found_bad).map(found));
     vec![
         line("6.4.9", "What was found, by whom", opened),
@@ -86,7 +90,10 @@ pub(crate) fn record(
         line(
             "7.10.2",
             "Where the record is kept",
-            vec![format!("Facts of the lab, each linked to the one before it; this case is fact {}.", case.case)],
+            vec![format!(
+                "Facts of the lab, each linked to the one before it; this case is fact {}.",
+                case.case
+            )],
         ),
     ]
 }

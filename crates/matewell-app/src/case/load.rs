@@ -53,7 +53,11 @@ impl Workshop {
     }
 
     /// A result as it stands; `None` when it was taken back.
-    pub(crate) fn result_noted(&self, result: FactId, at: Moment) -> Result<Option<(Fact, ResultNoted)>, AppError> {
+    pub(crate) fn result_noted(
+        &self,
+        result: FactId,
+        at: Moment,
+    ) -> Result<Option<(Fact, ResultNoted)>, AppError> {
         let Some(found) = self.store.fact(result)? else { return Ok(None) };
         let FactBody::ResultNoted(first) = &found.fact.body else { return Ok(None) };
         let about = match first.chain.first() {

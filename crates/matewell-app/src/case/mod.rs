@@ -58,7 +58,8 @@ impl Workshop {
 
     /// The one case a text means.
     pub(crate) fn one_case(&self, text: &str, at: Moment) -> Result<LoadedCase, AppError> {
-        let unknown = || AppError::UnknownTag { what: "a case", found: text.trim().chars().take(64).collect() };
+        let unknown =
+            || AppError::UnknownTag { what: "a case", found: text.trim().chars().take(64).collect() };
         if let Ok(id) = text.trim().parse::<FactId>() {
             return self.load_case(id, at)?.ok_or_else(unknown);
         }
@@ -73,7 +74,10 @@ impl Workshop {
             } else if record.closed.is_none() {
                 let hits = record.opened.sources.iter().map(|s| self.store.end(s.end));
                 let hits: Vec<EndHit> = hits.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect();
-                if hits.iter().any(|h| h.end_tag.to_lowercase() == folded || h.item_tag.to_lowercase() == folded) {
+                if hits
+                    .iter()
+                    .any(|h| h.end_tag.to_lowercase() == folded || h.item_tag.to_lowercase() == folded)
+                {
                     by_end.push((record.case, record.opened.name));
                 }
             }
@@ -129,11 +133,7 @@ impl Workshop {
         }
         let unreadable = || AppError::Conflict("the case that was written cannot be found".to_owned());
         let loaded = self.load_case(case.ok_or_else(unreadable)?, now)?.ok_or_else(unreadable)?;
-        Ok(CaseWrittenJson {
-            facts: written.facts,
-            ends: written.ends,
-            case: self.case_json(&loaded, now)?,
-        })
+        Ok(CaseWrittenJson { facts: written.facts, ends: written.ends, case: self.case_json(&loaded, now)? })
     }
 
     /// Writes the facts of one act on a case, or answers the same request the

@@ -7,8 +7,8 @@ use super::{
 };
 use crate::{AppError, Said, Workshop, workshop::Tags};
 use matewell_lab::{
-    CaseChanged, CaseEnd, CaseOpened, CaseReach, EndId, EndState, Fact, FactBody, FactId, Held, Moment, Subject,
-    end_record,
+    CaseChanged, CaseEnd, CaseOpened, CaseReach, EndId, EndState, Fact, FactBody, FactId, Held, Moment,
+    Subject, end_record,
 };
 use matewell_wire::{CaseWrittenJson, Names};
 use std::collections::BTreeSet;
@@ -80,10 +80,7 @@ impl Workshop {
                         if !sources.contains(&end) && !reach.reached.iter().any(|r| r.end() == Some(end)) {
                             return Err(AppError::Field {
                                 field: "hold",
-                                message: format!(
-                                    "expected ends that the case reaches, found {}",
-                                    tag.trim()
-                                ),
+                                message: format!("expected ends that the case reaches, found {}", tag.trim()),
                             });
                         }
                         chosen.push(end);
@@ -141,7 +138,10 @@ impl Workshop {
                     })?;
                     if !new.iter().any(|r| r.on == on) {
                         let name = &loaded.record.opened.name;
-                        return Err(AppError::Conflict(format!("{} is part of the case {name} already", tag.trim())));
+                        return Err(AppError::Conflict(format!(
+                            "{} is part of the case {name} already",
+                            tag.trim()
+                        )));
                     }
                     chosen.push(found);
                 }
@@ -165,8 +165,7 @@ impl Workshop {
             let ends: Vec<EndId> =
                 chosen.iter().filter(|r| hold && r.exposed_now).filter_map(|r| r.end()).collect();
             let name = loaded.record.opened.name.clone();
-            let (mut facts, holds) =
-                shop.holds_of_case(&ends, &name, &BTreeSet::new(), said, at, now)?;
+            let (mut facts, holds) = shop.holds_of_case(&ends, &name, &BTreeSet::new(), said, at, now)?;
             let changed = CaseChanged {
                 case: loaded.record.case,
                 reached: chosen.iter().map(|r| r.taken_in()).collect(),
@@ -279,9 +278,11 @@ impl Workshop {
     fn case_name(&self, order: &CaseOrder, at: Moment) -> Result<String, AppError> {
         let taken = |name: &str| -> Result<bool, AppError> {
             let folded = name.to_lowercase();
-            Ok(self.store.case_openings()?.iter().any(|f| {
-                matches!(&f.body, FactBody::CaseOpened(c) if c.name.to_lowercase() == folded)
-            }))
+            Ok(self
+                .store
+                .case_openings()?
+                .iter()
+                .any(|f| matches!(&f.body, FactBody::CaseOpened(c) if c.name.to_lowercase() == folded)))
         };
         if let Some(name) = order.name.as_deref().map(str::trim).filter(|n| !n.is_empty()) {
             if name.chars().count() > LONGEST_NAME || name.chars().any(char::is_control) {
@@ -347,9 +348,10 @@ pub(crate) fn exposed_again(end: &CaseEnd, now: &Reached) -> bool {
 }
 
 /// Results in doubt that the case has not taken in.
-pub(crate) fn new_results<'r>(
-    loaded: &LoadedCase,
-    reach: &'r Reach,
-) -> Vec<&'r super::reach::DoubtedResult> {
-    reach.results.iter().filter(|r| !loaded.record.results.iter().any(|known| known.result == r.result)).collect()
+pub(crate) fn new_results<'r>(loaded: &LoadedCase, reach: &'r Reach) -> Vec<&'r super::reach::DoubtedResult> {
+    reach
+        .results
+        .iter()
+        .filter(|r| !loaded.record.results.iter().any(|known| known.result == r.result))
+        .collect()
 }

@@ -9,6 +9,7 @@ use matewell_contact::{Exposure, TaintKind};
 use matewell_lab::{
     CaseReach, CaseSource, EndId, Fact, FactBody, FactId, InspectionOutcome, Moment, Subject, Taint,
 };
+use matewell_sheets::PolicySheet;
 use matewell_store::TouchedBy;
 use matewell_verdict::PinDecision;
 use matewell_wire::Names;
@@ -37,12 +38,7 @@ impl Reached {
     }
 
     pub(crate) fn taken_in(&self) -> CaseReach {
-        CaseReach {
-            on: self.on,
-            arrived_at: self.arrived_at,
-            definite_at: self.definite_at,
-            hops: self.hops,
-        }
+        CaseReach { on: self.on, arrived_at: self.arrived_at, definite_at: self.definite_at, hops: self.hops }
     }
 }
 
@@ -202,5 +198,10 @@ pub(crate) fn clears(shop: &Workshop, fact: &Fact, taint: Taint, at: Moment) -> 
         FactBody::ToolChecked(checked) => care_of(&checked.check),
         _ => None,
     };
-    Ok(care.is_some_and(|care| cleared_by(care, shop.sheets.policy()).has(kind_of(taint))))
+    Ok(care.is_some_and(|care| policy_clears(care, shop.sheets.policy(), taint)))
+}
+
+/// Whether an act of this sort clears this kind of taint.
+pub(crate) fn policy_clears(care: Care, policy: &PolicySheet, taint: Taint) -> bool {
+    cleared_by(care, policy).has(kind_of(taint))
 }

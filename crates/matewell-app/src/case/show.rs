@@ -45,7 +45,11 @@ impl Workshop {
     }
 
     /// A case as one line.
-    pub(crate) fn case_row(&self, loaded: &LoadedCase, reach: Option<&Reach>) -> Result<CaseRowJson, AppError> {
+    pub(crate) fn case_row(
+        &self,
+        loaded: &LoadedCase,
+        reach: Option<&Reach>,
+    ) -> Result<CaseRowJson, AppError> {
         let record = &loaded.record;
         let missing = record.missing();
         let count = |counts: fn(&Missing) -> bool| missing.iter().filter(|m| counts(m)).count();
@@ -229,10 +233,8 @@ impl Workshop {
             let mut json = self.result_json(&fact, &noted, doubted, result.decided.as_ref(), true);
             if doubted.is_none() {
                 let of_case = noted.chain.iter().map(|end| Subject::End(*end));
-                json.through = of_case
-                    .filter(|on| loaded.record.end(*on).is_some())
-                    .map(|on| self.label(on))
-                    .collect();
+                json.through =
+                    of_case.filter(|on| loaded.record.end(*on).is_some()).map(|on| self.label(on)).collect();
             }
             found.push(((fact.happened_at, fact.id), json));
         }

@@ -65,8 +65,7 @@ impl Workshop {
                 continue;
             }
             let name = loaded.record.opened.name.clone();
-            let also_reached: Vec<String> =
-                new.iter().take(MOST_NAMED).map(|on| self.label(*on)).collect();
+            let also_reached: Vec<String> = new.iter().take(MOST_NAMED).map(|on| self.label(*on)).collect();
             let mut text = match own.as_slice() {
                 [] => format!("This concerns the open case {name}."),
                 own => format!("Part of the open case {name}: {}.", own.join(", ")),

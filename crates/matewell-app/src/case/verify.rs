@@ -5,9 +5,9 @@
 
 use super::{
     load::LoadedCase,
-    reach::{Reach, clears},
+    reach::{Reach, clears, policy_clears},
 };
-use crate::{AppError, Workshop};
+use crate::{AppError, Workshop, trace::Care};
 use matewell_lab::{CaseEnd, CaseRecord, Fact, FactBody, FactId, Moment, Subject, Taint, verifies};
 
 /// Since when a verification must have been made, as a place in the facts of
@@ -52,7 +52,8 @@ impl Workshop {
     ) -> Result<bool, AppError> {
         let at_or_before = facts.iter().enumerate().take(place + 1);
         for (earlier, fact) in at_or_before.filter(|(n, f)| is_after(since, *n, f)) {
-            let counts = earlier == place || matches!(&fact.body, FactBody::Cleaned { end, .. } if Subject::End(*end) == on);
+            let counts = earlier == place
+                || matches!(&fact.body, FactBody::Cleaned { end, .. } if Subject::End(*end) == on);
             if counts && clears(self, fact, record.opened.taint, record.at)? {
                 return Ok(true);
             }
@@ -91,32 +92,42 @@ impl Workshop {
         };
         let what = format!(
             "expected {} of {tag} made after {after}",
-            would_clear(loaded.record.opened.taint, end.on)
+            self.would_clear(loaded.record.opened.taint, end.on)
         );
         let message = match named {
             None => format!("{what}, found none"),
-            Some(named) => match loaded.standing.get(&end.on).and_then(|f| f.iter().find(|f| f.id == named)) {
-                None => format!("{what}, found {named}, which is no fact about it that stands"),
-                Some(fact) if verifies(fact, end.on) => format!(
-                    "{what}, found the fact {named} of {}",
-                    matewell_wire::moment_text(fact.happened_at)
-                ),
-                Some(_) => format!("{what}, found {named}, which shows nothing of the kind"),
-            },
+            Some(named) => {
+                match loaded.standing.get(&end.on).and_then(|f| f.iter().find(|f| f.id == named)) {
+                    None => format!("{what}, found {named}, which is no fact about it that stands"),
+                    Some(fact) if verifies(fact, end.on) => format!(
+                        "{what}, found the fact {named} of {}",
+                        matewell_wire::moment_text(fact.happened_at)
+                    ),
+                    Some(_) => format!("{what}, found {named}, which shows nothing of the kind"),
+                }
+            }
         };
         Err(AppError::Field { field: "evidence", message })
     }
 }
 
-/// In words, what a person can do to clear it.
-pub(crate) fn would_clear(taint: Taint, on: Subject) -> &'static str {
-    match (on, taint) {
-        (Subject::Item(_), _) => "a check in order",
-        (Subject::End(_), Taint::Deformation | Taint::Unknown) => {
-            "a gauging that shows the pin safe, or what else the lab's policy takes,"
-        }
-        (Subject::End(_), Taint::Particles) => "a good look",
-        (Subject::End(_), Taint::Residue) => "a cleaning and then a good look",
+impl Workshop {
+    /// In words, what would clear it by the lab's policy.
+    pub(crate) fn would_clear(&self, taint: Taint, on: Subject) -> String {
+        let policy = self.sheets.policy();
+        let clears = |care| policy_clears(care, policy, taint);
+        let acts: Vec<&str> = match on {
+            Subject::Item(_) => vec!["a check of it in order"],
+            Subject::End(_) => [
+                (clears(Care::GaugedSafe), "a gauging that shows the pin safe"),
+                (clears(Care::LookedGood), "a good look"),
+                (!clears(Care::LookedGood) && clears(Care::Cleaned), "a cleaning and then a good look"),
+            ]
+            .iter()
+            .filter_map(|(does, act)| does.then_some(*act))
+            .collect(),
+        };
+        if acts.is_empty() { "nothing that the lab's policy names".to_owned() } else { acts.join(" or ") }
     }
 }
 

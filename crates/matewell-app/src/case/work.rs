@@ -4,7 +4,6 @@ use super::{
     load::LoadedCase,
     reach::{Reach, Reached},
     show::decision_of_end,
-    verify::would_clear,
 };
 use crate::{AppError, Workshop, sentence};
 use matewell_lab::{CaseEnd, Cost, EndState, Grade, ItemKind, Moment, Subject};
@@ -14,6 +13,8 @@ use matewell_wire::{CaseAlarmJson, CaseEndJson, CaseEvidenceJson, EndNameJson, m
 struct Urgency {
     factor: f64,
     because: Vec<String>,
+    /// Damage was seen and not released since.
+    is_damaged: bool,
 }
 
 impl Urgency {
@@ -77,7 +78,7 @@ impl Workshop {
             Some(known) => Some(now.map_or(known.definite_at, |n| n.definite_at).is_some()),
             None => None,
         };
-        let mut urgency = Urgency { factor: 1.0, because: Vec::new() };
+        let mut urgency = Urgency { factor: 1.0, because: Vec::new(), is_damaged: false };
         let mut line = CaseEndJson {
             rank: 0,
             id,
@@ -120,7 +121,10 @@ impl Workshop {
         let results = u32::try_from(results.count()).unwrap_or(u32::MAX);
         if results > 0 {
             let many = if results == 1 { "1 result".to_owned() } else { format!("{results} results") };
-            urgency.add(policy.urgency_result.value * f64::from(results), format!("{many} in doubt went through it"));
+            urgency.add(
+                policy.urgency_result.value * f64::from(results),
+                format!("{many} in doubt went through it"),
+            );
         }
         let unknown = policy.unknown_item_cost.value;
         let amount = cost.map_or(unknown, |cost| cost.hundredths as f64 / 100.0);
@@ -137,7 +141,11 @@ impl Workshop {
                 });
             }
         }
-        line.to_do = to_do(loaded, end, &line, now);
+        let clear = self.would_clear(loaded.record.opened.taint, end.on);
+        line.to_do = match end.state {
+            EndState::Open if urgency.is_damaged => "Damage was seen: decide damaged.".to_owned(),
+            _ => to_do(&clear, end, &line, now),
+        };
         Ok(line)
     }
 
@@ -155,6 +163,7 @@ impl Workshop {
                 let end = self.load(end, at)?;
                 line.standing = Some(self.judge(&end)?.standing.word().to_owned());
                 let record = end.record;
+                urgency.is_damaged = !record.open_damage.is_empty();
                 if let Some((partner, _)) = record.mated_with {
                     let partner = self.label(Subject::End(partner));
                     urgency.add(policy.urgency_mated.value, format!("mated with {partner} now"));
@@ -195,8 +204,7 @@ fn group(end: &CaseEnd) -> u8 {
     }
 }
 
-fn to_do(loaded: &LoadedCase, end: &CaseEnd, line: &CaseEndJson, now: Option<&Reached>) -> String {
-    let clear = would_clear(loaded.record.opened.taint, end.on);
+fn to_do(clear: &str, end: &CaseEnd, line: &CaseEndJson, now: Option<&Reached>) -> String {
     if let Some(alarm) = line.alarms.last().filter(|_| end.state == EndState::Open) {
         return format!(
             "Mated with {} while held: look at both, take in what it reached, and decide anew.",
