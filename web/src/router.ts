@@ -6,6 +6,8 @@ export type Route =
   | { screen: "due" }
   | { screen: "register" }
   | { screen: "line" }
+  | { screen: "cases" }
+  | { screen: "case"; id: string }
   | { screen: "nowhere"; path: string };
 
 export function routeOf(path: string): Route {
@@ -14,10 +16,18 @@ export function routeOf(path: string): Route {
   if (clean === "/due") return { screen: "due" };
   if (clean === "/register") return { screen: "register" };
   if (clean === "/line") return { screen: "line" };
+  if (clean === "/cases") return { screen: "cases" };
+  const id = /^\/case\/(.+)$/.exec(clean)?.[1];
+  if (id !== undefined) return read(path, () => ({ screen: "case", id: decodeURIComponent(id) }));
   const tag = /^\/end\/(.+)$/.exec(clean)?.[1];
   if (tag === undefined) return { screen: "nowhere", path };
+  return read(path, () => ({ screen: "end", tag: decodeURIComponent(tag) }));
+}
+
+/** A path that is no text shows no screen. */
+function read(path: string, route: () => Route): Route {
   try {
-    return { screen: "end", tag: decodeURIComponent(tag) };
+    return route();
   } catch {
     return { screen: "nowhere", path };
   }
@@ -27,6 +37,11 @@ export function routeOf(path: string): Route {
  * out the page for paths without a dot only, so a dot is written as %2E. */
 export function endPath(tag: string): string {
   return `/end/${encodeURIComponent(tag).replaceAll(".", "%2E")}`;
+}
+
+/** Address of the screen of a case, by its id or its name. */
+export function casePath(case_: string): string {
+  return `/case/${encodeURIComponent(case_).replaceAll(".", "%2E")}`;
 }
 
 export function go(path: string): void {

@@ -23,6 +23,7 @@ pub struct WrittenJson {
     pub check: Option<MateCheckJson>,
     /// Open cases that this concerns.
     #[serde(default)]
+    #[schema(required = true)]
     pub cases: Vec<CaseTouchedJson>,
 }
 

@@ -130,10 +130,10 @@ pub(crate) struct Dispose {
     #[arg(long)]
     waived: bool,
     /// Id of the verification; the last on record when left out
-    #[arg(long, requires = "cleared")]
+    #[arg(long, conflicts_with_all = ["damaged", "waived"])]
     evidence: Option<String>,
     /// Until when (RFC 3339 or a date); for the time of the lab's policy when left out
-    #[arg(long, requires = "waived")]
+    #[arg(long, conflicts_with_all = ["cleared", "damaged"])]
     until: Option<String>,
     /// Why
     #[arg(long)]

@@ -81,16 +81,6 @@ impl Drop for Server {
     }
 }
 
-/// The first string after a key.
-fn value<'b>(body: &'b str, key: &str) -> &'b str {
-    body.split(&format!("\"{key}\":\""))
-        .nth(1)
-        .unwrap_or_else(|| panic!("no {key}"))
-        .split('"')
-        .next()
-        .unwrap()
-}
-
 const OPEN: &str = "{\"ends\":[\"CB-009A\"],\"name\":\"Repair of CB-009\",\"because\":\"pin protrudes\",\"person\":\"technician-1\"}";
 
 #[test]
@@ -99,7 +89,8 @@ fn both_doors_show_a_case_with_the_same_bytes_and_a_key_writes_once() {
     let (status, first) = server.post("/api/v1/cases", "c-1", OPEN);
     assert_eq!(status, 201, "{first}");
     let (status, again) = server.post("/api/v1/cases", "c-1", OPEN);
-    assert_eq!((status, value(&again, "facts\":[\"").len()), (201, value(&first, "facts\":[\"").len()));
+    let facts = |body: &str| body.split("\"facts\":[").nth(1).unwrap().split(']').next().unwrap().to_owned();
+    assert_eq!((status, facts(&again)), (201, facts(&first)));
     assert_eq!(server.post("/api/v1/cases", "c-1", &OPEN.replace("pin", "it")).0, 409);
     // The path is part of what a key stands for.
     let because = "{\"ends\":[\"GA-002\"],\"because\":\"sent away\",\"person\":\"technician-1\"}";
@@ -206,7 +197,7 @@ fn what_is_not_understood_says_what_was_expected() {
         assert!(answer.contains(expected), "{path} {body}: {answer}");
     }
     let (_, answer) = server.post("/api/v1/cases/CB-009A/close", "", &format!("{{\"because\":\"b\",{who}}}"));
-    assert!(answer.contains("\"missing\":[{\"what\":\"end\""), "{answer}");
+    assert!(answer.contains("\"missing\":[") && answer.contains("\"what\":\"end\""), "{answer}");
     // Nothing of all that was written.
     let (_, body) = server.get(case);
     assert_eq!(body.matches("\"kind\":\"").count(), 1, "{body}");

@@ -4,6 +4,135 @@
  */
 
 export interface paths {
+    "/api/v1/cases": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** All cases: open ones first, then the latest. */
+        get: operations["list"];
+        put?: never;
+        /**
+         * Opens a case over ends found bad: traces from them, takes in what they
+         *     reached and the results made through it, and holds the ends chosen.
+         */
+        post: operations["open"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A case with its work list, results, and what keeps it from being closed. */
+        get: operations["show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case}/close": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Closes a case: work may go on, authorised by the person named. Answered
+         *     with 409 and everything that is missing while something is.
+         */
+        post: operations["close"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case}/decisions": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Decides about ends and gauges of a case, all or none. One that is cleared
+         *     and held by the case is released in the same act.
+         */
+        post: operations["decide"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case}/ends": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Takes into a case what its trace now also reaches, or some of it. */
+        post: operations["add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case}/results": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Decides about results of a case, all or none. */
+        post: operations["decide_results"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case}/set-aside": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Ends and gauges that are no longer the business of a case. */
+        post: operations["set_aside"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/check": {
         parameters: {
             query?: never;
@@ -622,6 +751,74 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/trace": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What these ends touched since they may have been bad, and what those touched. */
+        get: operations["forward"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/trace/back": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What could have made this end bad. */
+        get: operations["back"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/trace/common": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What could have made several ends bad at once. */
+        get: operations["common"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/trace/tool": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What was gauged or tightened while a tool may have been off. */
+        get: operations["tool"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/verify": {
         parameters: {
             query?: never;
@@ -643,6 +840,46 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        /** @description What to take into a case. */
+        AddToCaseBody: components["schemas"]["SaidBody"] & {
+            /** @description Why. */
+            because: string;
+            /**
+             * @description Tags of ends and gauges that the trace of the case reaches; everything
+             *     it now also reaches when left out.
+             */
+            ends?: string[];
+            /** @description Whether to hold those that are exposed now; yes when left out. */
+            hold?: boolean;
+        };
+        /**
+         * @description A stretch in which being bad could have led on: after `after`, up to and
+         *     with `until`.
+         */
+        BackStretchJson: {
+            /** @description It was cleared here; null: not since the beginning. */
+            after?: string | null;
+            /** @description The touch that leads on. */
+            until: string;
+        };
+        /** @description What could have made an end bad. */
+        BackTraceJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description The bad end and its window. */
+            bad: components["schemas"]["TraceSourceJson"];
+            /**
+             * @description Ends with evidence of their own first, then the latest departure, then
+             *     fewest touches.
+             */
+            candidates: components["schemas"]["CandidateJson"][];
+            /** @description Kind of taint. */
+            kind: string;
+            /** @description Nothing before this moment was looked at. */
+            not_before: string;
+            /** @description In one sentence. */
+            text: string;
+        };
         /** @description Mates that happened, from a rig. */
         BulkBody: components["schemas"]["SaidBody"] & {
             /** @description The mates, at most 10 000. */
@@ -658,6 +895,310 @@ export interface components {
             happened_at: string;
             /** @description Tag of the wrench. */
             wrench?: string | null;
+        };
+        /** @description An end that could have made another bad. Nothing says that it did. */
+        CandidateJson: {
+            /** @description The end or gauge. */
+            end: components["schemas"]["CarrierJson"];
+            evidence?: components["schemas"]["KnownMomentJson"] | null;
+            /**
+             * Format: int32
+             * @description Fewest touches from it to the bad end.
+             */
+            hops: number;
+            /** @description Latest touch that leads to the bad end. */
+            latest_departure: string;
+            /** @description A day known only as a day had a part in this. */
+            order_unknown: boolean;
+            /** @description When it must have been bad, latest first. */
+            stretches: components["schemas"]["BackStretchJson"][];
+            /** @description One path that leaves at `latest_departure`, the candidate first. */
+            via: components["schemas"]["TraceStepJson"][];
+        };
+        /** @description An end or a gauge: gaugings touch too. */
+        CarrierJson: {
+            /** @description Id of the end, or of the gauge. */
+            id: string;
+            /** @description What its label says. */
+            tag: string;
+            /** @description `end` or `gauge`. */
+            what: string;
+        };
+        /** @description A mate of an end while the case held it. */
+        CaseAlarmJson: {
+            /** @description When. */
+            at: string;
+            /** @description The mate. */
+            fact: string;
+            /** @description With whom. */
+            partner: components["schemas"]["EndNameJson"];
+        };
+        /**
+         * @description What the facts say now that the case does not know. Nothing changes until
+         *     somebody takes it in.
+         */
+        CaseChangesJson: {
+            /** @description Results now in doubt as well. */
+            also_in_doubt: components["schemas"]["CaseResultJson"][];
+            /** @description Now also reached. */
+            also_reached: components["schemas"]["CaseReachedJson"][];
+            /** @description Not reached any more. */
+            no_longer_reached: components["schemas"]["CaseReachedJson"][];
+            /** @description Reached at another time than the case knows. */
+            reached_otherwise: components["schemas"]["CaseReachedJson"][];
+        };
+        /** @description A decision with its author. */
+        CaseDecisionJson: {
+            /** @description When. */
+            at: string;
+            /** @description Why. */
+            because: string;
+            /**
+             * @description For an end `cleared`, `damaged` or `waived`; for a result `no-effect`,
+             *     `re-measure` or `notify`; for a case `closed`.
+             */
+            disposition: string;
+            /** @description The verification, for `cleared`. */
+            evidence?: string | null;
+            /** @description The fact. */
+            fact: string;
+            /** @description Who: a name or a pseudonym. */
+            person: string;
+            /** @description Until when, for `waived`. */
+            until?: string | null;
+        };
+        /** @description One line of the work list. Exposed is not damaged. */
+        CaseEndJson: {
+            /** @description Mates while held by this case. */
+            alarms: components["schemas"]["CaseAlarmJson"][];
+            /** @description Earliest arrival; null for one found bad. */
+            arrived_at?: string | null;
+            /** @description `definite` or `possible`; null for one found bad. */
+            certainty?: string | null;
+            /**
+             * Format: int64
+             * @description What it costs anew, in hundredths; null: nobody entered it.
+             */
+            cost_hundredths?: number | null;
+            /** @description ISO 4217 code of the cost. */
+            currency?: string | null;
+            decision?: components["schemas"]["CaseDecisionJson"] | null;
+            /** @description What would clear it and is on record already. */
+            evidence: components["schemas"]["CaseEvidenceJson"][];
+            /** @description Whether it is one of the ends found bad; else it is exposed. */
+            found_bad: boolean;
+            /** @description Whether the case holds it now. */
+            held: boolean;
+            /**
+             * Format: int32
+             * @description Fewest contacts from an end found bad; 0 for one of those.
+             */
+            hops: number;
+            /** @description Id of the end, or of the gauge. */
+            id: string;
+            /** @description What its item is. */
+            item_kind: string;
+            /** @description Tag of its item. */
+            item_tag: string;
+            /** @description Usual place of its item. */
+            location?: string | null;
+            /**
+             * Format: double
+             * @description Cost at risk times urgency: ranks, and says nothing else.
+             */
+            pressure: number;
+            /** @description 1 is first; what is decided comes last. */
+            rank: number;
+            /** @description Standing now; null for a gauge. */
+            standing?: string | null;
+            /** @description `open`, `cleared`, `damaged`, `waived`, `waiver-ran-out` or `set-aside`. */
+            state: string;
+            /** @description What its label says. */
+            tag: string;
+            /** @description What to do next, in a sentence. */
+            to_do: string;
+            /** @description What makes it urgent, in words. */
+            urgent_because: string[];
+            /** @description One way it came, labels in order; null when the trace no longer shows one. */
+            way?: string | null;
+            /** @description `end` or `gauge`. */
+            what: string;
+        };
+        /** @description Ends of a case and a reason. */
+        CaseEndsBody: components["schemas"]["SaidBody"] & {
+            /** @description Why. */
+            because: string;
+            /** @description Tags of ends and gauges of the case. */
+            ends: string[];
+        };
+        /** @description A look, gauging or zero check that would clear it. */
+        CaseEvidenceJson: {
+            /** @description When. */
+            at: string;
+            /** @description The fact. */
+            fact: string;
+            /** @description What it was, as a sentence. */
+            text: string;
+        };
+        /** @description A case with its work list. */
+        CaseJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description How it stands. */
+            case: components["schemas"]["CaseRowJson"];
+            /** @description What the facts say now that the case does not know; empty once closed. */
+            changes: components["schemas"]["CaseChangesJson"];
+            closed?: components["schemas"]["CaseDecisionJson"] | null;
+            /** @description Its own facts, oldest first. */
+            history: components["schemas"]["EventJson"][];
+            /** @description What keeps it from being closed; empty when nothing does. */
+            missing: components["schemas"]["CaseMissingJson"][];
+            /** @description The record by the clauses that ask for it. */
+            record: components["schemas"]["CaseRecordLineJson"][];
+            /** @description Results in doubt, oldest first. */
+            results: components["schemas"]["CaseResultJson"][];
+            /** @description The ends found bad, with their windows. */
+            starts: components["schemas"]["CaseStartJson"][];
+            /** @description The work list: what is open first, by cost at risk and urgency. */
+            work: components["schemas"]["CaseEndJson"][];
+        };
+        /** @description Cases, open ones first, then the latest. */
+        CaseListJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description The cases. */
+            cases: components["schemas"]["CaseRowJson"][];
+        };
+        /** @description One thing that keeps a case from being closed. */
+        CaseMissingJson: {
+            /** @description Label of the end or gauge, or URI of the result. */
+            about: string;
+            /** @description What is missing, in a sentence. */
+            text: string;
+            /**
+             * @description `end`, `mated-while-held`, `waiver-ran-out`, `result`, `also-reached`
+             *     or `also-in-doubt`.
+             */
+            what: string;
+        };
+        /** @description An end or gauge whose exposure is another now. */
+        CaseReachedJson: {
+            /** @description Earliest arrival now; null: not reached any more. */
+            arrived_at?: string | null;
+            /**
+             * Format: int32
+             * @description Fewest contacts from an end found bad, now.
+             */
+            hops?: number | null;
+            /** @description Id of the end, or of the gauge. */
+            id: string;
+            /** @description What its label says. */
+            tag: string;
+            /** @description In words. */
+            text: string;
+            /** @description Earliest arrival as the case took it in; null: not taken in. */
+            was?: string | null;
+            /** @description One way it came, labels in order. */
+            way?: string | null;
+            /** @description `end` or `gauge`. */
+            what: string;
+        };
+        /** @description One line of the record that an audit of nonconforming work asks for. */
+        CaseRecordLineJson: {
+            /** @description Clause of ISO/IEC 17025:2017 whose question it answers. */
+            clause: string;
+            /** @description Whether something is on record. */
+            complete: boolean;
+            /** @description What is recorded, in our words. */
+            heading: string;
+            /** @description The record, one sentence a line. */
+            lines: string[];
+        };
+        /** @description A result in doubt. Nothing says that it is wrong. */
+        CaseResultJson: {
+            /** @description When it was made. */
+            at: string;
+            decision?: components["schemas"]["CaseDecisionJson"] | null;
+            /** @description Device it is about. */
+            device?: string | null;
+            /** @description The fact that noted it. */
+            fact: string;
+            /** @description Free text kept with it. */
+            note?: string | null;
+            /** @description Who made it. */
+            person: string;
+            /** @description SHA-256 of its bytes, if known. */
+            sha256?: string | null;
+            /** @description Whether the case has taken it in; else it is only offered. */
+            taken_in: boolean;
+            /** @description Labels of the ends it went through that belong to the case. */
+            through: string[];
+            /** @description Where the result is. */
+            uri: string;
+        };
+        /** @description A case in a list. */
+        CaseRowJson: {
+            /** @description Ends that were mated while held and not decided about since. */
+            alarms: number;
+            /** @description Ends, gauges and results that the trace reaches now and the case has not taken in. */
+            also_reached: number;
+            /** @description Why. */
+            because: string;
+            /** @description Ends and gauges it has taken in. */
+            ends: number;
+            /** @description Those of them without a decision that counts. */
+            ends_open: number;
+            /** @description Id of the fact that opened it; names it for ever. */
+            id: string;
+            /** @description What people call it. */
+            name: string;
+            /** @description When it was opened. */
+            opened_at: string;
+            /** @description Who opened it. */
+            opened_by: string;
+            /** @description Results it has taken in. */
+            results: number;
+            /** @description Those of them without a decision. */
+            results_open: number;
+            /** @description The ends found bad. */
+            sources: components["schemas"]["EndNameJson"][];
+            /** @description `open`, `ready-to-close` or `closed`. */
+            state: string;
+            /** @description `deformation`, `particles`, `residue` or `unknown`. */
+            taint: string;
+            /** @description How it stands, in one sentence. */
+            text: string;
+            /** @description Waivers that ran out. */
+            waivers_ran_out: number;
+        };
+        /** @description An end found bad, and since when it may have been. */
+        CaseStartJson: {
+            /** @description The end. */
+            end: components["schemas"]["EndNameJson"];
+            /** @description First evidence that it is bad. */
+            first_evidence: string;
+            /** @description Last known good. */
+            last_known_good: string;
+        };
+        /** @description An open case that a write concerns. */
+        CaseTouchedJson: {
+            /** @description Labels of ends and gauges that the trace of the case now also reaches. */
+            also_reached: string[];
+            /** @description Id of the case. */
+            id: string;
+            /** @description What people call it. */
+            name: string;
+            /** @description In a sentence. */
+            text: string;
+        };
+        /** @description What was written to a case, and how it stands now. */
+        CaseWrittenJson: {
+            /** @description The case now. */
+            case: components["schemas"]["CaseJson"];
+            /** @description Standing now of ends the facts are about. */
+            ends: components["schemas"]["EndStandingJson"][];
+            /** @description Ids of the facts written, in order. */
+            facts: string[];
         };
         /** @description A caution shown with an answer. Local rules win. */
         CautionJson: {
@@ -687,6 +1228,49 @@ export interface components {
             end: string;
             /** @description How, in the lab's words. */
             method?: string | null;
+        };
+        /** @description A reason. */
+        CloseCaseBody: components["schemas"]["SaidBody"] & {
+            /** @description Why work may go on, and what keeps it from happening again. */
+            because: string;
+        };
+        /** @description An end that several bad ends lead back to. */
+        CommonJson: {
+            /** @description The end or gauge; it may be one of the bad ends itself. */
+            end: components["schemas"]["CarrierJson"];
+            evidence?: components["schemas"]["KnownMomentJson"] | null;
+            /** @description The bad ends it could explain. */
+            explains: components["schemas"]["CarrierJson"][];
+            /**
+             * Format: int32
+             * @description Fewest touches to each, summed.
+             */
+            hops: number;
+            /** @description A day known only as a day had a part in this. */
+            order_unknown: boolean;
+            /**
+             * @description Latest moment at which being bad explains all of them at once; null:
+             *     it would have had to go bad more than once.
+             */
+            together_until?: string | null;
+        };
+        /** @description What several bad ends have in common. */
+        CommonTraceJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description The bad ends and their windows. */
+            bad: components["schemas"]["TraceSourceJson"][];
+            /**
+             * @description Most explained first, then by one onset, then the latest such moment,
+             *     then fewest touches.
+             */
+            common: components["schemas"]["CommonJson"][];
+            /** @description Kind of taint. */
+            kind: string;
+            /** @description Nothing before this moment was looked at. */
+            not_before: string;
+            /** @description In one sentence. */
+            text: string;
         };
         /** @description One match in all its words; what has no number is null. */
         ConvertJson: {
@@ -784,6 +1368,16 @@ export interface components {
              */
             value: number;
         };
+        /** @description What an item would cost anew, as the lab entered it. */
+        CostOfItemJson: {
+            /** @description ISO 4217 code. */
+            currency: string;
+            /**
+             * Format: int64
+             * @description Amount in hundredths of the currency.
+             */
+            hundredths: number;
+        };
         /** @description Cut-off of the second mode. */
         CutoffJson: {
             /**
@@ -828,6 +1422,22 @@ export interface components {
             at: string;
             /** @description The list. */
             due: components["schemas"]["DueJson"][];
+        };
+        /** @description A decision about ends and gauges of a case. */
+        EndDecisionBody: components["schemas"]["SaidBody"] & {
+            /** @description Why. */
+            because: string;
+            /** @description `cleared`, `damaged` or `waived`. */
+            decision: string;
+            /**
+             * @description Tags of ends and gauges of the case; with `cleared`, all that are
+             *     verified on record when left out.
+             */
+            ends?: string[];
+            /** @description The verification, for `cleared`; the last one on record when left out. */
+            evidence?: string | null;
+            /** @description Until when, for `waived`, RFC 3339; for the time of the lab's policy when left out. */
+            until?: string | null;
         };
         /** @description Everything about one end. */
         EndJson: {
@@ -930,6 +1540,42 @@ export interface components {
             resolution: string;
             /** @description What happened, as a sentence. */
             text: string;
+        };
+        /** @description One exposed end or gauge. Exposed is not damaged. */
+        ExposedJson: {
+            /** @description Earliest arrival, counted from last known good. */
+            arrived_at: string;
+            /** @description `definite` or `possible`. */
+            certainty: string;
+            cost?: components["schemas"]["CostOfItemJson"] | null;
+            /** @description Earliest arrival counted from first evidence; null: only possible. */
+            definite_at?: string | null;
+            /** @description The end or gauge. */
+            end: components["schemas"]["CarrierJson"];
+            /** @description Whether it is exposed at the moment asked, that is, not cleared since. */
+            exposed_now: boolean;
+            /**
+             * Format: int32
+             * @description Fewest touches from the source among the paths in time order.
+             */
+            hops: number;
+            /** @description When it was exposed, in time order. */
+            intervals: components["schemas"]["StretchJson"][];
+            /** @description What its item is. */
+            item_kind: string;
+            /** @description Tag of its item. */
+            item_tag: string;
+            /** @description Usual place of its item. */
+            location?: string | null;
+            mated_with?: components["schemas"]["EndNameJson"] | null;
+            /** @description A day known only as a day had a part in this. */
+            order_unknown: boolean;
+            /** @description Probability under the model. */
+            probability: components["schemas"]["ProbabilityJson"];
+            /** @description Standing at the moment asked; null for gauges and beyond the short list. */
+            standing?: string | null;
+            /** @description One path that arrives at `arrived_at`, source first. */
+            via: components["schemas"]["TraceStepJson"][];
         };
         /** @description A fact and a text. */
         FactBody: components["schemas"]["SaidBody"] & {
@@ -1094,6 +1740,19 @@ export interface components {
              * @description Its standard uncertainty.
              */
             u_reflection_magnitude?: number | null;
+        };
+        /** @description A moment with what it rests on. */
+        KnownMomentJson: {
+            /** @description When. */
+            at: string;
+            /**
+             * @description Why, as a word: `registered`, `contact-made-anew`, `looked-good`,
+             *     `gauged-safe`, `cleaned`, `released`, `pin-protrudes`, `damaged`,
+             *     `dirty`, `held`, `nothing-found`, `as-asked`.
+             */
+            because: string;
+            /** @description The fact, if it is one. */
+            fact?: string | null;
         };
         /**
          * @description An answer with everything it rests on. Without the keys of `value` no number
@@ -1967,6 +2626,26 @@ export interface components {
              */
             u_off_centre_impedance_ohm: number;
         };
+        /** @description A case to be opened. */
+        OpenCaseBody: components["schemas"]["SaidBody"] & {
+            /** @description Why. */
+            because: string;
+            /** @description Tags of the ends found bad. */
+            ends: string[];
+            /**
+             * @description Tags of the ends to hold; the ends found bad and all that is exposed
+             *     now when left out, none when empty.
+             */
+            hold?: string[] | null;
+            /** @description What to call it; the first label and the day when left out. */
+            name?: string | null;
+            /** @description Last known good, RFC 3339; from the history of each end when left out. */
+            since?: string | null;
+            /** @description `deformation`, `particles`, `residue` or `unknown`; by the evidence when left out. */
+            taint?: string | null;
+            /** @description First evidence, RFC 3339; from the history of each end when left out. */
+            until?: string | null;
+        };
         /** @description Where a number or rule is from. */
         OriginJson: {
             /** @description Evidence grade in words. */
@@ -2013,6 +2692,32 @@ export interface components {
             u_distance_um?: number | null;
             /** @description `recessed` or `protruding`; null when unknown. */
             word?: string | null;
+        };
+        /**
+         * @description The probability that an end was exposed under the stated model. A model,
+         *     not a finding.
+         */
+        ProbabilityJson: {
+            /**
+             * Format: double
+             * @description That it was exposed at any time: at least.
+             */
+            ever_lower: number;
+            /**
+             * Format: double
+             * @description That it was exposed at any time: at most.
+             */
+            ever_upper: number;
+            /**
+             * Format: double
+             * @description That it is exposed at the moment asked: at least.
+             */
+            now_lower: number;
+            /**
+             * Format: double
+             * @description That it is exposed at the moment asked: at most.
+             */
+            now_upper: number;
         };
         /** @description RFC 9457 problem details. */
         Problem: Record<string, never> & {
@@ -2100,6 +2805,34 @@ export interface components {
             u_section_impedance_ohm?: number | null;
             /** @description `first-order` or `monte-carlo`. */
             uncertainty_by: string;
+        };
+        /** @description A decision about results of a case. */
+        ResultDecisionBody: components["schemas"]["SaidBody"] & {
+            /** @description Why: for `no-effect` what was compared with what. */
+            because: string;
+            /** @description `no-effect`, `re-measure` or `notify`. */
+            decision: string;
+            /** @description The results, each by its URI or the id of the fact that noted it. */
+            results: string[];
+        };
+        /** @description A result that is in doubt. Nothing says that it is wrong. */
+        ResultInDoubtJson: {
+            /** @description When it was made. */
+            at: string;
+            /** @description The ends it went through, in order. */
+            chain: components["schemas"]["EndNameJson"][];
+            /** @description Device it is about. */
+            device?: string | null;
+            /** @description The fact that noted it. */
+            fact: string;
+            /** @description Who made it. */
+            person: string;
+            /** @description SHA-256 of its bytes, if known. */
+            sha256?: string | null;
+            /** @description Those of them that were exposed then. */
+            through: components["schemas"]["ThroughJson"][];
+            /** @description Where the result is. */
+            uri: string;
         };
         /** @description Who did it and when; part of every write. */
         SaidBody: {
@@ -2202,6 +2935,13 @@ export interface components {
              */
             u_reflection_magnitude: number;
         };
+        /** @description A stretch of time, `since` included, `until` not. */
+        StretchJson: {
+            /** @description First moment. */
+            since: string;
+            /** @description The clearing moment; null while it lasts. */
+            until?: string | null;
+        };
         /** @description A table over frequency, at the inputs' values. */
         SweepJson: {
             /** @description Names of the columns with their units; the first is `frequency_hz`. */
@@ -2213,6 +2953,57 @@ export interface components {
              * @description The TE11 cut-off in hertz, where there is a line.
              */
             te11_cutoff_hz?: number | null;
+        };
+        /** @description An end a result went through while it was exposed. */
+        ThroughJson: {
+            /** @description `definite` or `possible`. */
+            certainty: string;
+            /** @description The end. */
+            end: components["schemas"]["CarrierJson"];
+            /** @description Exposed since. */
+            since: string;
+        };
+        /** @description What was gauged or tightened while a tool may have been off. */
+        ToolTraceJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description The check that found it off; `nothing-found`: the moment asked about. */
+            first_evidence: components["schemas"]["KnownMomentJson"];
+            /** @description Id of the tool. */
+            id: string;
+            /** @description Its last check in order before it was found off. */
+            last_known_good: components["schemas"]["KnownMomentJson"];
+            /** @description Results made through joints it tightened, oldest first. */
+            results: components["schemas"]["ResultInDoubtJson"][];
+            /** @description Its tag. */
+            tag: string;
+            /** @description In one sentence. */
+            text: string;
+            /** @description `gauge`, `gauge-master` or `torque-wrench`. */
+            tool_kind: string;
+            /** @description Its uses in between, in time order. */
+            uses: components["schemas"]["ToolUseJson"][];
+        };
+        /** @description A use of a tool within the time in which it may have been off. */
+        ToolUseJson: {
+            /** @description When. */
+            at: string;
+            /** @description The end gauged, or the two ends tightened. */
+            ends: components["schemas"]["EndNameJson"][];
+            /** @description The gauging or mate. */
+            fact: string;
+            /**
+             * Format: double
+             * @description Probability that the tool was off by then, if it went off at a moment
+             *     uniform in the window. A model, not a finding.
+             */
+            off_by_then: number;
+            /** @description Who. */
+            person: string;
+            /** @description Results made through the joint while it was together, for a wrench. */
+            results: string[];
+            /** @description The same as a sentence. */
+            text: string;
         };
         /** @description How tight, with what. */
         TorqueAdviceJson: {
@@ -2233,6 +3024,77 @@ export interface components {
             torque_n_m?: number | null;
             /** @description Wrenches in date and set to it. */
             wrenches: components["schemas"]["WrenchJson"][];
+        };
+        /** @description What bad ends touched, in time order, and what those touched. */
+        TraceJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /**
+             * @description Everything exposed, sources included (with no hops), by arrival, then
+             *     hops, then tag.
+             */
+            exposed: components["schemas"]["ExposedJson"][];
+            /** @description How many of them are exposed at the moment asked. */
+            exposed_now: number;
+            /** @description `deformation`, `particles`, `residue` or `unknown`. */
+            kind: string;
+            /** @description How probabilities were found. */
+            model: components["schemas"]["TraceModelJson"];
+            /** @description Results made through an end while it was exposed, oldest first. */
+            results: components["schemas"]["ResultInDoubtJson"][];
+            /** @description The ends the trace starts from. */
+            sources: components["schemas"]["TraceSourceJson"][];
+            /** @description In one sentence. */
+            text: string;
+            /** @description Days without order that lie within the trace. */
+            unordered_days: string[];
+            what_if?: components["schemas"]["WhatIfJson"] | null;
+        };
+        /** @description How the probabilities were found. */
+        TraceModelJson: {
+            /**
+             * Format: double
+             * @description Probability that one touch passes it on.
+             */
+            contact_passes: number;
+            /** @description Where that number is from. */
+            contact_passes_origin: components["schemas"]["OriginJson"];
+            /**
+             * @description `exact`: every outcome listed; `monte-carlo`: random outcomes of a
+             *     fixed seed, two standard errors each way; `bounds`: the witness path
+             *     from below, ends taken as independent from above.
+             */
+            method: string;
+            /** @description The model in words. */
+            text: string;
+            /**
+             * Format: int32
+             * @description Histories played, for `monte-carlo`.
+             */
+            trials?: number | null;
+        };
+        /**
+         * @description An end the trace starts from: it went bad somewhere after the one moment
+         *     and not after the other.
+         */
+        TraceSourceJson: {
+            /** @description The end. */
+            end: components["schemas"]["CarrierJson"];
+            /** @description First evidence that it is bad; `nothing-found`: the moment asked about. */
+            first_evidence: components["schemas"]["KnownMomentJson"];
+            /** @description Last known good, or where its history begins. */
+            last_known_good: components["schemas"]["KnownMomentJson"];
+        };
+        /** @description One step of a witness path. */
+        TraceStepJson: {
+            /** @description When the touch was logged. */
+            at: string;
+            /** @description The mate or gauging. */
+            fact?: string | null;
+            /** @description Exposed already. */
+            from: components["schemas"]["CarrierJson"];
+            /** @description What it touched. */
+            to: components["schemas"]["CarrierJson"];
         };
         /** @description Up to which frequency something is good enough. */
         UsableJson: {
@@ -2275,6 +3137,30 @@ export interface components {
             /** @description Whether every fact is as it was written. */
             whole: boolean;
         };
+        /** @description An end whose exposure would have been another. */
+        WhatIfChangedJson: {
+            /** @description Earliest arrival as it is. */
+            arrived_at: string;
+            /** @description The end or gauge. */
+            end: components["schemas"]["CarrierJson"];
+            /** @description Earliest arrival as it would have been. */
+            would_arrive_at: string;
+            /** @description Whether it would be exposed at the moment asked. */
+            would_be_exposed_now: boolean;
+        };
+        /** @description What a change of the past would have changed. */
+        WhatIfJson: {
+            /** @description Would have been exposed later or shorter: with the time it would have been. */
+            changed: components["schemas"]["WhatIfChangedJson"][];
+            /** @description The changes asked about, in words. */
+            changes: string[];
+            /** @description How many would be exposed. */
+            exposed: number;
+            /** @description How many would be exposed at the moment asked. */
+            exposed_now: number;
+            /** @description Would not have been exposed. */
+            spared: components["schemas"]["CarrierJson"][];
+        };
         /** @description A wrench that is in date and set to the torque. */
         WrenchJson: {
             /** @description Id of the wrench. */
@@ -2284,6 +3170,8 @@ export interface components {
         };
         /** @description What was written, and how things stand now. */
         WrittenJson: {
+            /** @description Open cases that this concerns. */
+            cases: components["schemas"]["CaseTouchedJson"][];
             check?: components["schemas"]["MateCheckJson"] | null;
             /** @description Standing now of each end the facts are about. */
             ends: components["schemas"]["EndStandingJson"][];
@@ -2299,6 +3187,384 @@ export interface components {
 }
 export type $defs = Record<string, never>;
 export interface operations {
+    list: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseListJson"];
+                };
+            };
+        };
+    };
+    open: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["OpenCaseBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseWrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Id or name of the case, or the label of an end found bad */
+                case: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    close: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Id or name of the case */
+                case: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CloseCaseBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseWrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    decide: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Id or name of the case */
+                case: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EndDecisionBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseWrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    add: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Id or name of the case */
+                case: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddToCaseBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseWrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    decide_results: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Id or name of the case */
+                case: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ResultDecisionBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseWrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    set_aside: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Id or name of the case */
+                case: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CaseEndsBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseWrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     check: {
         parameters: {
             query: {
@@ -3809,6 +5075,236 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    forward: {
+        parameters: {
+            query: {
+                /** @description Tags of the ends, with commas between them. */
+                ends: string;
+                /** @description Last known good, RFC 3339; from the history of each end when left out. */
+                since?: string;
+                /** @description First evidence, RFC 3339; from the history of each end when left out. */
+                until?: string;
+                /** @description `deformation`, `particles`, `residue` or `unknown`; by the evidence when left out. */
+                kind?: string;
+                /** @description Probability that one touch passes it on; the lab's policy when left out. */
+                contact_passes?: number;
+                /** @description Looking back: nothing before this counts. */
+                not_before?: string;
+                /** @description Ends that get a standing and a cost, in order of arrival. */
+                short_list?: number;
+                /** @description What to suppose otherwise, with semicolons between: `verified TAG TIME; waived TAG`. */
+                what_if?: string;
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TraceJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    back: {
+        parameters: {
+            query: {
+                /** @description Tags of the ends, with commas between them. */
+                ends: string;
+                /** @description Last known good, RFC 3339; from the history of each end when left out. */
+                since?: string;
+                /** @description First evidence, RFC 3339; from the history of each end when left out. */
+                until?: string;
+                /** @description `deformation`, `particles`, `residue` or `unknown`; by the evidence when left out. */
+                kind?: string;
+                /** @description Probability that one touch passes it on; the lab's policy when left out. */
+                contact_passes?: number;
+                /** @description Looking back: nothing before this counts. */
+                not_before?: string;
+                /** @description Ends that get a standing and a cost, in order of arrival. */
+                short_list?: number;
+                /** @description What to suppose otherwise, with semicolons between: `verified TAG TIME; waived TAG`. */
+                what_if?: string;
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BackTraceJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    common: {
+        parameters: {
+            query: {
+                /** @description Tags of the ends, with commas between them. */
+                ends: string;
+                /** @description Last known good, RFC 3339; from the history of each end when left out. */
+                since?: string;
+                /** @description First evidence, RFC 3339; from the history of each end when left out. */
+                until?: string;
+                /** @description `deformation`, `particles`, `residue` or `unknown`; by the evidence when left out. */
+                kind?: string;
+                /** @description Probability that one touch passes it on; the lab's policy when left out. */
+                contact_passes?: number;
+                /** @description Looking back: nothing before this counts. */
+                not_before?: string;
+                /** @description Ends that get a standing and a cost, in order of arrival. */
+                short_list?: number;
+                /** @description What to suppose otherwise, with semicolons between: `verified TAG TIME; waived TAG`. */
+                what_if?: string;
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CommonTraceJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    tool: {
+        parameters: {
+            query: {
+                /** @description Tag of the gauge or wrench. */
+                tool: string;
+                /** @description Last known good, RFC 3339; its last check in order before it was found off when left out. */
+                since?: string;
+                /** @description First evidence, RFC 3339; the check that found it off when left out. */
+                until?: string;
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ToolTraceJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             422: {
