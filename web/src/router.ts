@@ -6,14 +6,16 @@ export type Route =
   | { screen: "due" }
   | { screen: "register" }
   | { screen: "line" }
+  | { screen: "trace"; search: string }
   | { screen: "nowhere"; path: string };
 
-export function routeOf(path: string): Route {
+export function routeOf(path: string, search = ""): Route {
   const clean = path.length > 1 ? path.replace(/\/+$/, "") : path;
   if (clean === "/" || clean === "") return { screen: "bench" };
   if (clean === "/due") return { screen: "due" };
   if (clean === "/register") return { screen: "register" };
   if (clean === "/line") return { screen: "line" };
+  if (clean === "/trace") return { screen: "trace", search };
   const tag = /^\/end\/(.+)$/.exec(clean)?.[1];
   if (tag === undefined) return { screen: "nowhere", path };
   try {
@@ -27,6 +29,12 @@ export function routeOf(path: string): Route {
  * out the page for paths without a dot only, so a dot is written as %2E. */
 export function endPath(tag: string): string {
   return `/end/${encodeURIComponent(tag).replaceAll(".", "%2E")}`;
+}
+
+/** Address of the screen of a trace; what is empty is left out. */
+export function tracePath(asked: Record<string, string>): string {
+  const query = new URLSearchParams(Object.entries(asked).filter(([, value]) => value !== ""));
+  return query.size > 0 ? `/trace?${query}` : "/trace";
 }
 
 export function go(path: string): void {

@@ -622,6 +622,74 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/trace": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What these ends touched since they may have been bad, and what those touched. */
+        get: operations["forward"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/trace/back": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What could have made this end bad. */
+        get: operations["back"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/trace/common": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What could have made several ends bad at once. */
+        get: operations["common"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/trace/tool": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What was gauged or tightened while a tool may have been off. */
+        get: operations["tool"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/verify": {
         parameters: {
             query?: never;
@@ -643,6 +711,34 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        /**
+         * @description A stretch in which being bad could have led on: after `after`, up to and
+         *     with `until`.
+         */
+        BackStretchJson: {
+            /** @description It was cleared here; null: not since the beginning. */
+            after?: string | null;
+            /** @description The touch that leads on. */
+            until: string;
+        };
+        /** @description What could have made an end bad. */
+        BackTraceJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description The bad end and its window. */
+            bad: components["schemas"]["TraceSourceJson"];
+            /**
+             * @description Ends with evidence of their own first, then the latest departure, then
+             *     fewest touches.
+             */
+            candidates: components["schemas"]["CandidateJson"][];
+            /** @description Kind of taint. */
+            kind: string;
+            /** @description Nothing before this moment was looked at. */
+            not_before: string;
+            /** @description In one sentence. */
+            text: string;
+        };
         /** @description Mates that happened, from a rig. */
         BulkBody: components["schemas"]["SaidBody"] & {
             /** @description The mates, at most 10 000. */
@@ -658,6 +754,34 @@ export interface components {
             happened_at: string;
             /** @description Tag of the wrench. */
             wrench?: string | null;
+        };
+        /** @description An end that could have made another bad. Nothing says that it did. */
+        CandidateJson: {
+            /** @description The end or gauge. */
+            end: components["schemas"]["CarrierJson"];
+            evidence?: components["schemas"]["KnownMomentJson"] | null;
+            /**
+             * Format: int32
+             * @description Fewest touches from it to the bad end.
+             */
+            hops: number;
+            /** @description Latest touch that leads to the bad end. */
+            latest_departure: string;
+            /** @description A day known only as a day had a part in this. */
+            order_unknown: boolean;
+            /** @description When it must have been bad, latest first. */
+            stretches: components["schemas"]["BackStretchJson"][];
+            /** @description One path that leaves at `latest_departure`, the candidate first. */
+            via: components["schemas"]["TraceStepJson"][];
+        };
+        /** @description An end or a gauge: gaugings touch too. */
+        CarrierJson: {
+            /** @description Id of the end, or of the gauge. */
+            id: string;
+            /** @description What its label says. */
+            tag: string;
+            /** @description `end` or `gauge`. */
+            what: string;
         };
         /** @description A caution shown with an answer. Local rules win. */
         CautionJson: {
@@ -687,6 +811,44 @@ export interface components {
             end: string;
             /** @description How, in the lab's words. */
             method?: string | null;
+        };
+        /** @description An end that several bad ends lead back to. */
+        CommonJson: {
+            /** @description The end or gauge; it may be one of the bad ends itself. */
+            end: components["schemas"]["CarrierJson"];
+            evidence?: components["schemas"]["KnownMomentJson"] | null;
+            /** @description The bad ends it could explain. */
+            explains: components["schemas"]["CarrierJson"][];
+            /**
+             * Format: int32
+             * @description Fewest touches to each, summed.
+             */
+            hops: number;
+            /** @description A day known only as a day had a part in this. */
+            order_unknown: boolean;
+            /**
+             * @description Latest moment at which being bad explains all of them at once; null:
+             *     it would have had to go bad more than once.
+             */
+            together_until?: string | null;
+        };
+        /** @description What several bad ends have in common. */
+        CommonTraceJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description The bad ends and their windows. */
+            bad: components["schemas"]["TraceSourceJson"][];
+            /**
+             * @description Most explained first, then by one onset, then the latest such moment,
+             *     then fewest touches.
+             */
+            common: components["schemas"]["CommonJson"][];
+            /** @description Kind of taint. */
+            kind: string;
+            /** @description Nothing before this moment was looked at. */
+            not_before: string;
+            /** @description In one sentence. */
+            text: string;
         };
         /** @description One match in all its words; what has no number is null. */
         ConvertJson: {
@@ -783,6 +945,16 @@ export interface components {
              * @description Best estimate of the correction, in `unit`.
              */
             value: number;
+        };
+        /** @description What an item would cost anew, as the lab entered it. */
+        CostOfItemJson: {
+            /** @description ISO 4217 code. */
+            currency: string;
+            /**
+             * Format: int64
+             * @description Amount in hundredths of the currency.
+             */
+            hundredths: number;
         };
         /** @description Cut-off of the second mode. */
         CutoffJson: {
@@ -930,6 +1102,42 @@ export interface components {
             resolution: string;
             /** @description What happened, as a sentence. */
             text: string;
+        };
+        /** @description One exposed end or gauge. Exposed is not damaged. */
+        ExposedJson: {
+            /** @description Earliest arrival, counted from last known good. */
+            arrived_at: string;
+            /** @description `definite` or `possible`. */
+            certainty: string;
+            cost?: components["schemas"]["CostOfItemJson"] | null;
+            /** @description Earliest arrival counted from first evidence; null: only possible. */
+            definite_at?: string | null;
+            /** @description The end or gauge. */
+            end: components["schemas"]["CarrierJson"];
+            /** @description Whether it is exposed at the moment asked, that is, not cleared since. */
+            exposed_now: boolean;
+            /**
+             * Format: int32
+             * @description Fewest touches from the source among the paths in time order.
+             */
+            hops: number;
+            /** @description When it was exposed, in time order. */
+            intervals: components["schemas"]["StretchJson"][];
+            /** @description What its item is. */
+            item_kind: string;
+            /** @description Tag of its item. */
+            item_tag: string;
+            /** @description Usual place of its item. */
+            location?: string | null;
+            mated_with?: components["schemas"]["EndNameJson"] | null;
+            /** @description A day known only as a day had a part in this. */
+            order_unknown: boolean;
+            /** @description Probability under the model. */
+            probability: components["schemas"]["ProbabilityJson"];
+            /** @description Standing at the moment asked; null for gauges and beyond the short list. */
+            standing?: string | null;
+            /** @description One path that arrives at `arrived_at`, source first. */
+            via: components["schemas"]["TraceStepJson"][];
         };
         /** @description A fact and a text. */
         FactBody: components["schemas"]["SaidBody"] & {
@@ -1094,6 +1302,19 @@ export interface components {
              * @description Its standard uncertainty.
              */
             u_reflection_magnitude?: number | null;
+        };
+        /** @description A moment with what it rests on. */
+        KnownMomentJson: {
+            /** @description When. */
+            at: string;
+            /**
+             * @description Why, as a word: `registered`, `contact-made-anew`, `looked-good`,
+             *     `gauged-safe`, `cleaned`, `released`, `pin-protrudes`, `damaged`,
+             *     `dirty`, `held`, `nothing-found`, `as-asked`.
+             */
+            because: string;
+            /** @description The fact, if it is one. */
+            fact?: string | null;
         };
         /**
          * @description An answer with everything it rests on. Without the keys of `value` no number
@@ -2014,6 +2235,32 @@ export interface components {
             /** @description `recessed` or `protruding`; null when unknown. */
             word?: string | null;
         };
+        /**
+         * @description The probability that an end was exposed under the stated model. A model,
+         *     not a finding.
+         */
+        ProbabilityJson: {
+            /**
+             * Format: double
+             * @description That it was exposed at any time: at least.
+             */
+            ever_lower: number;
+            /**
+             * Format: double
+             * @description That it was exposed at any time: at most.
+             */
+            ever_upper: number;
+            /**
+             * Format: double
+             * @description That it is exposed at the moment asked: at least.
+             */
+            now_lower: number;
+            /**
+             * Format: double
+             * @description That it is exposed at the moment asked: at most.
+             */
+            now_upper: number;
+        };
         /** @description RFC 9457 problem details. */
         Problem: Record<string, never> & {
             /** @description Stable code of the problem. */
@@ -2100,6 +2347,25 @@ export interface components {
             u_section_impedance_ohm?: number | null;
             /** @description `first-order` or `monte-carlo`. */
             uncertainty_by: string;
+        };
+        /** @description A result that is in doubt. Nothing says that it is wrong. */
+        ResultInDoubtJson: {
+            /** @description When it was made. */
+            at: string;
+            /** @description The ends it went through, in order. */
+            chain: components["schemas"]["EndNameJson"][];
+            /** @description Device it is about. */
+            device?: string | null;
+            /** @description The fact that noted it. */
+            fact: string;
+            /** @description Who made it. */
+            person: string;
+            /** @description SHA-256 of its bytes, if known. */
+            sha256?: string | null;
+            /** @description Those of them that were exposed then. */
+            through: components["schemas"]["ThroughJson"][];
+            /** @description Where the result is. */
+            uri: string;
         };
         /** @description Who did it and when; part of every write. */
         SaidBody: {
@@ -2202,6 +2468,13 @@ export interface components {
              */
             u_reflection_magnitude: number;
         };
+        /** @description A stretch of time, `since` included, `until` not. */
+        StretchJson: {
+            /** @description First moment. */
+            since: string;
+            /** @description The clearing moment; null while it lasts. */
+            until?: string | null;
+        };
         /** @description A table over frequency, at the inputs' values. */
         SweepJson: {
             /** @description Names of the columns with their units; the first is `frequency_hz`. */
@@ -2213,6 +2486,57 @@ export interface components {
              * @description The TE11 cut-off in hertz, where there is a line.
              */
             te11_cutoff_hz?: number | null;
+        };
+        /** @description An end a result went through while it was exposed. */
+        ThroughJson: {
+            /** @description `definite` or `possible`. */
+            certainty: string;
+            /** @description The end. */
+            end: components["schemas"]["CarrierJson"];
+            /** @description Exposed since. */
+            since: string;
+        };
+        /** @description What was gauged or tightened while a tool may have been off. */
+        ToolTraceJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description The check that found it off; `nothing-found`: the moment asked about. */
+            first_evidence: components["schemas"]["KnownMomentJson"];
+            /** @description Id of the tool. */
+            id: string;
+            /** @description Its last check in order before it was found off. */
+            last_known_good: components["schemas"]["KnownMomentJson"];
+            /** @description Results made through joints it tightened, oldest first. */
+            results: components["schemas"]["ResultInDoubtJson"][];
+            /** @description Its tag. */
+            tag: string;
+            /** @description In one sentence. */
+            text: string;
+            /** @description `gauge`, `gauge-master` or `torque-wrench`. */
+            tool_kind: string;
+            /** @description Its uses in between, in time order. */
+            uses: components["schemas"]["ToolUseJson"][];
+        };
+        /** @description A use of a tool within the time in which it may have been off. */
+        ToolUseJson: {
+            /** @description When. */
+            at: string;
+            /** @description The end gauged, or the two ends tightened. */
+            ends: components["schemas"]["EndNameJson"][];
+            /** @description The gauging or mate. */
+            fact: string;
+            /**
+             * Format: double
+             * @description Probability that the tool was off by then, if it went off at a moment
+             *     uniform in the window. A model, not a finding.
+             */
+            off_by_then: number;
+            /** @description Who. */
+            person: string;
+            /** @description Results made through the joint while it was together, for a wrench. */
+            results: string[];
+            /** @description The same as a sentence. */
+            text: string;
         };
         /** @description How tight, with what. */
         TorqueAdviceJson: {
@@ -2233,6 +2557,77 @@ export interface components {
             torque_n_m?: number | null;
             /** @description Wrenches in date and set to it. */
             wrenches: components["schemas"]["WrenchJson"][];
+        };
+        /** @description What bad ends touched, in time order, and what those touched. */
+        TraceJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /**
+             * @description Everything exposed, sources included (with no hops), by arrival, then
+             *     hops, then tag.
+             */
+            exposed: components["schemas"]["ExposedJson"][];
+            /** @description How many of them are exposed at the moment asked. */
+            exposed_now: number;
+            /** @description `deformation`, `particles`, `residue` or `unknown`. */
+            kind: string;
+            /** @description How probabilities were found. */
+            model: components["schemas"]["TraceModelJson"];
+            /** @description Results made through an end while it was exposed, oldest first. */
+            results: components["schemas"]["ResultInDoubtJson"][];
+            /** @description The ends the trace starts from. */
+            sources: components["schemas"]["TraceSourceJson"][];
+            /** @description In one sentence. */
+            text: string;
+            /** @description Days without order that lie within the trace. */
+            unordered_days: string[];
+            what_if?: components["schemas"]["WhatIfJson"] | null;
+        };
+        /** @description How the probabilities were found. */
+        TraceModelJson: {
+            /**
+             * Format: double
+             * @description Probability that one touch passes it on.
+             */
+            contact_passes: number;
+            /** @description Where that number is from. */
+            contact_passes_origin: components["schemas"]["OriginJson"];
+            /**
+             * @description `exact`: every outcome listed; `monte-carlo`: random outcomes of a
+             *     fixed seed, two standard errors each way; `bounds`: the witness path
+             *     from below, ends taken as independent from above.
+             */
+            method: string;
+            /** @description The model in words. */
+            text: string;
+            /**
+             * Format: int32
+             * @description Histories played, for `monte-carlo`.
+             */
+            trials?: number | null;
+        };
+        /**
+         * @description An end the trace starts from: it went bad somewhere after the one moment
+         *     and not after the other.
+         */
+        TraceSourceJson: {
+            /** @description The end. */
+            end: components["schemas"]["CarrierJson"];
+            /** @description First evidence that it is bad; `nothing-found`: the moment asked about. */
+            first_evidence: components["schemas"]["KnownMomentJson"];
+            /** @description Last known good, or where its history begins. */
+            last_known_good: components["schemas"]["KnownMomentJson"];
+        };
+        /** @description One step of a witness path. */
+        TraceStepJson: {
+            /** @description When the touch was logged. */
+            at: string;
+            /** @description The mate or gauging. */
+            fact?: string | null;
+            /** @description Exposed already. */
+            from: components["schemas"]["CarrierJson"];
+            /** @description What it touched. */
+            to: components["schemas"]["CarrierJson"];
         };
         /** @description Up to which frequency something is good enough. */
         UsableJson: {
@@ -2274,6 +2669,30 @@ export interface components {
             text: string;
             /** @description Whether every fact is as it was written. */
             whole: boolean;
+        };
+        /** @description An end whose exposure would have been another. */
+        WhatIfChangedJson: {
+            /** @description Earliest arrival as it is. */
+            arrived_at: string;
+            /** @description The end or gauge. */
+            end: components["schemas"]["CarrierJson"];
+            /** @description Earliest arrival as it would have been. */
+            would_arrive_at: string;
+            /** @description Whether it would be exposed at the moment asked. */
+            would_be_exposed_now: boolean;
+        };
+        /** @description What a change of the past would have changed. */
+        WhatIfJson: {
+            /** @description Would have been exposed later or shorter: with the time it would have been. */
+            changed: components["schemas"]["WhatIfChangedJson"][];
+            /** @description The changes asked about, in words. */
+            changes: string[];
+            /** @description How many would be exposed. */
+            exposed: number;
+            /** @description How many would be exposed at the moment asked. */
+            exposed_now: number;
+            /** @description Would not have been exposed. */
+            spared: components["schemas"]["CarrierJson"][];
         };
         /** @description A wrench that is in date and set to the torque. */
         WrenchJson: {
@@ -3809,6 +4228,236 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    forward: {
+        parameters: {
+            query: {
+                /** @description Tags of the ends, with commas between them. */
+                ends: string;
+                /** @description Last known good, RFC 3339; from the history of each end when left out. */
+                since?: string;
+                /** @description First evidence, RFC 3339; from the history of each end when left out. */
+                until?: string;
+                /** @description `deformation`, `particles`, `residue` or `unknown`; by the evidence when left out. */
+                kind?: string;
+                /** @description Probability that one touch passes it on; the lab's policy when left out. */
+                contact_passes?: number;
+                /** @description Looking back: nothing before this counts. */
+                not_before?: string;
+                /** @description Ends that get a standing and a cost, in order of arrival. */
+                short_list?: number;
+                /** @description What to suppose otherwise, with semicolons between: `verified TAG TIME; waived TAG`. */
+                what_if?: string;
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TraceJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    back: {
+        parameters: {
+            query: {
+                /** @description Tags of the ends, with commas between them. */
+                ends: string;
+                /** @description Last known good, RFC 3339; from the history of each end when left out. */
+                since?: string;
+                /** @description First evidence, RFC 3339; from the history of each end when left out. */
+                until?: string;
+                /** @description `deformation`, `particles`, `residue` or `unknown`; by the evidence when left out. */
+                kind?: string;
+                /** @description Probability that one touch passes it on; the lab's policy when left out. */
+                contact_passes?: number;
+                /** @description Looking back: nothing before this counts. */
+                not_before?: string;
+                /** @description Ends that get a standing and a cost, in order of arrival. */
+                short_list?: number;
+                /** @description What to suppose otherwise, with semicolons between: `verified TAG TIME; waived TAG`. */
+                what_if?: string;
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BackTraceJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    common: {
+        parameters: {
+            query: {
+                /** @description Tags of the ends, with commas between them. */
+                ends: string;
+                /** @description Last known good, RFC 3339; from the history of each end when left out. */
+                since?: string;
+                /** @description First evidence, RFC 3339; from the history of each end when left out. */
+                until?: string;
+                /** @description `deformation`, `particles`, `residue` or `unknown`; by the evidence when left out. */
+                kind?: string;
+                /** @description Probability that one touch passes it on; the lab's policy when left out. */
+                contact_passes?: number;
+                /** @description Looking back: nothing before this counts. */
+                not_before?: string;
+                /** @description Ends that get a standing and a cost, in order of arrival. */
+                short_list?: number;
+                /** @description What to suppose otherwise, with semicolons between: `verified TAG TIME; waived TAG`. */
+                what_if?: string;
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CommonTraceJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    tool: {
+        parameters: {
+            query: {
+                /** @description Tag of the gauge or wrench. */
+                tool: string;
+                /** @description Last known good, RFC 3339; its last check in order before it was found off when left out. */
+                since?: string;
+                /** @description First evidence, RFC 3339; the check that found it off when left out. */
+                until?: string;
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ToolTraceJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             422: {
