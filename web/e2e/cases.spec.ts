@@ -35,8 +35,9 @@ test("the list and a case have no violation, light and dark, wide and narrow", a
 });
 
 test("a case is opened on the page, decided about, and says what keeps it from being closed", async ({ page }) => {
-  await page.goto("/cases");
-  await page.getByRole("button", { name: "Open a case", exact: true }).click();
+  await page.goto("/end/CB-010B");
+  await page.getByRole("link", { name: "Open a case" }).click();
+  await expect(page.getByRole("textbox", { name: "Ends found bad" })).toHaveValue("CB-010B");
   const form = page.getByRole("form", { name: "Open a case" });
   await form.getByLabel("Because").fill("metal flakes were seen");
   await form.getByLabel("Who decides").fill("page-person");

@@ -8,9 +8,10 @@ export type Route =
   | { screen: "line" }
   | { screen: "cases" }
   | { screen: "case"; id: string }
+  | { screen: "trace"; search: string }
   | { screen: "nowhere"; path: string };
 
-export function routeOf(path: string): Route {
+export function routeOf(path: string, search = ""): Route {
   const clean = path.length > 1 ? path.replace(/\/+$/, "") : path;
   if (clean === "/" || clean === "") return { screen: "bench" };
   if (clean === "/due") return { screen: "due" };
@@ -19,6 +20,7 @@ export function routeOf(path: string): Route {
   if (clean === "/cases") return { screen: "cases" };
   const id = /^\/case\/(.+)$/.exec(clean)?.[1];
   if (id !== undefined) return read(path, () => ({ screen: "case", id: decodeURIComponent(id) }));
+  if (clean === "/trace") return { screen: "trace", search };
   const tag = /^\/end\/(.+)$/.exec(clean)?.[1];
   if (tag === undefined) return { screen: "nowhere", path };
   return read(path, () => ({ screen: "end", tag: decodeURIComponent(tag) }));
@@ -42,6 +44,17 @@ export function endPath(tag: string): string {
 /** Address of the screen of a case, by its id or its name. */
 export function casePath(case_: string): string {
   return `/case/${encodeURIComponent(case_).replaceAll(".", "%2E")}`;
+}
+
+/** Address of the list of cases, with the form for a new one filled in. */
+export function newCasePath(asked: Record<string, string>): string {
+  return `/cases?${new URLSearchParams(Object.entries(asked).filter(([, value]) => value !== ""))}`;
+}
+
+/** Address of the screen of a trace; what is empty is left out. */
+export function tracePath(asked: Record<string, string>): string {
+  const query = new URLSearchParams(Object.entries(asked).filter(([, value]) => value !== ""));
+  return query.size > 0 ? `/trace?${query}` : "/trace";
 }
 
 export function go(path: string): void {

@@ -44,7 +44,7 @@ pub(crate) struct Part {
     pub(crate) names: Vec<TouchedBy>,
     pub(crate) history: History,
     /// The fact behind each touch, by moment and the two numbers.
-    touches: HashMap<(i64, EndIndex, EndIndex), FactId>,
+    pub(super) touches: HashMap<(i64, EndIndex, EndIndex), FactId>,
 }
 
 impl Part {
@@ -116,7 +116,7 @@ impl<'a> Contacts<'a> {
     }
 
     /// Adds the events of facts and gives those of one sort back.
-    fn take(&mut self, facts: &[Fact], touches: bool) -> Result<Vec<Event>, AppError> {
+    pub(super) fn take(&mut self, facts: &[Fact], touches: bool) -> Result<Vec<Event>, AppError> {
         let mut events = Vec::new();
         for fact in facts {
             for (part, event) in self.events(fact)? {

@@ -1,5 +1,7 @@
 //! What did it touch, what made it bad, which results are in doubt?
 
+#[cfg(test)]
+mod agrees;
 mod back;
 mod contacts;
 mod forward;

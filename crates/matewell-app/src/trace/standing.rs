@@ -13,7 +13,7 @@ use super::{
 };
 use crate::{AppError, Workshop};
 use matewell_contact::TaintKind;
-use matewell_lab::{EndId, Fact, FactBody, InspectionOutcome, Moment, PinPosition, standing_facts};
+use matewell_lab::{EndId, Fact, FactBody, Moment, Resolution, standing_facts};
 use matewell_store::TouchedBy;
 use matewell_verdict::Exposure;
 use matewell_wire::Names;
@@ -34,7 +34,7 @@ struct How {
 
 /// What one finding reached.
 #[derive(Debug)]
-struct Reach {
+pub(super) struct Reach {
     bad: Bad,
     tag: String,
     reached: HashMap<TouchedBy, How>,
@@ -42,11 +42,11 @@ struct Reach {
 
 /// All findings of a lab up to a moment.
 #[derive(Debug)]
-struct Picture {
+pub(super) struct Picture {
     head: u64,
     /// Nothing on record happened after this.
     latest: Moment,
-    reaches: Vec<Reach>,
+    pub(super) reaches: Vec<Reach>,
 }
 
 /// What was asked lately.
@@ -84,12 +84,12 @@ impl Workshop {
         Ok(kept.past.as_ref().map(|(_, past)| told(&past.reaches, end)).unwrap_or_default())
     }
 
-    fn picture(&self, head: u64, at: Moment) -> Result<Picture, AppError> {
+    pub(super) fn picture(&self, head: u64, at: Moment) -> Result<Picture, AppError> {
         let latest = self.store.latest_happened()?;
         let mut reaches = Vec::new();
         let now = at.min(latest.unwrap_or(at));
         let from = now.plus_days(-self.sheets.policy().exposure_days.value);
-        for end in self.store.ends_with_findings(from, at)? {
+        for end in self.store.ends_with_harm(from, at)? {
             for window in self.findings_on(end, at)? {
                 if window.evidence.at >= from {
                     reaches.push(self.reach(Bad { end, window }, at)?);
@@ -131,7 +131,7 @@ impl Workshop {
         let mut dirty = BTreeSet::new();
         for numbered in self.store.all_facts(before.head, MOST_NEW + 1)? {
             before.latest = before.latest.max(numbered.fact.happened_at);
-            match before.changed_by(&numbered.fact) {
+            match self.changed_by(&numbered.fact)? {
                 New::Nothing => {}
                 New::Carriers(carriers) => dirty.extend(carriers),
                 New::Everything => return self.picture(head, EVER.1),
@@ -145,35 +145,35 @@ impl Workshop {
         before.head = head;
         Ok(before)
     }
-}
 
-impl Picture {
-    fn changed_by(&self, fact: &Fact) -> New {
-        let is_source = |end: EndId| self.reaches.iter().any(|reach| reach.bad.end == end);
-        let care_of = |end: EndId| {
-            if is_source(end) { New::Everything } else { New::Carriers(vec![TouchedBy::End(end)]) }
+    /// What a new fact may change. A care changes the window of an end with
+    /// findings, lifted ones too, and else only how long it was exposed.
+    fn changed_by(&self, fact: &Fact) -> Result<New, AppError> {
+        // A day without order is one for everybody.
+        if fact.resolution == Resolution::Day {
+            return Ok(New::Everything);
+        }
+        let care = |end: EndId, gauge: Option<TouchedBy>| -> Result<New, AppError> {
+            Ok(if self.store.has_harm(end)? {
+                New::Everything
+            } else {
+                New::Carriers([TouchedBy::End(end)].into_iter().chain(gauge).collect())
+            })
         };
-        match &fact.body {
+        Ok(match &fact.body {
             FactBody::Mated(m) => New::Carriers(vec![TouchedBy::End(m.a), TouchedBy::End(m.b)]),
-            FactBody::Gauged(g) => {
-                if is_source(g.end) || g.readings.iter().any(|r| matches!(r, PinPosition::Protruding(_))) {
-                    return New::Everything;
-                }
-                let gauge = g.gauge.map(TouchedBy::Gauge);
-                New::Carriers([TouchedBy::End(g.end)].into_iter().chain(gauge).collect())
-            }
-            FactBody::Inspected(i) if i.outcome == InspectionOutcome::Damaged => New::Everything,
-            FactBody::Inspected(i) => care_of(i.end),
-            FactBody::Cleaned { end, .. } => care_of(*end),
-            FactBody::Replaced(r) => care_of(r.end),
-            FactBody::Released(r) => care_of(r.end),
+            FactBody::Gauged(g) => care(g.end, g.gauge.map(TouchedBy::Gauge))?,
+            FactBody::Inspected(i) => care(i.end, None)?,
+            FactBody::Cleaned { end, .. } => care(*end, None)?,
+            FactBody::Replaced(r) => care(r.end, None)?,
+            FactBody::Released(r) => care(r.end, None)?,
             FactBody::ToolChecked(_) | FactBody::Corrected(_) => New::Everything,
             _ => New::Nothing,
-        }
+        })
     }
 }
 
-fn told(reaches: &[Reach], end: EndId) -> Vec<Exposure> {
+pub(super) fn told(reaches: &[Reach], end: EndId) -> Vec<Exposure> {
     let mut found: Vec<Exposure> = reaches
         .iter()
         .filter(|reach| reach.bad.end != end)
