@@ -2,6 +2,8 @@ import "./css/tokens.css";
 import "./css/base.css";
 import "./css/screens.css";
 import "./css/line.css";
+import "./css/case.css";
+import "./css/trace.css";
 import "./css/print.css";
 import { mount } from "svelte";
 import App from "./App.svelte";

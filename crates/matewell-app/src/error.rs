@@ -1,6 +1,6 @@
 //! All message texts of this room, and what each means at the doors.
 
-use matewell_wire::MateCheckJson;
+use matewell_wire::{CaseMissingJson, MateCheckJson};
 
 /// Why a use case gave no answer.
 #[derive(Debug, thiserror::Error)]
@@ -41,6 +41,14 @@ pub enum AppError {
     /// The facts changed in a way that does not allow this.
     #[error("{0}")]
     Conflict(String),
+    /// A case that still waits for decisions.
+    #[error("the case {name} cannot be closed yet: {}", listed(missing))]
+    NotYetClosed {
+        /// What people call it.
+        name: String,
+        /// Everything that is missing.
+        missing: Vec<CaseMissingJson>,
+    },
     /// A file of the lab that cannot be imported as it is.
     #[error("{0}")]
     NotReady(String),
@@ -79,6 +87,10 @@ pub enum AppError {
     },
 }
 
+fn listed(missing: &[CaseMissingJson]) -> String {
+    missing.iter().map(|m| m.text.as_str()).collect::<Vec<_>>().join(" ")
+}
+
 fn why(check: &MateCheckJson) -> String {
     check.findings.first().map_or_else(String::new, |f| f.text.clone())
 }
@@ -92,6 +104,7 @@ impl AppError {
             Self::Field { .. } => "bad-field",
             Self::Refused { .. } => "mate-refused",
             Self::Conflict(_) => "conflict",
+            Self::NotYetClosed { .. } => "case-not-ready",
             Self::NotReady(_) => "not-ready",
             Self::Touchstone { .. } => "unreadable-file",
             Self::TooLarge { .. } => "too-large",
@@ -106,7 +119,9 @@ impl AppError {
     pub fn status(&self) -> u16 {
         match self {
             Self::UnknownTag { .. } => 404,
-            Self::WhichEnd { .. } | Self::Refused { .. } | Self::Conflict(_) => 409,
+            Self::WhichEnd { .. } | Self::Refused { .. } | Self::Conflict(_) | Self::NotYetClosed { .. } => {
+                409
+            }
             Self::TooLarge { .. } => 413,
             Self::Field { .. } | Self::NotReady(_) | Self::Number(_) | Self::Touchstone { .. } => 422,
             Self::Store(_) | Self::Sheets(_) | Self::File { .. } => 500,

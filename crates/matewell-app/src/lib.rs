@@ -5,6 +5,7 @@
 //! comes in as an argument.
 
 mod drift;
+mod case;
 mod error;
 mod export;
 mod house;
@@ -21,6 +22,7 @@ mod workshop;
 mod write;
 
 pub use drift::drift_picture;
+pub use case::{CaseHolds, CaseOrder, EndDecision};
 pub use error::AppError;
 pub use house::{DEMO_SHEETS, LoggedMate, VerifyJson};
 pub use import::{ImportOrder, ImportProblemJson, ImportQuestionJson, ImportReportJson};

@@ -8,7 +8,7 @@ use matewell_lab::{
 };
 use matewell_quantity::{Frequency, Length, Torque};
 use matewell_store::KeyedWrite;
-use matewell_wire::{EndStandingJson, MateCheckJson};
+use matewell_wire::{CaseTouchedJson, EndStandingJson, MateCheckJson};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -21,6 +21,10 @@ pub struct WrittenJson {
     pub ends: Vec<EndStandingJson>,
     /// The mate check under which a mate was written.
     pub check: Option<MateCheckJson>,
+    /// Open cases that this concerns.
+    #[serde(default)]
+    #[schema(required = true)]
+    pub cases: Vec<CaseTouchedJson>,
 }
 
 /// What a keyed request was answered, kept so that it is answered the same
@@ -244,7 +248,8 @@ impl Workshop {
     ///
     /// # Errors
     ///
-    /// Unknown tags; an empty reason; nothing to release.
+    /// Unknown tags; an empty reason; nothing to release; an end that an open
+    /// case holds and that was not verified since.
     pub fn release(
         &mut self,
         tag: &str,
@@ -253,6 +258,9 @@ impl Workshop {
         said: &Said,
         now: Moment,
     ) -> Result<WrittenJson, AppError> {
+        if let Some(done) = self.written_before(said)? {
+            return Ok(done);
+        }
         let end = self.one_end(tag)?.end;
         let loaded = self.load(end, said.happened_at.unwrap_or(now))?;
         if loaded.record.open_holds.is_empty() && loaded.record.open_damage.is_empty() {
@@ -261,7 +269,9 @@ impl Workshop {
                 tag.trim()
             )));
         }
-        let body = FactBody::Released(Released { end, because: reason(because)?, evidence });
+        let because = reason(because)?;
+        let evidence = self.may_release(end, tag, evidence, said.happened_at.unwrap_or(now))?;
+        let body = FactBody::Released(Released { end, because, evidence });
         self.write_one(body, said, now)
     }
 
@@ -506,9 +516,11 @@ impl Workshop {
         let ids: Vec<String> = facts.iter().map(|f| f.id.to_string()).collect();
         // The kept answer names the facts; standings are those of the moment
         // of asking and are not kept.
-        let kept = Kept::Written(Box::new(WrittenJson { facts: ids, ends: Vec::new(), check }));
+        let kept =
+            Kept::Written(Box::new(WrittenJson { facts: ids, ends: Vec::new(), check, cases: Vec::new() }));
         let mut written = self.append_kept(files, facts, said, now, kept)?.again()?;
         written.ends = self.standings_after(facts, now)?;
+        written.cases = self.cases_touched(facts, now)?;
         Ok(written)
     }
 

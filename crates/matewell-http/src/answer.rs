@@ -22,7 +22,7 @@ pub(crate) struct Problem {
     detail: String,
     /// Stable code of the problem.
     code: String,
-    /// More, by kind of problem: `candidates`, `check`, `fact`, `field`.
+    /// More, by kind of problem: `candidates`, `check`, `fact`, `field`, `missing`.
     #[serde(flatten)]
     #[schema(value_type = Object)]
     more: Map<String, Value>,
@@ -71,6 +71,9 @@ pub(crate) fn from_error(error: &AppError) -> Response {
             more.insert("field".to_owned(), "file".into());
             more.insert("line".to_owned(), error.line.into());
             more.insert("column".to_owned(), error.column.into());
+        }
+        AppError::NotYetClosed { missing, .. } => {
+            more.insert("missing".to_owned(), serde_json::to_value(missing).unwrap_or_default());
         }
         _ => {}
     }

@@ -7,6 +7,7 @@
 
 mod answer;
 mod asked;
+mod cases;
 mod events;
 mod line;
 mod page;
@@ -96,6 +97,13 @@ fn api() -> OpenApiRouter<AppState> {
         .routes(routes!(trace::back))
         .routes(routes!(trace::common))
         .routes(routes!(trace::tool))
+        .routes(routes!(cases::list, cases::open))
+        .routes(routes!(cases::show))
+        .routes(routes!(cases::add))
+        .routes(routes!(cases::set_aside))
+        .routes(routes!(cases::decide))
+        .routes(routes!(cases::decide_results))
+        .routes(routes!(cases::close))
         .merge(sweep::routes())
         .merge(studies())
 }

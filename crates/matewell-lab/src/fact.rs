@@ -1,6 +1,9 @@
 //! Facts: what happened, by whom, when, and when it was entered.
 
-use crate::{EndId, FactId, ItemId, LabError, MachineId, Moment, PinPosition, Registered, Resolution};
+use crate::{
+    CaseChanged, CaseClosed, CaseOpened, EndDisposed, EndId, FactId, ItemId, LabError, MachineId, Moment,
+    PinPosition, Registered, Resolution, ResultDisposed,
+};
 use matewell_quantity::{Frequency, Length, Torque};
 
 /// Where a fact came in.
@@ -115,6 +118,16 @@ pub enum FactBody {
     SweepNoted(Box<SweepNoted>),
     /// A sweep was compared with an earlier one of its chain.
     SweepJudged(SweepJudged),
+    /// A case was opened over ends found bad.
+    CaseOpened(Box<CaseOpened>),
+    /// A case took in more, or set ends aside.
+    CaseChanged(Box<CaseChanged>),
+    /// An end of a case was decided about.
+    EndDisposed(EndDisposed),
+    /// A result of a case was decided about.
+    ResultDisposed(ResultDisposed),
+    /// A case was closed.
+    CaseClosed(CaseClosed),
 }
 
 /// What a look showed.
@@ -475,6 +488,11 @@ pub fn kind_word(body: &FactBody) -> &'static str {
         FactBody::ResultNoted(_) => "result-noted",
         FactBody::SweepNoted(_) => "sweep-noted",
         FactBody::SweepJudged(_) => "sweep-judged",
+        FactBody::CaseOpened(_) => "case-opened",
+        FactBody::CaseChanged(_) => "case-changed",
+        FactBody::EndDisposed(_) => "end-disposed",
+        FactBody::ResultDisposed(_) => "result-disposed",
+        FactBody::CaseClosed(_) => "case-closed",
     }
 }
 
@@ -519,6 +537,14 @@ impl FactBody {
             Self::ResultNoted(r) => r.chain.iter().copied().map(End).collect(),
             Self::SweepNoted(s) => s.chain.iter().copied().map(End).collect(),
             Self::SweepJudged(s) => s.named.iter().copied().map(End).collect(),
+            Self::CaseOpened(c) => {
+                c.sources.iter().map(|s| End(s.end)).chain(c.reached.iter().map(|r| r.on)).collect()
+            }
+            Self::CaseChanged(c) => {
+                c.reached.iter().map(|r| r.on).chain(c.set_aside.iter().copied()).collect()
+            }
+            Self::EndDisposed(d) => vec![d.on],
+            Self::ResultDisposed(_) | Self::CaseClosed(_) => Vec::new(),
         }
     }
 
@@ -528,6 +554,18 @@ impl FactBody {
         match self {
             Self::Corrected(c) => Some(c.fact),
             Self::FollowedUp(f) => Some(f.fact),
+            _ => None,
+        }
+    }
+
+    /// The case this fact belongs to, when it is not the one that opened it.
+    #[must_use]
+    pub fn of_case(&self) -> Option<FactId> {
+        match self {
+            Self::CaseChanged(c) => Some(c.case),
+            Self::EndDisposed(d) => Some(d.case),
+            Self::ResultDisposed(d) => Some(d.case),
+            Self::CaseClosed(c) => Some(c.case),
             _ => None,
         }
     }

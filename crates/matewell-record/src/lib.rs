@@ -11,6 +11,7 @@
 struct ReadMe;
 
 mod body;
+mod case;
 mod error;
 mod fact;
 mod item;
@@ -21,6 +22,10 @@ mod sweep;
 mod text;
 
 pub use body::{DEEPEST_CORRECTION, body_from, check_moments, payload_of};
+pub use case::{
+    CaseChangedJson, CaseClosedJson, CaseOpenedJson, CaseReachJson, CaseSourceJson, EndDisposedJson,
+    EndDispositionJson, ResultDisposedJson,
+};
 pub use error::RecordError;
 pub use fact::{FactJson, LinkJson, ResolutionJson, VERSION};
 pub use item::{CostJson, EndJson, ExtraJson, GaugeSpecJson, ItemJson, WrenchSpecJson};

@@ -145,4 +145,18 @@ policy! {
     sweep_length_uncertainty: "mm",
     /// Share of a difference's energy that may arrive before it can.
     sweep_early_energy: "1",
+    /// Work list of a case: urgency a calibration standard adds.
+    urgency_standard: "1",
+    /// Work list of a case: urgency an instrument adds.
+    urgency_instrument: "1",
+    /// Work list of a case: urgency of an end that is mated now.
+    urgency_mated: "1",
+    /// Work list of a case: urgency each result in doubt adds.
+    urgency_result: "1",
+    /// Work list of a case: urgency metrology grade adds.
+    urgency_metrology: "1",
+    /// Work list of a case: share that an only possible exposure counts.
+    urgency_possible_share: "1",
+    /// Work list of a case: cost that stands in for one nobody entered.
+    unknown_item_cost: "1",
 }

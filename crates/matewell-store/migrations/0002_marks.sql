@@ -4,8 +4,9 @@ CREATE TABLE end_mark (
     -- The end.
     end_no INTEGER NOT NULL REFERENCES connector_end (no) ON DELETE RESTRICT ON UPDATE RESTRICT,
     -- 'cares': may say how good the end is; 'finds': may say that it is bad;
+    -- 'harms': may say so of its contact, not only of dirt on it or a hold;
     -- 'corrects': a correction of a fact about it; 'results': a result went through it.
-    what TEXT NOT NULL CHECK (what IN ('cares', 'finds', 'corrects', 'results')),
+    what TEXT NOT NULL CHECK (what IN ('cares', 'finds', 'harms', 'corrects', 'results')),
     -- When the fact says it happened, before corrections.
     happened_at INTEGER NOT NULL CHECK (happened_at BETWEEN -62167219200000000 AND 253402300799999999),
     -- The fact.
@@ -13,7 +14,7 @@ CREATE TABLE end_mark (
     PRIMARY KEY (end_no, what, happened_at, seq)
 ) STRICT, WITHOUT ROWID;
 
-CREATE INDEX end_mark_finds ON end_mark (happened_at, end_no) WHERE what = 'finds';
+CREATE INDEX end_mark_harms ON end_mark (happened_at, end_no) WHERE what = 'harms';
 
 CREATE TABLE item_mark (
     -- The item.
@@ -41,6 +42,12 @@ INSERT INTO end_mark (end_no, what, happened_at, seq)
     WHERE f.kind = 'gauged' AND f.payload LIKE '%protruding%'
         OR f.kind = 'inspected' AND (f.payload LIKE '%"damaged"%' OR f.payload LIKE '%"dirty"%')
         OR f.kind IN ('held', 'corrected');
+
+INSERT INTO end_mark (end_no, what, happened_at, seq)
+    SELECT fe.end_no, 'harms', fe.happened_at, fe.seq FROM fact f JOIN fact_end fe ON fe.seq = f.seq
+    WHERE f.kind = 'gauged' AND f.payload LIKE '%protruding%'
+        OR f.kind = 'inspected' AND f.payload LIKE '%"damaged"%'
+        OR f.kind = 'corrected';
 
 INSERT INTO end_mark (end_no, what, happened_at, seq)
     SELECT fe.end_no, 'corrects', fe.happened_at, fe.seq FROM fact f JOIN fact_end fe ON fe.seq = f.seq

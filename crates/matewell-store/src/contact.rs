@@ -104,15 +104,16 @@ impl Store {
     }
 
     /// Ends about which a fact that happened within `from ..= to` may say
-    /// that they are bad. What a correction changed may be among them.
+    /// that their contact is bad: damage seen, a pin that protrudes. What a
+    /// correction changed may be among them.
     ///
     /// # Errors
     ///
     /// As [`Store::fact`].
-    pub fn ends_with_findings(&self, from: Moment, to: Moment) -> Result<Vec<EndId>, StoreError> {
+    pub fn ends_with_harm(&self, from: Moment, to: Moment) -> Result<Vec<EndId>, StoreError> {
         let mut statement = self.connection.prepare_cached(
             "SELECT id FROM connector_end WHERE no IN (
-                 SELECT end_no FROM end_mark WHERE what = 'finds' AND happened_at BETWEEN ?1 AND ?2
+                 SELECT end_no FROM end_mark WHERE what = 'harms' AND happened_at BETWEEN ?1 AND ?2
              ) ORDER BY id",
         )?;
         let found = statement
@@ -148,19 +149,32 @@ impl Store {
         Ok(latest.map(Moment::from_microseconds))
     }
 
-    /// Whether any fact may say that an end is bad.
+    /// Whether any fact may say that an end is bad, dirty or held.
     ///
     /// # Errors
     ///
     /// As [`Store::fact`].
     pub fn has_findings(&self, end: EndId) -> Result<bool, StoreError> {
+        self.has_mark(end, "finds")
+    }
+
+    /// Whether any fact may say that the contact of an end is bad.
+    ///
+    /// # Errors
+    ///
+    /// As [`Store::fact`].
+    pub fn has_harm(&self, end: EndId) -> Result<bool, StoreError> {
+        self.has_mark(end, "harms")
+    }
+
+    fn has_mark(&self, end: EndId, what: &str) -> Result<bool, StoreError> {
         Ok(self
             .connection
             .prepare_cached(
                 "SELECT EXISTS (SELECT 1 FROM end_mark k JOIN connector_end e ON e.no = k.end_no
-                     WHERE e.id = ?1 AND k.what = 'finds')",
+                     WHERE e.id = ?1 AND k.what = ?2)",
             )?
-            .query_row([end.bytes()], |row| row.get(0))?)
+            .query_row((end.bytes(), what), |row| row.get(0))?)
     }
 
     /// UTC days since 1970-01-01, from `from` to `until` inclusive, on which

@@ -245,6 +245,11 @@ pub(crate) const KINDS: &[&str] = &[
     "result-noted",
     "sweep-noted",
     "sweep-judged",
+    "case-opened",
+    "case-changed",
+    "end-disposed",
+    "result-disposed",
+    "case-closed",
 ];
 
 fn numbered(row: StoredFact) -> Result<NumberedFact, StoreError> {

@@ -13,6 +13,7 @@
 struct ReadMe;
 
 mod append;
+mod case;
 mod chain;
 mod contact;
 mod error;

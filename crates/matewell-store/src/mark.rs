@@ -7,20 +7,17 @@ use matewell_lab::{FactBody, InspectionOutcome, PinPosition};
 pub(crate) fn on_ends(body: &FactBody) -> &'static [&'static str] {
     match body {
         FactBody::Gauged(g) if g.readings.iter().any(|r| matches!(r, PinPosition::Protruding(_))) => {
-            &["cares", "finds"]
+            &["cares", "finds", "harms"]
         }
-        FactBody::Inspected(i)
-            if matches!(i.outcome, InspectionOutcome::Damaged | InspectionOutcome::Dirty) =>
-        {
-            &["cares", "finds"]
-        }
+        FactBody::Inspected(i) if i.outcome == InspectionOutcome::Damaged => &["cares", "finds", "harms"],
+        FactBody::Inspected(i) if i.outcome == InspectionOutcome::Dirty => &["cares", "finds"],
         FactBody::Gauged(_)
         | FactBody::Inspected(_)
         | FactBody::Cleaned { .. }
         | FactBody::Replaced(_)
         | FactBody::Released(_) => &["cares"],
         FactBody::Held(_) => &["finds"],
-        FactBody::Corrected(_) => &["corrects", "finds"],
+        FactBody::Corrected(_) => &["corrects", "finds", "harms"],
         FactBody::ResultNoted(_) => &["results"],
         _ => &[],
     }

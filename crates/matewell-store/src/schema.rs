@@ -10,6 +10,7 @@ pub(crate) const APPLICATION_ID: i64 = 0x4d54_574c;
 const MIGRATIONS: &[(i64, &str)] = &[
     (1, include_str!("../migrations/0001_log.sql")),
     (2, include_str!("../migrations/0002_marks.sql")),
+    (3, include_str!("../migrations/0003_case_kinds.sql")),
     (4, include_str!("../migrations/0004_sweeps.sql")),
 ];
 

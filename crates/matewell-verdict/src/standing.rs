@@ -53,6 +53,7 @@ pub fn judge_end(known: &Known<'_>, book: &Book<'_>) -> Result<EndJudgement, Unc
     let pin = pin_knowledge(record, known.gauge, &policy)?;
     let mut findings = Vec::new();
     retired_and_held(record, &mut findings);
+    mated_while_held(record, &mut findings);
     damage(record, &mut findings);
     exposed(known, &mut findings);
     pin_findings(record, known.gauge, &pin, &policy, &mut findings);
@@ -152,6 +153,24 @@ fn retired_and_held(record: &EndRecord, findings: &mut Vec<Finding>) {
                 .fact(hold.fact),
         );
     }
+}
+
+/// A mate of a held end: said of the end until a person releases it.
+fn mated_while_held(record: &EndRecord, findings: &mut Vec<Finding>) {
+    let mates = &record.mated_while_held;
+    let Some(last) = mates.last() else { return };
+    let times = if mates.len() == 1 { "once".to_owned() } else { format!("{} times", mates.len()) };
+    let mut alarm = finding(
+        "mated-while-held",
+        Weight::Forbids,
+        format!("Mated {times} while held: what it was held for may have passed on."),
+    )
+    .remedy("Look at both ends, then trace from it: what it met is exposed, which is not damaged.");
+    alarm.facts = mates.iter().map(|m| m.fact).collect();
+    if let Some(hold) = record.open_holds.iter().rev().find(|h| h.at <= last.at) {
+        alarm.facts.push(hold.fact);
+    }
+    findings.push(alarm);
 }
 
 fn seen_words(seen: &InspectionOnRecord) -> String {

@@ -4,6 +4,7 @@
 //! is converted by hand from what the core said; nothing is decided here.
 //! Keys carry units. Times are RFC 3339 in UTC.
 
+mod case;
 mod check;
 mod common;
 mod drift;
@@ -19,6 +20,11 @@ mod sweep_asked;
 mod time;
 mod trace;
 
+pub use case::{
+    CaseAlarmJson, CaseChangesJson, CaseDecisionJson, CaseEndJson, CaseEvidenceJson, CaseJson, CaseListJson,
+    CaseMissingJson, CaseReachedJson, CaseRecordLineJson, CaseResultJson, CaseRowJson, CaseStartJson,
+    CaseTouchedJson, CaseWrittenJson,
+};
 pub use check::{CautionJson, JointGapJson, MateCheckJson, TorqueAdviceJson, WrenchJson};
 pub use common::{EndNameJson, FindingJson, Names, NumberJson, OriginJson, PinJson};
 pub use drift::{DriftBandJson, DriftForecastJson, DriftJson, DriftPhaseJson, DriftPointJson};

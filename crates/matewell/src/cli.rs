@@ -144,7 +144,7 @@ pub(crate) enum Command {
     /// Keep an end from being mated. Example: matewell hold CB-014A --because "finger looks bent"
     Hold(Reason),
     /// Lift a hold or damage finding. Example: matewell release CB-014A --because "gauged and looked at"
-    Release(Reason),
+    Release(Release),
     /// An end or item will not be used again. Example: matewell retire CB-014A --because "worn out"
     Retire(Reason),
     /// The contact was made anew: its history starts again. Example: matewell replace CB-014A --because "re-terminated"
@@ -183,6 +183,9 @@ pub(crate) enum Command {
     },
     /// What did it touch, what made it bad? Example: matewell trace CB-009A --what-if "verified CS-002A 2026-11-02"
     Trace(Box<crate::trace::TraceArgs>),
+    /// What follows when an end was found bad. Example: matewell case open CB-009A --because "pin protrudes"
+    #[command(subcommand)]
+    Case(crate::case::CaseCommand),
     /// What is due, most pressing first. Example: matewell due
     Due,
     /// Import a spreadsheet of the lab. Example: matewell import register.xlsx --dry-run
@@ -255,6 +258,15 @@ pub(crate) struct Reason {
     pub(crate) because: String,
     #[command(flatten)]
     pub(crate) when: When,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Release {
+    #[command(flatten)]
+    pub(crate) reason: Reason,
+    /// Id of the look or gauging that verified it; the last that does for an end a case holds
+    #[arg(long)]
+    pub(crate) evidence: Option<String>,
 }
 
 #[derive(Debug, Args)]

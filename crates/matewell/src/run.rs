@@ -1,8 +1,8 @@
 //! One function per command: read the arguments, call the use case, show.
 
 use crate::{
-    answer_code,
-    cli::{Cli, Command, Reason, ToolCommand, When},
+    answer_code, case,
+    cli::{Cli, Command, Reason, Release, ToolCommand, When},
     physics, serve, show, study, sweeps, trace,
 };
 use anyhow::Context;
@@ -22,7 +22,7 @@ pub(crate) fn field<E: std::fmt::Display>(field: &'static str) -> impl Fn(E) -> 
     move |error| AppError::Field { field, message: error.to_string() }
 }
 
-fn moment(name: &'static str, text: Option<&str>) -> Result<Option<Moment>, AppError> {
+pub(crate) fn moment(name: &'static str, text: Option<&str>) -> Result<Option<Moment>, AppError> {
     text.map(|t| parse_moment(t).map_err(field(name))).transpose()
 }
 
@@ -56,15 +56,15 @@ fn validation(cli: &Cli, file: Option<&std::path::Path>, markdown: bool) -> anyh
     Ok(u8::from(found.fail > 0))
 }
 
-struct Session {
-    shop: Workshop,
+pub(crate) struct Session {
+    pub(crate) shop: Workshop,
     json: bool,
     person: String,
-    at: Moment,
+    pub(crate) at: Moment,
 }
 
 impl Session {
-    fn said(&self, when: &When) -> Result<Said, AppError> {
+    pub(crate) fn said(&self, when: &When) -> Result<Said, AppError> {
         let mut said = Said::at_the_bench(self.person.clone());
         said.happened_at = moment("--happened-at", when.happened_at.as_deref())?;
         said.note.clone_from(&when.note);
@@ -75,7 +75,7 @@ impl Session {
         Said::at_the_bench(self.person.clone())
     }
 
-    fn print<T: Serialize>(
+    pub(crate) fn print<T: Serialize>(
         &self,
         body: &T,
         human: impl FnOnce(&mut anstream::AutoStream<std::io::Stdout>, &T) -> std::io::Result<()>,
@@ -169,6 +169,7 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             Ok(0)
         }
         Command::Trace(args) => trace::trace(&s.shop, s.json, *args, s.at),
+        Command::Case(order) => case::case(&mut s, order, now),
         Command::Due => {
             let list = s.shop.due(s.at)?;
             s.print(&list, show::due)?;
@@ -202,9 +203,10 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             let written = s.shop.hold(&tag, &because, &said, now)?;
             s.wrote(&written)
         }
-        Command::Release(Reason { tag, because, when }) => {
+        Command::Release(Release { reason: Reason { tag, because, when }, evidence }) => {
             let said = s.said(&when)?;
-            let written = s.shop.release(&tag, &because, None, &said, now)?;
+            let evidence = evidence.map(|t| t.parse().map_err(field("--evidence"))).transpose()?;
+            let written = s.shop.release(&tag, &because, evidence, &said, now)?;
             s.wrote(&written)
         }
         Command::Retire(Reason { tag, because, when }) => {

@@ -89,7 +89,7 @@ impl Workshop {
         let mut reaches = Vec::new();
         let now = at.min(latest.unwrap_or(at));
         let from = now.plus_days(-self.sheets.policy().exposure_days.value);
-        for end in self.store.ends_with_findings(from, at)? {
+        for end in self.store.ends_with_harm(from, at)? {
             for window in self.findings_on(end, at)? {
                 if window.evidence.at >= from {
                     reaches.push(self.reach(Bad { end, window }, at)?);
@@ -154,7 +154,7 @@ impl Workshop {
             return Ok(New::Everything);
         }
         let care = |end: EndId, gauge: Option<TouchedBy>| -> Result<New, AppError> {
-            Ok(if self.store.has_findings(end)? {
+            Ok(if self.store.has_harm(end)? {
                 New::Everything
             } else {
                 New::Carriers([TouchedBy::End(end)].into_iter().chain(gauge).collect())

@@ -1,8 +1,10 @@
 //! What a bad end touched, on the demo lab's incidents.
 
 use crate::lab::{NOW, demo};
-use matewell_app::{Supposed, TraceOrder};
+use matewell_app::{MateOrder, Supposed, TraceOrder};
 use matewell_demo::{Story, demo_lab};
+use matewell_lab::PinPosition;
+use matewell_quantity::Length;
 use matewell_wire::{ExposedJson, TraceJson, moment_text};
 
 fn story() -> Story {
@@ -144,4 +146,67 @@ fn what_the_gauge_and_the_wrench_were_used_on_while_they_were_off() {
     assert!(trace.uses.len() >= 8 && trace.uses.iter().all(|u| u.ends.len() == 2));
     let not_a_tool = shop.trace_tool("CB-009", None, None, NOW).unwrap_err().to_string();
     assert!(not_a_tool.contains("expected a gauge or a torque wrench, found CB-009"), "{not_a_tool}");
+}
+
+#[test]
+fn what_the_repaired_cable_reached_stands_exposed_not_damaged() {
+    let (shop, story) = (demo(), story().repaired);
+    let stands = |tag: &str, at| shop.end(tag, at).unwrap().standing;
+    let is_exposed = |tag: &str, at| {
+        let standing = stands(tag, at);
+        let found = standing.findings.iter().find(|f| f.code == "exposed" && f.text.contains(&story.end.tag));
+        found.cloned().map(|finding| (standing, finding))
+    };
+    let (standing, finding) = is_exposed(&story.port.tag, NOW).unwrap();
+    assert_eq!((standing.standing.as_str(), finding.weight.as_str()), ("undecided", "open"));
+    assert!(standing.findings.iter().all(|f| f.code != "damaged"));
+    assert_eq!(finding.facts, [story.gauged.to_string()]);
+    // With the source and the time: the mate under the override.
+    let days = NOW.days_since(story.touched[0].at);
+    assert!((finding.numbers[0].value - days).abs() < 1e-9 && finding.numbers[0].unit == "d");
+    assert!(
+        finding.text.contains("directly") && finding.text.contains("Exposed is not damaged"),
+        "{}",
+        finding.text
+    );
+    // Nobody knew before the gauging; from it on, the standard is exposed until it is gauged good.
+    let minute = 1.0 / 1440.0;
+    assert!(is_exposed(&story.port.tag, story.gauged_at.plus_days(-minute)).is_none());
+    assert!(is_exposed(&story.standard.tag, story.gauged_at.plus_days(minute)).is_some());
+    assert!(is_exposed(&story.standard.tag, story.standard_cleared_at.plus_days(minute)).is_none());
+    // What the trace says is what the standings say.
+    let trace = shop.trace(&of(&story.end.tag), NOW).unwrap();
+    for x in trace.exposed.iter().filter(|x| x.hops > 0 && x.end.what == "end") {
+        assert_eq!(is_exposed(&x.end.tag, NOW).is_some(), x.exposed_now, "{}", x.end.tag);
+    }
+}
+
+#[test]
+fn a_mate_check_with_an_exposed_end_is_undecided_and_a_good_gauging_frees_it() {
+    let (mut shop, story) = (demo(), story());
+    let (port, partner) = (&story.repaired.port.tag, &story.cases.good_sma.tag);
+    let codes = |shop: &matewell_app::Workshop, at| {
+        let check = shop.check(partner, port, None, None, at).unwrap();
+        (check.answer, check.findings.iter().map(|f| f.code.clone()).collect::<Vec<_>>())
+    };
+    let (answer, found) = codes(&shop, NOW);
+    assert!(answer == "undecided" && found.contains(&"exposed".to_owned()), "{answer} {found:?}");
+    let depth = PinPosition::recessed(Length::from_micrometres(12.0).unwrap()).unwrap();
+    shop.gauge(port, vec![depth; 3], Some("GA-001"), None, &crate::lab::said(), NOW).unwrap();
+    let (_, found) = codes(&shop, NOW);
+    assert!(!found.contains(&"exposed".to_owned()), "{found:?}");
+    // It meets another exposed end: exposed again, by way of that one.
+    let order =
+        MateOrder { a: "CB-010A", b: port, override_because: Some("in a hurry"), ..MateOrder::default() };
+    shop.mate(&order, &crate::lab::said(), NOW.plus_days(0.01)).unwrap();
+    let (_, found) = codes(&shop, NOW.plus_days(0.02));
+    assert!(found.contains(&"exposed".to_owned()), "{found:?}");
+}
+
+#[test]
+fn a_gauging_with_a_gauge_found_off_shows_nothing_good() {
+    let (shop, off) = (demo(), story().gauge_off);
+    let order = TraceOrder { kind: Some("deformation".to_owned()), ..of(&off.flipped.tag) };
+    let good = shop.trace(&order, NOW).unwrap().sources[0].last_known_good.clone();
+    assert_ne!(good.fact, Some(off.flipped_gauging.to_string()), "{good:?}");
 }
