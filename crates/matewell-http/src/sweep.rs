@@ -136,7 +136,10 @@ fn take_one(parts: &mut Vec<Part>, field: &'static str) -> Result<SweepGiven, Ap
 
 fn nothing_left(parts: &[Part]) -> Result<(), AppError> {
     parts.first().map_or(Ok(()), |part| {
-        Err(bad("body", format!("expected no other parts, found \"{}\"", part.name.chars().take(40).collect::<String>())))
+        Err(bad(
+            "body",
+            format!("expected no other parts, found \"{}\"", part.name.chars().take(40).collect::<String>()),
+        ))
     })
 }
 

@@ -2,8 +2,8 @@
 
 use comfy_table::{ContentArrangement, Table, presets::NOTHING};
 use matewell_wire::{
-    ColumnsJson, LineFindingJson, ReconnectJson, SweepCheckJson, SweepCompareJson, SweepListJson, SweepReadJson,
-    SweepTimeJson, SweepTrendJson, SweepWarningJson,
+    ColumnsJson, LineFindingJson, ReconnectJson, SweepCheckJson, SweepCompareJson, SweepListJson,
+    SweepReadJson, SweepTimeJson, SweepTrendJson, SweepWarningJson,
 };
 use std::io::{self, Write};
 
@@ -57,7 +57,12 @@ pub(crate) fn check(out: &mut impl Write, found: &SweepCheckJson) -> io::Result<
         ghz(found.passivity.at_hz)
     )?;
     if let Some(r) = &found.reciprocity {
-        writeln!(out, "  largest difference of forward and backward {:.2e} at {}", r.largest_difference, ghz(r.at_hz))?;
+        writeln!(
+            out,
+            "  largest difference of forward and backward {:.2e} at {}",
+            r.largest_difference,
+            ghz(r.at_hz)
+        )?;
     }
     if let Some(noise) = found.noise_floor_db {
         writeln!(out, "  noise at most {noise:.1} dB")?;
@@ -111,12 +116,12 @@ pub(crate) fn list(out: &mut impl Write, found: &SweepListJson) -> io::Result<()
 pub(crate) fn compare(out: &mut impl Write, found: &SweepCompareJson) -> io::Result<()> {
     writeln!(out, "{}", found.text)?;
     writeln!(out, "  baseline {}: {}", found.baseline.file.name, found.baseline_chosen)?;
-    let mut t = table(&["joint", "m", "pH", "u", "mΩ", "u", "dB", "seen from pH", "if a gap: µm", "evidence"]);
+    let mut t =
+        table(&["joint", "m", "pH", "u", "mΩ", "u", "dB", "seen from pH", "if a gap: µm", "evidence"]);
     for j in &found.joints {
-        let gap = j
-            .gap_if_a_gap_is_the_cause
-            .as_ref()
-            .map_or_else(String::new, |g| format!("{:+.0} ({:.0} to {:.0})", g.change_um, g.low_um, g.high_um));
+        let gap = j.gap_if_a_gap_is_the_cause.as_ref().map_or_else(String::new, |g| {
+            format!("{:+.0} ({:.0} to {:.0})", g.change_um, g.low_um, g.high_um)
+        });
         t.add_row([
             format!("{}{}", if j.named { "* " } else { "" }, j.name),
             format!("{:.3}", j.distance_m),
@@ -156,7 +161,12 @@ pub(crate) fn trend(out: &mut impl Write, found: &SweepTrendJson) -> io::Result<
     writeln!(out, "{}", found.text)?;
     let mut t = table(&["when", "frequency", "value", "id"]);
     for v in &found.values {
-        t.add_row([v.happened_at.clone(), ghz(v.at_hz), format!("{:.4} {}", v.value, found.unit), v.fact.clone()]);
+        t.add_row([
+            v.happened_at.clone(),
+            ghz(v.at_hz),
+            format!("{:.4} {}", v.value, found.unit),
+            v.fact.clone(),
+        ]);
     }
     writeln!(out, "{t}")?;
     for left in &found.left_out {

@@ -124,7 +124,7 @@ enum Question {
         #[arg(long, value_delimiter = ',')]
         history: Vec<String>,
         #[command(flatten)]
-        asked: Reconnect,
+        asked: StudyOptions,
     },
     /// Does a quantity of a chain drift? Example: matewell sweep trend --chain IN-001P1,CB-014A --at 18GHz
     Trend {
@@ -144,7 +144,7 @@ enum Question {
 
 /// The options of the study without the groups, which are lists here.
 #[derive(Debug, Args)]
-struct Reconnect {
+struct StudyOptions {
     /// strict or lenient (the default)
     #[arg(long)]
     reading: Option<String>,
@@ -185,21 +185,29 @@ impl Door<'_> {
 
     fn said(&self, when: &When) -> Result<Said, AppError> {
         let mut said = Said::at_the_bench(self.person);
-        said.happened_at =
-            when.happened_at.as_deref().map(|t| parse_moment(t).map_err(field("--happened-at"))).transpose()?;
+        said.happened_at = when
+            .happened_at
+            .as_deref()
+            .map(|t| parse_moment(t).map_err(field("--happened-at")))
+            .transpose()?;
         said.note.clone_from(&when.note);
         Ok(said)
     }
 
     /// The lab, or an empty one: a question makes no file.
     fn to_ask(&self) -> Result<Workshop, AppError> {
-        if self.data.exists() { Workshop::open(self.data, now()) } else { Workshop::in_memory(Box::new(UuidV7::default())) }
+        if self.data.exists() {
+            Workshop::open(self.data, now())
+        } else {
+            Workshop::in_memory(Box::new(UuidV7::default()))
+        }
     }
 }
 
 /// The bytes of a file, unless it is larger than any sweep that is taken.
 fn read_file(path: &Path) -> anyhow::Result<SweepFile> {
-    let failed = |e: std::io::Error| AppError::File { path: path.display().to_string(), message: e.to_string() };
+    let failed =
+        |e: std::io::Error| AppError::File { path: path.display().to_string(), message: e.to_string() };
     let found = fs::metadata(path).map_err(failed)?.len();
     if found > MOST_SWEEP_BYTES as u64 {
         return Err(AppError::TooLarge { most: MOST_SWEEP_BYTES as u64, found }.into());
@@ -253,7 +261,9 @@ pub(crate) fn sweep(door: &Door<'_>, order: SweepOrder) -> anyhow::Result<u8> {
         }
         Question::Trace { sweep, asked } => {
             let given = given(&sweep, asked.file_name.as_deref())?;
-            door.print(&door.to_ask()?.sweep_trace(&given, &asked)?, |out, t| show_sweep::columns(out, &t.columns))?;
+            door.print(&door.to_ask()?.sweep_trace(&given, &asked)?, |out, t| {
+                show_sweep::columns(out, &t.columns)
+            })?;
             Ok(DONE)
         }
         Question::Time { sweep, asked } => {
@@ -273,7 +283,9 @@ pub(crate) fn sweep(door: &Door<'_>, order: SweepOrder) -> anyhow::Result<u8> {
         }
         Question::Cable { before, after, asked } => {
             let (before, after) = (given(&before, None)?, given(&after, None)?);
-            door.print(&door.to_ask()?.sweep_cable(&before, &after, &asked)?, |out, c| writeln!(out, "{}", c.text))?;
+            door.print(&door.to_ask()?.sweep_cable(&before, &after, &asked)?, |out, c| {
+                writeln!(out, "{}", c.text)
+            })?;
             Ok(DONE)
         }
         Question::Reconnect { first, second, history, asked } => {

@@ -50,7 +50,10 @@ impl Workshop {
         let sweep = &parsed.sweep;
         let port = port(asked.port.as_deref())?.unwrap_or(1);
         if port as usize > sweep.ports() {
-            return Err(bad("port")(format!("expected a port of the file, 1 to {}, found {port}", sweep.ports())));
+            return Err(bad("port")(format!(
+                "expected a port of the file, 1 to {}, found {port}",
+                sweep.ports()
+            )));
         }
         for (field, text) in [
             ("cable_shape", &asked.cable_shape),
@@ -72,7 +75,8 @@ impl Workshop {
             Some(other) => return Err(bad("known_good")(format!("expected yes or no, found \"{other}\""))),
         };
         let count = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
-        let edge = |f: Option<&f64>| Frequency::from_hertz(f.copied().unwrap_or(f64::NAN)).map_err(bad("file"));
+        let edge =
+            |f: Option<&f64>| Frequency::from_hertz(f.copied().unwrap_or(f64::NAN)).map_err(bad("file"));
         Ok(SweepNoted {
             chain,
             port,

@@ -38,7 +38,11 @@ impl Workshop {
     /// # Errors
     ///
     /// As [`Self::sweep_read`], and a file without S-parameters.
-    pub fn sweep_check(&self, given: &SweepGiven, asked: &SweepCheckAsked) -> Result<SweepCheckJson, AppError> {
+    pub fn sweep_check(
+        &self,
+        given: &SweepGiven,
+        asked: &SweepCheckAsked,
+    ) -> Result<SweepCheckJson, AppError> {
         check(&self.load_sweep(given)?, asked)
     }
 
@@ -47,7 +51,11 @@ impl Workshop {
     /// # Errors
     ///
     /// As [`Self::sweep_check`], and a parameter the network does not have.
-    pub fn sweep_trace(&self, given: &SweepGiven, asked: &SweepTraceAsked) -> Result<SweepTraceJson, AppError> {
+    pub fn sweep_trace(
+        &self,
+        given: &SweepGiven,
+        asked: &SweepTraceAsked,
+    ) -> Result<SweepTraceJson, AppError> {
         let loaded = self.load_sweep(given)?;
         let sweep = loaded.parse(asked.reading.as_deref())?.sweep;
         let parameter = Parameter::typed(asked.parameter.as_deref(), "S11")?;
@@ -234,7 +242,8 @@ fn check(loaded: &Loaded, asked: &SweepCheckAsked) -> Result<SweepCheckJson, App
         note("partial", "part of the promised data is missing".to_owned());
     }
     let text = if findings.is_empty() {
-        "Nothing speaks against this sweep. That it is plausible does not show that any end is safe.".to_owned()
+        "Nothing speaks against this sweep. That it is plausible does not show that any end is safe."
+            .to_owned()
     } else {
         let list: Vec<&str> = findings.iter().map(|f| f.text.as_str()).collect();
         format!("To be looked at: {}.", list.join("; "))
@@ -256,9 +265,10 @@ fn check(loaded: &Loaded, asked: &SweepCheckAsked) -> Result<SweepCheckJson, App
         metrics,
         findings,
         warnings: warnings(&parsed.reading),
-        source: "singular values: definition; initial metrics: ieee-370-2020 as implemented by an open library; \
+        source:
+            "singular values: definition; initial metrics: ieee-370-2020 as implemented by an open library; \
                  noise from second differences: common practice, no source"
-            .to_owned(),
+                .to_owned(),
     })
 }
 
@@ -284,7 +294,9 @@ fn typed_mask(asked: &SweepMaskAsked) -> Result<Mask, AppError> {
     let between = match asked.between.as_deref().map(str::trim) {
         None | Some("" | "linear") => Between::Linear,
         Some("logarithmic") => Between::Logarithmic,
-        Some(other) => return Err(bad("between")(format!("expected linear or logarithmic, found \"{other}\""))),
+        Some(other) => {
+            return Err(bad("between")(format!("expected linear or logarithmic, found \"{other}\"")));
+        }
     };
     let corners = words
         .map(|word| {

@@ -10,7 +10,10 @@ use super::{
 };
 use crate::{AppError, Said, Workshop, WrittenJson, workshop::Tags};
 use matewell_lab::{EndId, FactBody, Moment, SweepJudged};
-use matewell_network::joints::{Finding, JointEstimate, Refusal, Verdict, judge};
+use matewell_network::{
+    Sweep,
+    joints::{Finding, JointEstimate, Refusal, Verdict, judge},
+};
 use matewell_wire::{
     EndNameJson, GapIfCauseJson, JointJson, LineFindingJson, SectionJson, SweepCompareAsked, SweepCompareJson,
 };
@@ -72,8 +75,12 @@ impl Workshop {
         };
         let (sweep, baseline) = (on_record(&case.now.0)?, on_record(&case.baseline.0)?);
         let verdict = self.judge_case(&case)?;
-        let mut named: Vec<EndId> =
-            named(&verdict.finding).iter().filter_map(|k| case.layout.ends.get(*k)).flatten().copied().collect();
+        let mut named: Vec<EndId> = named(&verdict.finding)
+            .iter()
+            .filter_map(|k| case.layout.ends.get(*k))
+            .flatten()
+            .copied()
+            .collect();
         named.dedup();
         let body = SweepJudged {
             sweep,
@@ -121,19 +128,21 @@ impl Workshop {
             (None, Some(text)) => self.layout(Some((&text, "as kept with the sweep")), &ends)?,
             (None, None) => self.layout(None, &ends)?,
         };
-        Ok(Case { now: (now, parsed), baseline: (baseline, baseline_parsed), chosen, ends, port, shape, layout })
+        Ok(Case {
+            now: (now, parsed),
+            baseline: (baseline, baseline_parsed),
+            chosen,
+            ends,
+            port,
+            shape,
+            layout,
+        })
     }
 
     fn judge_case(&self, case: &Case) -> Result<Verdict, AppError> {
         let (settings, _) = self.sweep_policy();
-        judge(
-            &case.baseline.1.sweep,
-            &case.now.1.sweep,
-            case.port as usize,
-            &case.layout.chain,
-            &settings,
-        )
-        .map_err(network("baseline"))
+        let (_, baseline, now) = fitted(case)?;
+        judge(&baseline, &now, case.port as usize, &case.layout.chain, &settings).map_err(network("baseline"))
     }
 
     fn compare_case(&self, case: &Case) -> Result<SweepCompareJson, AppError> {
@@ -214,6 +223,31 @@ impl Workshop {
     }
 }
 
+/// What the model gets wrong is alike at neighbouring frequencies, and the fit
+/// takes every frequency as a witness of its own: beyond this many, a finer
+/// grid would only make it too sure. The simulation was run with 1325.
+const MOST_FITTED: usize = 1500;
+
+/// Both sweeps at every n-th frequency, and n.
+fn fitted(case: &Case) -> Result<(usize, Sweep, Sweep), AppError> {
+    let (baseline, now) = (&case.baseline.1.sweep, &case.now.1.sweep);
+    let every = if now.uniform_step().is_ok() { now.points().div_ceil(MOST_FITTED) } else { 1 };
+    Ok((every, thinned(baseline, every)?, thinned(now, every)?))
+}
+
+/// Every n-th frequency, the n-th first: a harmonic grid stays one.
+fn thinned(sweep: &Sweep, every: usize) -> Result<Sweep, AppError> {
+    if every < 2 {
+        return Ok(sweep.clone());
+    }
+    let kept = |k: &usize| (k + 1) % every == 0;
+    let frequencies =
+        sweep.frequencies().iter().enumerate().filter(|(k, _)| kept(k)).map(|(_, f)| *f).collect();
+    let values =
+        sweep.matrices().enumerate().filter(|(k, _)| kept(k)).flat_map(|(_, m)| m.to_vec()).collect();
+    Sweep::new(frequencies, sweep.references().to_vec(), values).map_err(network("file"))
+}
+
 fn doubts(case: &Case) -> Vec<LineFindingJson> {
     let mut findings = Vec::new();
     let mut note = |code: &str, text: String| findings.push(LineFindingJson::note(code, text));
@@ -222,14 +256,30 @@ fn doubts(case: &Case) -> Vec<LineFindingJson> {
         if broken > 0 || parsed.reading.partial {
             note(
                 "doubtful-file",
-                format!("{which}, {}: the file breaks {broken} rules of its format; read it alone", loaded.file.name),
+                format!(
+                    "{which}, {}: the file breaks {broken} rules of its format; read it alone",
+                    loaded.file.name
+                ),
             );
         }
+    }
+    if let Ok((every, _, kept)) = fitted(case)
+        && every > 1
+    {
+        note(
+            "fitted-thinned",
+            format!(
+                "{} of {} frequencies were fitted: what the model gets wrong is alike at neighbouring ones",
+                kept.points(),
+                case.now.1.sweep.points()
+            ),
+        );
     }
     if case.shape.is_none() {
         note(
             "cable-shape-unknown",
-            "nobody wrote down how the cables were held; a moved cable can look like a changed joint".to_owned(),
+            "nobody wrote down how the cables were held; a moved cable can look like a changed joint"
+                .to_owned(),
         );
     }
     if let (Some(now), Some(base)) = (case.now.0.noted(), case.baseline.0.noted()) {

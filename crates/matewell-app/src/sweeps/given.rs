@@ -106,7 +106,8 @@ impl Workshop {
             SweepGiven::File(file) => return Ok(Loaded { file: file.clone(), fact: None }),
             SweepGiven::OnRecord(id) => id.trim(),
         };
-        let unknown = || AppError::UnknownTag { what: "a sweep, by its id", found: id.chars().take(80).collect() };
+        let unknown =
+            || AppError::UnknownTag { what: "a sweep, by its id", found: id.chars().take(80).collect() };
         let fact: FactId = id.parse().map_err(|_| unknown())?;
         let fact = self.store.sweeps()?.into_iter().find(|f| f.id == fact).ok_or_else(unknown)?;
         self.sweep_on_record(fact)

@@ -104,7 +104,10 @@ impl Workshop {
                     "expected a description of what lies between the joints (TOML), or the ends of a registered chain; found neither",
                 ));
             }
-            None => (Written { joint: Vec::new(), section: self.registered_sections(ends)? }, "registered items".to_owned()),
+            None => (
+                Written { joint: Vec::new(), section: self.registered_sections(ends)? },
+                "registered items".to_owned(),
+            ),
         };
         let count = if written.joint.is_empty() { written.section.len() + 1 } else { written.joint.len() };
         let of_joints: Vec<Vec<EndId>> = if ends.is_empty() {

@@ -53,12 +53,11 @@ pub(super) fn picture(
         view.values(&mut fourier, &after, dc.as_ref().map(|(_, a)| a))?,
         view.values(&mut fourier, &change, dc_change.as_ref())?,
     ];
-    let early_energy = dc_change.map(|change| sanity::energy_before_zero(&mut fourier, &change)).transpose()?;
+    let early_energy =
+        dc_change.map(|change| sanity::energy_before_zero(&mut fourier, &change)).transpose()?;
     let time: Vec<f64> = (0..VALUES).map(|n| times.start + times.step * n as f64).collect();
-    let mut values = vec![
-        time.iter().map(|t| t * 1e9).collect(),
-        time.iter().map(|t| layout.distance(*t)).collect(),
-    ];
+    let mut values =
+        vec![time.iter().map(|t| t * 1e9).collect(), time.iter().map(|t| layout.distance(*t)).collect()];
     values.extend(shown);
     let names = ["round_trip_ns", "distance_m", "baseline", "now", "difference"].map(str::to_owned).to_vec();
     Ok(Picture { columns: ColumnsJson { names, values }, mode: mode_word(mode).to_owned(), early_energy })

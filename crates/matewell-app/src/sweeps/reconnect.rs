@@ -10,8 +10,8 @@ use matewell_network::{
     Sweep,
     cable::{Passage, loss_change, phase_change},
     reconnect::{
-        Covers, Ellipse, Sample, Source, Spread, coverage_factor, fitted_parameters, permutation_over_frequency,
-        saver_or_device, two_sample,
+        Covers, Ellipse, Sample, Source, Spread, coverage_factor, fitted_parameters,
+        permutation_over_frequency, saver_or_device, two_sample,
     },
 };
 use matewell_wire::{
@@ -151,7 +151,8 @@ impl Workshop {
             loss_linear_db_at_1_ghz: parts.linear_db_at_1_ghz,
             contact_resistance_ohm: parts.contact_resistance,
             loss_ripple_db: parts.ripple_db,
-            source: "common practice, no source; iec-60966-1 holds the bending and temperature tests".to_owned(),
+            source: "common practice, no source; iec-60966-1 holds the bending and temperature tests"
+                .to_owned(),
         })
     }
 }
@@ -207,7 +208,8 @@ fn study(groups: &[Group], parameter: Parameter, at: Option<&str>) -> Result<Rec
         groups: shown,
         test,
         source_of_scatter: source.map(|s| source_word(s).to_owned()),
-        source: "jcgm-102-2011, 6.5.2 (region of two quantities); krishnamoorthy-yu-2004 (unequal spread); shuffling: \
+        source: "inductance and resistance are those of a joint at the port plane; jcgm-102-2011, 6.5.2 (region of two \
+                 quantities); krishnamoorthy-yu-2004 (unequal spread); shuffling: \
                  common practice, no source"
             .to_owned(),
     })
@@ -230,7 +232,9 @@ pub(super) fn nearest(frequencies: &[f64], at: Option<&str>) -> Result<usize, Ap
     let off = frequencies.get(found).map_or(f64::INFINITY, |f| (f - asked).abs());
     // Beyond the ends of the sweep nothing is near.
     if off > step {
-        return Err(bad("at")(format!("expected a frequency of the sweep, found {text}, which is {off} Hz away")));
+        return Err(bad("at")(format!(
+            "expected a frequency of the sweep, found {text}, which is {off} Hz away"
+        )));
     }
     Ok(found)
 }
@@ -311,7 +315,13 @@ fn words(groups: &[ReconnectGroupJson], test: Option<&ReconnectTestJson>, source
         .map(|g| {
             format!(
                 "{} group, {} reconnections: scatter {:.2} pH and {:.1} mΩ, {:.1} dB in the plane.",
-                if g.group == "history" { "History" } else if g.group == "first" { "First" } else { "Second" },
+                if g.group == "history" {
+                    "History"
+                } else if g.group == "first" {
+                    "First"
+                } else {
+                    "Second"
+                },
                 g.files.len(),
                 g.inductance_scatter_ph,
                 g.resistance_scatter_mohm,
@@ -332,13 +342,18 @@ fn words(groups: &[ReconnectGroupJson], test: Option<&ReconnectTestJson>, source
         ));
     }
     match source {
-        Some(Source::Saver) => text.push("The scatter stays with the saver. Look at it and gauge it.".to_owned()),
+        Some(Source::Saver) => {
+            text.push("The scatter stays with the saver. Look at it and gauge it.".to_owned())
+        }
         Some(Source::Device) => {
             text.push("The scatter is there only with the device. Look at it and gauge it.".to_owned());
         }
         Some(Source::Neither) => text.push("Both scatter no more than the joint's history.".to_owned()),
         Some(Source::Undecided) => {
-            text.push("Saver or device: these reconnections do not tell; eight in each group are the least.".to_owned());
+            text.push(
+                "Saver or device: these reconnections do not tell; eight in each group are the least."
+                    .to_owned(),
+            );
         }
         None => {}
     }

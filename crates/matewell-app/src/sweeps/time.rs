@@ -135,9 +135,10 @@ impl Workshop {
 }
 
 fn words(seen: &Reach, mode: Mode, time: &[f64], values: &[f64], factor: f64) -> String {
-    let most = values.iter().zip(time).fold((0.0_f64, 0.0), |(most, at), (v, t)| {
-        if v.abs() > most { (v.abs(), *t) } else { (most, at) }
-    });
+    let most = values
+        .iter()
+        .zip(time)
+        .fold((0.0_f64, 0.0), |(most, at), (v, t)| if v.abs() > most { (v.abs(), *t) } else { (most, at) });
     format!(
         "Largest {} {:.4} at {:.4} ns, {:.3} m one way. Two reflections nearer than {:.2} mm merge; the picture repeats after {:.3} m.",
         if mode == Mode::LowPass { "reflection" } else { "magnitude" },

@@ -105,19 +105,18 @@ impl Workshop {
                 continue;
             };
             let trace = parameter.of(&sweep)?;
-            let (Some(at_hz), Some(found)) = (sweep.frequencies().get(index), trace.get(index)) else { continue };
+            let (Some(at_hz), Some(found)) = (sweep.frequencies().get(index), trace.get(index)) else {
+                continue;
+            };
             values.push((
                 at,
-                TrendPointJson {
-                    fact: id,
-                    happened_at: moment_text(at),
-                    at_hz: *at_hz,
-                    value: of(*found),
-                },
+                TrendPointJson { fact: id, happened_at: moment_text(at), at_hz: *at_hz, value: of(*found) },
             ));
         }
-        let days: Vec<f64> =
-            values.iter().map(|(at, _)| values.first().map_or(0.0, |(first, _)| at.days_since(*first))).collect();
+        let days: Vec<f64> = values
+            .iter()
+            .map(|(at, _)| values.first().map_or(0.0, |(first, _)| at.days_since(*first)))
+            .collect();
         let numbers: Vec<f64> = values.iter().map(|(_, v)| v.value).collect();
         let line = trend(&days, &numbers);
         let text = match &line {

@@ -25,7 +25,8 @@ pub(super) struct Parameter {
 impl Parameter {
     pub(super) fn typed(text: Option<&str>, usual: &str) -> Result<Self, AppError> {
         let text = text.map(str::trim).filter(|t| !t.is_empty()).unwrap_or(usual);
-        let wrong = || bad("parameter")(format!("expected a parameter such as S11 or S10,2, found \"{text}\""));
+        let wrong =
+            || bad("parameter")(format!("expected a parameter such as S11 or S10,2, found \"{text}\""));
         let ports = text.strip_prefix(['S', 's']).unwrap_or(text);
         let (to, from) = match ports.split_once(',') {
             Some((to, from)) => (to.trim(), from.trim()),
@@ -83,7 +84,12 @@ pub(super) fn round_trip(field: &'static str, text: &str, velocity_factor: f64) 
     let scale = |units: &[(&str, f64)]| units.iter().find(|(u, _)| *u == unit).map(|(_, scale)| *scale);
     let per_unit = scale(&SECONDS)
         .or_else(|| scale(&METRES).map(|m| m * 2.0 / (velocity_factor * SPEED_OF_LIGHT)))
-        .ok_or_else(|| bad(field)(format!("expected a time such as 6.2ns or a distance such as 0.6m, found \"{}\"", text.trim())))?;
+        .ok_or_else(|| {
+            bad(field)(format!(
+                "expected a time such as 6.2ns or a distance such as 0.6m, found \"{}\"",
+                text.trim()
+            ))
+        })?;
     Ok(parse_number(number).map_err(bad(field))? * per_unit)
 }
 
