@@ -6,6 +6,7 @@ export type Route =
   | { screen: "due" }
   | { screen: "register" }
   | { screen: "line" }
+  | { screen: "sweeps" }
   | { screen: "nowhere"; path: string };
 
 export function routeOf(path: string): Route {
@@ -14,6 +15,7 @@ export function routeOf(path: string): Route {
   if (clean === "/due") return { screen: "due" };
   if (clean === "/register") return { screen: "register" };
   if (clean === "/line") return { screen: "line" };
+  if (clean === "/sweeps") return { screen: "sweeps" };
   const tag = /^\/end\/(.+)$/.exec(clean)?.[1];
   if (tag === undefined) return { screen: "nowhere", path };
   try {

@@ -35,6 +35,13 @@ const TASKS: Record<string, string> = {
   "follow-up": "Follow up",
   "decide-hold": "Decide the hold",
 };
+const VERDICTS: Record<string, string> = {
+  "nothing-seen": "Nothing seen",
+  joint: "A joint changed",
+  "one-of": "One of these changed",
+  several: "Several joints changed",
+  "no-verdict": "No verdict",
+};
 const SEXES: Record<string, string> = { pin: "pin", socket: "socket", neutral: "neutral" };
 
 export const answerWord = (key: string): string => ANSWERS[key] ?? plainName(key);
@@ -42,6 +49,7 @@ export const standingWord = (key: string): string => STANDINGS[key] ?? plainName
 export const weightWord = (key: string): string => WEIGHTS[key] ?? plainName(key);
 export const pinWord = (key: string): string => PIN[key] ?? plainName(key);
 export const taskWord = (key: string): string => TASKS[key] ?? plainName(key);
+export const verdictWord = (key: string): string => VERDICTS[key] ?? plainName(key);
 export const sexWord = (key: string): string => SEXES[key] ?? key;
 
 /** Tone of an answer or standing: chooses colour and shape, which repeat the word. */
@@ -63,6 +71,12 @@ const TONES: Record<string, Tone> = {
   "do-not-mate": "bad",
   forbids: "bad",
   out: "bad",
+  // A sweep releases nothing, so nothing seen is no good news either.
+  "nothing-seen": "rest",
+  joint: "care",
+  "one-of": "care",
+  several: "care",
+  "no-verdict": "open",
 };
 
 export const toneOf = (key: string): Tone => TONES[key] ?? "rest";
