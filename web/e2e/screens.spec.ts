@@ -5,6 +5,7 @@ const SCREENS = [
   { path: "/due", heading: "Due" },
   { path: "/register", heading: "Register" },
   { path: "/line", heading: "Line" },
+  { path: "/sweeps", heading: "Sweeps" },
   { path: "/end/CB-001A", heading: "CB-001A" },
   { path: "/end/NO-SUCH-END", heading: "NO-SUCH-END" },
   { path: "/nowhere", heading: "No such page" },
