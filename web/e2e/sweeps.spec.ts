@@ -112,3 +112,31 @@ test("a file is looked into, its doubts and its faults have a place", async ({ p
   await page.setViewportSize({ width: 320, height: 900 });
   await fits(page);
 });
+
+test("a file is kept as evidence and a verdict is noted, as information only", async ({ page, request }) => {
+  const before = (await (await request.get("/api/v1/sweeps")).json()) as Schemas["SweepListJson"];
+  await page.goto("/sweeps");
+  await page.getByText("Note this verdict in the history").click();
+  await page.getByLabel("Who did it").fill("metrologist-1");
+  await page.getByRole("button", { name: "Note the verdict" }).click();
+  await expect(page.getByText("No standing changed.")).toBeVisible();
+  const end = (await (await request.get("/api/v1/ends/AD-001B")).json()) as Schemas["EndJson"];
+  expect(end.history[0]?.kind).toBe("sweep-judged");
+  await page.getByText("Note this verdict in the history").click();
+  const text = "# GHz S RI R 50\r\n1 0.1 0\r\n2 0.1 0\r\n3 0.1 0\r\n4 0 0\r\n5 0 0\r\n";
+  await page.getByLabel("Touchstone file").setInputFiles({ name: "kept.s1p", mimeType: "text/plain", buffer: Buffer.from(text) });
+  await page.getByText("Keep it as evidence").click();
+  const keep = page.getByRole("button", { name: "Keep kept.s1p as evidence" });
+  await page.getByRole("form", { name: "Keep kept.s1p as evidence" }).getByLabel("Who did it").fill("metrologist-1");
+  await keep.click();
+  await expect(page.locator("#keep-chain-error")).toContainText("labels of the ends");
+  await audit(page, "a sweep that is not kept");
+  await page.getByLabel("Chain", { exact: false }).first().fill("IN-001P2, CB-015A");
+  await keep.click();
+  await expect(page.getByText("Kept: kept.s1p.")).toBeVisible();
+  const after = (await (await request.get("/api/v1/sweeps")).json()) as Schemas["SweepListJson"];
+  expect(after.sweeps.length).toBe(before.sweeps.length + 1);
+  const kept = after.sweeps.find((s) => s.file.name === "kept.s1p")!;
+  expect(await (await request.get(`/api/v1/sweeps/${kept.fact}/file`)).text()).toBe(text);
+  expect((await request.post("/api/v1/corrections", { data: { fact: kept.fact, because: "a trial", person: "metrologist-1" } })).ok()).toBe(true);
+});

@@ -71,11 +71,11 @@ const TONES: Record<string, Tone> = {
   "do-not-mate": "bad",
   forbids: "bad",
   out: "bad",
-  // A sweep releases nothing, so nothing seen is no good news either.
+  // A sweep releases nothing and rejects nothing: what it names is to be gauged.
   "nothing-seen": "rest",
-  joint: "care",
-  "one-of": "care",
-  several: "care",
+  joint: "open",
+  "one-of": "open",
+  several: "open",
   "no-verdict": "open",
 };
 

@@ -145,9 +145,9 @@ pub fn demo_sweeps(lab: &DemoLab, ends_at: Moment, seed: u64) -> Result<Vec<Demo
         let happened_at =
             Moment::from_microseconds(day.saturating_add((14 * 3600 + 300 * order) * 1_000_000));
         let edge = |f: Option<&f64>| Frequency::from_hertz(f.copied().unwrap_or(f64::NAN)).ok();
-        let (from, to) = match (edge(sweep.frequencies().first()), edge(sweep.frequencies().last())) {
-            (Some(from), Some(to)) => (from, to),
-            _ => return Err(SweepError::NoEnd("of the frequencies")),
+        let frequencies = sweep.frequencies();
+        let (Some(from), Some(to)) = (edge(frequencies.first()), edge(frequencies.last())) else {
+            return Err(SweepError::NoEnd("of the frequencies"));
         };
         let bytes = text.into_bytes();
         let noted = SweepNoted {

@@ -184,6 +184,7 @@ function marks(u: uPlot, all: Mark[], tone: (name: string) => string, font: stri
   ctx.clip();
   ctx.font = font.replace("14px", `${14 * ratio}px`);
   ctx.textBaseline = "top";
+  ctx.textAlign = "left";
   let row = 0;
   for (const mark of all) {
     const x = u.valToPos(mark.at, "x", true);
