@@ -229,6 +229,8 @@ pub(crate) enum Command {
     },
     /// Physics of lines and joints. Example: matewell line gap --interface 3.5mm --gap 60um --at 18GHz
     Line(Box<crate::physics::LineOrder>),
+    /// Interfaces of the data sheets with their numbers and sources. Example: matewell interfaces
+    Interfaces,
     /// Sweeps: what they hold, which joint changed. Example: matewell sweep compare now.s1p --baseline good.s1p --layout-file chain.toml
     Sweep(Box<crate::sweeps::SweepOrder>),
     /// Print the OpenAPI document. Example: matewell openapi

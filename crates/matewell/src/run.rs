@@ -110,6 +110,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
             };
             return sweeps::sweep(&door, *order);
         }
+        Command::Interfaces => return physics::interfaces(&cli.data, cli.json),
         _ => {}
     }
     let clock = now();
@@ -252,7 +253,8 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
         | Command::Openapi
         | Command::Validation { .. }
         | Command::Line(_)
-        | Command::Sweep(_) => Ok(0),
+        | Command::Sweep(_)
+        | Command::Interfaces => Ok(0),
     }
 }
 

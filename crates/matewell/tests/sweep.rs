@@ -354,7 +354,11 @@ async fn the_bytes_come_back_as_they_came_and_a_key_writes_once() {
     assert_eq!(lab.run(&["sweep", "file", id]).1, bytes);
     let folder = lab.folder.path().join("files");
     assert_eq!(lab.run(&["export", "--files", &folder.display().to_string()]).0, 0);
-    let name: String = Sha256::digest(&bytes).iter().map(|b| format!("{b:02x}")).collect();
+    let name: String = Sha256::digest(&bytes)
+        .iter()
+        .flat_map(|b| [b >> 4, b & 15])
+        .filter_map(|d| char::from_digit(u32::from(d), 16))
+        .collect();
     assert_eq!(std::fs::read(folder.join(name)).unwrap(), bytes);
     assert_eq!(std::fs::read_dir(&folder).unwrap().count(), 9, "eight of the demo and this one");
     let verified = lab.json(&["verify"]);

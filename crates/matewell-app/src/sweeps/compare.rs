@@ -105,21 +105,20 @@ impl Workshop {
         let port = port(asked.port.as_deref())?.or(now.noted().map(|n| n.port)).unwrap_or(1);
         let shape =
             said(asked.cable_shape.as_ref()).or_else(|| now.noted().and_then(|n| n.cable_shape.clone()));
-        let (baseline, chosen) = match order.baseline {
-            Some(given) => (self.load_sweep(given)?, "named".to_owned()),
-            None => {
-                let frequencies = parsed.sweep.frequencies();
-                let edge = |f: Option<&f64>| f.copied().unwrap_or(f64::NAN);
-                let kin = Kin {
-                    chain: ends.clone(),
-                    port,
-                    shape: shape.clone(),
-                    grid: (edge(frequencies.first()), edge(frequencies.last()), frequencies.len()),
-                    taken_at: now.fact.as_ref().map_or(at, |f| f.happened_at).microseconds(),
-                };
-                let words = "the latest earlier sweep of the same chain, port, cable shape and grid that was marked as good";
-                (self.baseline_for(&kin)?, words.to_owned())
-            }
+        let (baseline, chosen) = if let Some(given) = order.baseline {
+            (self.load_sweep(given)?, "named".to_owned())
+        } else {
+            let frequencies = parsed.sweep.frequencies();
+            let edge = |f: Option<&f64>| f.copied().unwrap_or(f64::NAN);
+            let kin = Kin {
+                chain: ends.clone(),
+                port,
+                shape: shape.clone(),
+                grid: (edge(frequencies.first()), edge(frequencies.last()), frequencies.len()),
+                taken_at: now.fact.as_ref().map_or(at, |f| f.happened_at).microseconds(),
+            };
+            let words = "the latest earlier sweep of the same chain, port, cable shape and grid that was marked as good";
+            (self.baseline_for(&kin)?, words.to_owned())
         };
         let baseline_parsed = baseline.parse(asked.reading.as_deref())?;
         let kept = [&now, &baseline].into_iter().find_map(|l| l.noted().and_then(|n| n.layout.clone()));
@@ -240,7 +239,7 @@ fn thinned(sweep: &Sweep, every: usize) -> Result<Sweep, AppError> {
     if every < 2 {
         return Ok(sweep.clone());
     }
-    let kept = |k: &usize| (k + 1) % every == 0;
+    let kept = |k: &usize| (k + 1).is_multiple_of(every);
     let frequencies =
         sweep.frequencies().iter().enumerate().filter(|(k, _)| kept(k)).map(|(_, f)| *f).collect();
     let values =
