@@ -9,6 +9,7 @@ const SCREENS = [
   { path: "/trace?ends=CB-009A", heading: "Trace" },
   { path: "/trace?ends=DU-008A&look=back", heading: "Trace" },
   { path: "/trace?ends=DU-008A,AT-002B&look=common", heading: "Trace" },
+  { path: "/sweeps", heading: "Sweeps" },
   { path: "/end/CB-001A", heading: "CB-001A" },
   { path: "/end/NO-SUCH-END", heading: "NO-SUCH-END" },
   { path: "/nowhere", heading: "No such page" },

@@ -4,6 +4,7 @@ import "./css/screens.css";
 import "./css/line.css";
 import "./css/case.css";
 import "./css/trace.css";
+import "./css/sweeps.css";
 import "./css/print.css";
 import { mount } from "svelte";
 import App from "./App.svelte";

@@ -9,6 +9,7 @@ export type Route =
   | { screen: "cases" }
   | { screen: "case"; id: string }
   | { screen: "trace"; search: string }
+  | { screen: "sweeps" }
   | { screen: "nowhere"; path: string };
 
 export function routeOf(path: string, search = ""): Route {
@@ -21,6 +22,7 @@ export function routeOf(path: string, search = ""): Route {
   const id = /^\/case\/(.+)$/.exec(clean)?.[1];
   if (id !== undefined) return read(path, () => ({ screen: "case", id: decodeURIComponent(id) }));
   if (clean === "/trace") return { screen: "trace", search };
+  if (clean === "/sweeps") return { screen: "sweeps" };
   const tag = /^\/end\/(.+)$/.exec(clean)?.[1];
   if (tag === undefined) return { screen: "nowhere", path };
   return read(path, () => ({ screen: "end", tag: decodeURIComponent(tag) }));

@@ -151,12 +151,17 @@ impl Workshop {
         if self.store.counts()?.facts > 0 {
             return Ok(false);
         }
-        let mut facts = matewell_demo::demo_lab(now, DEMO_SEED).facts;
+        let lab = matewell_demo::demo_lab(now, DEMO_SEED);
+        let sweeps = matewell_demo::demo_sweeps(&lab, now, DEMO_SEED)
+            .map_err(|e| AppError::Conflict(format!("the demo sweeps: {e}")))?;
+        let mut facts = lab.facts;
+        facts.extend(sweeps.iter().map(|s| s.fact.clone()));
         let machine = self.store.machine();
         for fact in &mut facts {
             fact.machine = machine;
         }
-        self.store.append(&facts)?;
+        let files: Vec<&[u8]> = sweeps.iter().map(|s| s.bytes.as_slice()).collect();
+        self.store.append_with_files(&files, &facts)?;
         let name = self.own_sheets.as_deref().map_or_else(|| "demo.sheets.toml".to_owned(), file_name);
         if let Some(own) = self.own_sheets.as_ref().filter(|own| !own.exists()) {
             std::fs::write(own, DEMO_SHEETS)

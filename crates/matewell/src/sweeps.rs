@@ -124,7 +124,7 @@ enum Question {
         #[arg(long, value_delimiter = ',')]
         history: Vec<String>,
         #[command(flatten)]
-        asked: Reconnect,
+        asked: StudyOptions,
     },
     /// Does a quantity of a chain drift? Example: matewell sweep trend --chain IN-001P1,CB-014A --at 18GHz
     Trend {
@@ -144,7 +144,7 @@ enum Question {
 
 /// The options of the study without the groups, which are lists here.
 #[derive(Debug, Args)]
-struct Reconnect {
+struct StudyOptions {
     /// strict or lenient (the default)
     #[arg(long)]
     reading: Option<String>,

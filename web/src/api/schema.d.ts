@@ -707,6 +707,237 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/sweep/cable": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Is it the good cable? Both sweeps on record. */
+        get: operations["cable"];
+        put?: never;
+        /** Is it the good cable? Parts `before` and `after`; at most 128 MiB. */
+        post: operations["cable_files"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweep/check": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Can this sweep be believed? */
+        get: operations["check"];
+        put?: never;
+        /**
+         * Can this sweep be believed?
+         *     The body is the file, at most 64 MiB; `file_name` says what it is called.
+         */
+        post: operations["check_file"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweep/compare": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Which joint of the chain changed? Both sweeps on record. */
+        get: operations["compare"];
+        put?: never;
+        /** Which joint of the chain changed? Parts `now`, `baseline`, `layout`; at most 128 MiB. */
+        post: operations["compare_files"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweep/mask": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Does it keep a limit? */
+        get: operations["mask"];
+        put?: never;
+        /**
+         * Does it keep a limit?
+         *     The body is the file, at most 64 MiB; `file_name` says what it is called.
+         */
+        post: operations["mask_file"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweep/read": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What does this file hold? */
+        get: operations["read"];
+        put?: never;
+        /**
+         * What does this file hold?
+         *     The body is the file, at most 64 MiB; `file_name` says what it is called.
+         */
+        post: operations["read_file"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweep/reconnect": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Does a joint scatter, or has it moved? Sweeps on record. */
+        get: operations["reconnect"];
+        put?: never;
+        /** Does a joint scatter, or has it moved? Parts `first`, `second`, `history`, several of each; at most 128 MiB. */
+        post: operations["reconnect_files"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweep/time": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Where are the reflections? */
+        get: operations["time"];
+        put?: never;
+        /**
+         * Where are the reflections?
+         *     The body is the file, at most 64 MiB; `file_name` says what it is called.
+         */
+        post: operations["time_file"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweep/trace": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One parameter over frequency. */
+        get: operations["trace"];
+        put?: never;
+        /**
+         * One parameter over frequency.
+         *     The body is the file, at most 64 MiB; `file_name` says what it is called.
+         */
+        post: operations["trace_file"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweep/trend": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Does a quantity of a chain drift? */
+        get: operations["trend"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweeps": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Sweeps on record, latest first. */
+        get: operations["list"];
+        put?: never;
+        /** Keeps a sweep as evidence. The body is the file, at most 64 MiB. */
+        post: operations["add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweeps/verdicts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Compares two sweeps on record and keeps what that says, as information in
+         *     the history of the ends it names. No standing changes.
+         */
+        post: operations["keep_verdict"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweeps/{sweep}/file": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The file of a sweep on record, byte for byte as it came. */
+        get: operations["file"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/verify": {
         parameters: {
             query?: never;
@@ -767,6 +998,19 @@ export interface components {
             /** @description Tag of the wrench. */
             wrench?: string | null;
         };
+        /** @description Two sweeps of one cable. */
+        CableForm: {
+            /**
+             * Format: binary
+             * @description The sweep after.
+             */
+            after: string;
+            /**
+             * Format: binary
+             * @description The sweep before.
+             */
+            before: string;
+        };
         /** @description A caution shown with an answer. Local rules win. */
         CautionJson: {
             /** @description Stable code. */
@@ -795,6 +1039,28 @@ export interface components {
             end: string;
             /** @description How, in the lab's words. */
             method?: string | null;
+        };
+        /** @description Columns of numbers, all of the same length. */
+        ColumnsJson: {
+            /** @description Names with units. */
+            names: string[];
+            /** @description One list for each name. */
+            values: number[][];
+        };
+        /** @description Two files, and what lies between the joints. */
+        CompareForm: {
+            /**
+             * Format: binary
+             * @description The good state; the latest good one on record when left out.
+             */
+            baseline?: string | null;
+            /** @description What lies between the joints (TOML). */
+            layout?: string | null;
+            /**
+             * Format: binary
+             * @description The sweep in hand.
+             */
+            now: string;
         };
         /** @description One match in all its words; what has no number is null. */
         ConvertJson: {
@@ -937,6 +1203,34 @@ export interface components {
             /** @description The list. */
             due: components["schemas"]["DueJson"][];
         };
+        /** @description An ellipse of two quantities. */
+        EllipseJson: {
+            /**
+             * Format: double
+             * @description Direction of the long axis from the first quantity.
+             */
+            angle_deg: number;
+            /**
+             * Format: double
+             * @description First quantity of the centre.
+             */
+            centre_x: number;
+            /**
+             * Format: double
+             * @description Second quantity of the centre.
+             */
+            centre_y: number;
+            /**
+             * Format: double
+             * @description Half the long axis.
+             */
+            major: number;
+            /**
+             * Format: double
+             * @description Half the short axis.
+             */
+            minor: number;
+        };
         /** @description Everything about one end. */
         EndJson: {
             /** @description Body material. */
@@ -1063,6 +1357,24 @@ export interface components {
             text: string;
             /** @description `note`, `care`, `open` or `forbids`. */
             weight: string;
+        };
+        /** @description A change of pin gap that would have the same effect, if a gap is the cause. */
+        GapIfCauseJson: {
+            /**
+             * Format: double
+             * @description Change; positive is a wider gap.
+             */
+            change_um: number;
+            /**
+             * Format: double
+             * @description Upper end.
+             */
+            high_um: number;
+            /**
+             * Format: double
+             * @description Lower end: two standard uncertainties, and 30 % for the model.
+             */
+            low_um: number;
         };
         /** @description What a pin gap reflects. */
         GapJson: components["schemas"]["ReflectionJson"] & {
@@ -1229,6 +1541,63 @@ export interface components {
              * @description Its standard uncertainty.
              */
             u_reflection_magnitude?: number | null;
+        };
+        /** @description What a comparison says about one joint. */
+        JointJson: {
+            /**
+             * Format: double
+             * @description Distance from the port along the line.
+             */
+            distance_m: number;
+            /** @description Its ends; empty when they are not on record. */
+            ends: components["schemas"]["EndNameJson"][];
+            /**
+             * Format: double
+             * @description Evidence for a change here: the drop of chi-square, 2 degrees of freedom.
+             */
+            evidence: number;
+            gap_if_a_gap_is_the_cause?: components["schemas"]["GapIfCauseJson"] | null;
+            /**
+             * Format: double
+             * @description Change of effective series inductance.
+             */
+            inductance_change_ph: number;
+            /** @description Whether that is no larger than the change that matters. */
+            judged: boolean;
+            /** @description Its name. */
+            name: string;
+            /** @description Whether the verdict names it. */
+            named: boolean;
+            /**
+             * Format: double
+             * @description Change of the reflection at the joint at the highest frequency.
+             */
+            reflection_change_db: number;
+            /**
+             * Format: double
+             * @description Change of series resistance.
+             */
+            resistance_change_mohm: number;
+            /**
+             * Format: double
+             * @description Round-trip time at which its reflection arrives.
+             */
+            round_trip_ns: number;
+            /**
+             * Format: double
+             * @description Smallest change that would be seen nine times in ten.
+             */
+            smallest_detectable_ph: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty, the joint's own scatter included.
+             */
+            u_inductance_change_ph: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty, scatter included.
+             */
+            u_resistance_change_mohm: number;
         };
         /**
          * @description An answer with everything it rests on. Without the keys of `value` no number
@@ -2237,6 +2606,31 @@ export interface components {
             /** @description Tag of the other end. */
             b: string;
         };
+        /** @description Whether a network gives out more than it takes. */
+        PassivityJson: {
+            /**
+             * Format: double
+             * @description Its frequency.
+             */
+            at_hz: number;
+            /** @description Whether every singular value stays within 1 and the tolerance. */
+            holds: boolean;
+            /**
+             * Format: double
+             * @description The largest singular value.
+             */
+            largest_singular_value: number;
+            /**
+             * Format: int64
+             * @description Frequencies beyond it.
+             */
+            points_beyond: number;
+            /**
+             * Format: double
+             * @description Accepted excess over 1.
+             */
+            tolerance: number;
+        };
         /** @description What is known of a pin. The position is a magnitude with a word. */
         PinJson: {
             /** @description `out`, `shown-safe`, `not-shown-safe`, `gauge-cannot-decide`, `unknown`. */
@@ -2284,6 +2678,47 @@ export interface components {
             /** @description `about:blank`: the code says which. */
             type: string;
         };
+        /** @description Initial quality metrics of IEEE 370, in percent: information, no verdict. */
+        QualityMetricsJson: {
+            /**
+             * Format: double
+             * @description Causality; fragile against noise where reflections are small.
+             */
+            causality_percent: number;
+            /**
+             * Format: double
+             * @description Passivity.
+             */
+            passivity_percent: number;
+            /**
+             * Format: double
+             * @description Reciprocity.
+             */
+            reciprocity_percent: number;
+        };
+        /** @description How far and how fine a picture over time sees. */
+        ReachJson: {
+            /**
+             * Format: double
+             * @description One-way distance after which it repeats.
+             */
+            alias_free_distance_m: number;
+            /**
+             * Format: double
+             * @description Round-trip time after which it repeats.
+             */
+            alias_free_time_s: number;
+            /**
+             * Format: double
+             * @description One-way distance below which two reflections merge.
+             */
+            resolution_m: number;
+            /**
+             * Format: double
+             * @description Half-height width of a reflection, round trip.
+             */
+            width_s: number;
+        };
         /** @description A pin position: a magnitude with a word. */
         ReadingBody: {
             /** @description Distance from the plane with its unit, for example `12um` or `0.5mil`. */
@@ -2299,6 +2734,124 @@ export interface components {
             end: string;
             /** @description The fact that verified a release. */
             evidence?: string | null;
+        };
+        /** @description How alike forward and backward transmission are. */
+        ReciprocityJson: {
+            /**
+             * Format: double
+             * @description Its frequency.
+             */
+            at_hz: number;
+            /**
+             * Format: double
+             * @description The largest difference of any pair.
+             */
+            largest_difference: number;
+        };
+        /** @description Groups of reconnections, several files each. */
+        ReconnectForm: {
+            /** @description The first group, for example with the device. */
+            first: string[];
+            /** @description The joint's history. */
+            history: string[];
+            /** @description The second group, for example with a known good partner. */
+            second: string[];
+        };
+        /** @description One group of reconnections. */
+        ReconnectGroupJson: {
+            /** @description How little so few show; null from eight on. */
+            caution?: string | null;
+            /** @description Covariance of inductance (pH) and resistance (mΩ), row by row. */
+            covariance: number[];
+            /** @description The files. */
+            files: components["schemas"]["SweepFileJson"][];
+            /** @description `first`, `second` or `history`. */
+            group: string;
+            /** @description Fitted inductance of each, from the mean of the first group. */
+            inductance_ph: number[];
+            /**
+             * Format: double
+             * @description Standard deviation of the inductance.
+             */
+            inductance_scatter_ph: number;
+            /** @description 95 % region of the mean reflection at the frequency asked. */
+            mean_region: components["schemas"]["EllipseJson"];
+            /** @description 95 % region of the next single reconnection. */
+            next_region: components["schemas"]["EllipseJson"];
+            /**
+             * Format: double
+             * @description Radial repeatability of the reflection at the frequency asked, linear.
+             */
+            radial_repeatability: number;
+            /**
+             * Format: double
+             * @description The same in decibels.
+             */
+            radial_repeatability_db: number;
+            /** @description Fitted resistance of each. */
+            resistance_mohm: number[];
+            /**
+             * Format: double
+             * @description Standard deviation of the resistance.
+             */
+            resistance_scatter_mohm: number;
+        };
+        /** @description A reconnect study. */
+        ReconnectJson: {
+            /**
+             * Format: double
+             * @description Frequency of the ellipses.
+             */
+            at_hz: number;
+            /** @description The groups. */
+            groups: components["schemas"]["ReconnectGroupJson"][];
+            /** @description For example `S11`. */
+            parameter: string;
+            /** @description Where the formulas are from. */
+            source: string;
+            /** @description `saver`, `device`, `neither` or `undecided`; null without three groups. */
+            source_of_scatter?: string | null;
+            test?: components["schemas"]["ReconnectTestJson"] | null;
+            /** @description In words. */
+            text: string;
+        };
+        /** @description Whether two groups have one mean. */
+        ReconnectTestJson: {
+            /**
+             * Format: double
+             * @description Difference of the means, second less first.
+             */
+            inductance_difference_ph: number;
+            /**
+             * Format: double
+             * @description Probability of such a difference with one mean, equal spread.
+             */
+            p_equal_spread: number;
+            /**
+             * Format: double
+             * @description Probability by shuffling, over all frequencies; null below four in a group.
+             */
+            p_permutation?: number | null;
+            /**
+             * Format: double
+             * @description The same, unequal spread.
+             */
+            p_unequal_spread: number;
+            /**
+             * Format: double
+             * @description Difference of the means, second less first.
+             */
+            resistance_difference_mohm: number;
+            /**
+             * Format: double
+             * @description Difference of inductance that would be seen nine times in ten.
+             */
+            smallest_detectable_ph: number;
+            /**
+             * Format: double
+             * @description Hotelling's T², equal spread.
+             */
+            t_squared: number;
         };
         /** @description The first-order uncertainty, or the Monte Carlo one where it was needed. */
         ReflectionJson: {
@@ -2365,6 +2918,33 @@ export interface components {
             person: string;
             /** @description `bench` or `program`; bench when left out. */
             source?: string | null;
+        };
+        /** @description What lies between two joints, and how it moved. */
+        SectionJson: {
+            /**
+             * Format: double
+             * @description The same as a delay.
+             */
+            delay_change_ps?: number | null;
+            /** @description Whether its delay may change. */
+            flexible: boolean;
+            /**
+             * Format: double
+             * @description Mechanical length.
+             */
+            length_mm: number;
+            /** @description Its name. */
+            name: string;
+            /**
+             * Format: double
+             * @description Fitted phase change at the highest frequency, one way; null without a fit.
+             */
+            phase_change_deg?: number | null;
+            /**
+             * Format: double
+             * @description Speed over that in vacuum.
+             */
+            velocity_factor: number;
         };
         /** @description A reference plane that is off. */
         ShiftJson: {
@@ -2484,6 +3064,193 @@ export interface components {
              */
             u_reflection_magnitude: number;
         };
+        /** @description Change of a cable between two sweeps. */
+        SweepCableJson: {
+            /** @description The sweep after. */
+            after: components["schemas"]["SweepFileJson"];
+            /** @description The sweep before. */
+            before: components["schemas"]["SweepFileJson"];
+            /**
+             * Format: double
+             * @description Series resistance that would explain the constant part.
+             */
+            contact_resistance_ohm: number;
+            /**
+             * Format: double
+             * @description The same at the highest frequency; a longer cable turns backward.
+             */
+            degrees_at_highest: number;
+            /**
+             * Format: double
+             * @description Change of delay, positive is longer.
+             */
+            delay_change_ps: number;
+            /**
+             * Format: double
+             * @description Largest step of that between neighbours: a bad contact jumps.
+             */
+            largest_step_degrees: number;
+            /**
+             * Format: double
+             * @description Change of loss that does not depend on frequency: contacts.
+             */
+            loss_constant_db: number;
+            /**
+             * Format: double
+             * @description Change that grows with frequency, at 1 GHz: dielectric, moisture.
+             */
+            loss_linear_db_at_1_ghz: number;
+            /**
+             * Format: double
+             * @description What the three parts do not explain, root mean square.
+             */
+            loss_ripple_db: number;
+            /**
+             * Format: double
+             * @description Change that grows with the root of frequency, at 1 GHz: conductors.
+             */
+            loss_root_db_at_1_ghz: number;
+            /** @description For example `S21`. */
+            parameter: string;
+            /** @description `once` or `twice`. */
+            passage: string;
+            /**
+             * Format: double
+             * @description What the delay does not explain, root mean square.
+             */
+            ripple_degrees: number;
+            /** @description Where the rules are from. */
+            source: string;
+            /** @description In words. */
+            text: string;
+        };
+        /** @description Whether a sweep can be believed. */
+        SweepCheckJson: {
+            /** @description The file. */
+            file: components["schemas"]["SweepFileJson"];
+            /** @description What speaks against it. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description The frequencies. */
+            grid: components["schemas"]["SweepGridJson"];
+            metrics?: components["schemas"]["QualityMetricsJson"] | null;
+            /**
+             * Format: double
+             * @description Upper bound of the trace noise of the noisiest parameter, linear; null below five points.
+             */
+            noise_floor?: number | null;
+            /**
+             * Format: double
+             * @description The same in decibels.
+             */
+            noise_floor_db?: number | null;
+            /** @description Passivity. */
+            passivity: components["schemas"]["PassivityJson"];
+            reciprocity?: components["schemas"]["ReciprocityJson"] | null;
+            /** @description Where the checks are from. */
+            source: string;
+            /** @description In words. */
+            text: string;
+            /** @description Doubts about the file. */
+            warnings: components["schemas"]["SweepWarningJson"][];
+        };
+        /**
+         * @description Which joint changed, with everything it rests on. It suggests gauging and
+         *     never releases or rejects an end.
+         */
+        SweepCompareJson: {
+            /** @description The good state it is compared with. */
+            baseline: components["schemas"]["SweepRefJson"];
+            /** @description How the baseline was found. */
+            baseline_chosen: string;
+            /** @description How the cables were held. */
+            cable_shape?: string | null;
+            /** @description The ends from the port outward; empty when they are not on record. */
+            chain: components["schemas"]["EndNameJson"][];
+            /**
+             * Format: double
+             * @description Probability of such evidence with nothing changed, for the whole chain.
+             */
+            chance?: number | null;
+            /**
+             * Format: double
+             * @description Share of the difference's energy that arrives before it can; null when it cannot be told.
+             */
+            early_energy?: number | null;
+            /** @description `nothing-seen`, `joint`, `one-of`, `several` or `no-verdict`. */
+            finding: string;
+            /** @description What limits it. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The joints, from the port outward; empty without a fit. */
+            joints: components["schemas"]["JointJson"][];
+            /** @description Where the layout is from. */
+            layout_from: string;
+            /** @description The model in words. */
+            model: string;
+            /** @description Why there is no verdict: `cable-moved`, `unexplained`, `strong-mismatch`, `no-solution`. */
+            no_verdict_because?: string | null;
+            /** @description Names of the joints that could not be judged for the change that matters. */
+            not_judged: string[];
+            /** @description The sweep in hand. */
+            now: components["schemas"]["SweepRefJson"];
+            picture?: components["schemas"]["ColumnsJson"] | null;
+            /** @description `low-pass` or `band-pass`; null without a picture. */
+            picture_mode?: string | null;
+            /**
+             * Format: int32
+             * @description Port of the files that looks into the chain.
+             */
+            port: number;
+            /**
+             * Format: double
+             * @description Reduced chi-square of what the fit leaves; null without a fit.
+             */
+            reduced_chi_square?: number | null;
+            /** @description What lies between them. */
+            sections: components["schemas"]["SectionJson"][];
+            /** @description Where it is from. */
+            source: string;
+            /** @description The verdict in sentences. */
+            text: string;
+        };
+        /** @description A file by what is in it. */
+        SweepFileJson: {
+            /**
+             * Format: int64
+             * @description How many bytes it has.
+             */
+            bytes: number;
+            /** @description What it is called. */
+            name: string;
+            /** @description SHA-256 of the bytes in hexadecimal. */
+            sha256: string;
+        };
+        /** @description The frequencies of a sweep. */
+        SweepGridJson: {
+            /**
+             * Format: double
+             * @description The first.
+             */
+            first_hz: number;
+            /** @description Whether the first is 0 or one step, as a low-pass picture needs. */
+            harmonic: boolean;
+            /**
+             * Format: double
+             * @description The last.
+             */
+            last_hz: number;
+            /**
+             * Format: int64
+             * @description How many.
+             */
+            points: number;
+            /**
+             * Format: double
+             * @description The step, when it is constant.
+             */
+            step_hz?: number | null;
+        };
         /** @description A table over frequency, at the inputs' values. */
         SweepJson: {
             /** @description Names of the columns with their units; the first is `frequency_hz`. */
@@ -2495,6 +3262,237 @@ export interface components {
              * @description The TE11 cut-off in hertz, where there is a line.
              */
             te11_cutoff_hz?: number | null;
+        };
+        /** @description Sweeps on record, latest first. */
+        SweepListJson: {
+            /** @description The sweeps. */
+            sweeps: components["schemas"]["SweepRowJson"][];
+        };
+        /** @description Whether a limit is kept. */
+        SweepMaskJson: {
+            /**
+             * Format: double
+             * @description Its frequency.
+             */
+            at_hz: number;
+            /**
+             * Format: int64
+             * @description Points the mask covers.
+             */
+            covered: number;
+            /** @description The file. */
+            file: components["schemas"]["SweepFileJson"];
+            /** @description `yes`, `no`, or `undecided` when somewhere the distance is within the uncertainty. */
+            kept: string;
+            /** @description For example `S11`. */
+            parameter: string;
+            /**
+             * Format: int64
+             * @description Points of the sweep.
+             */
+            points: number;
+            /** @description Where the rule is from. */
+            source: string;
+            /** @description In words. */
+            text: string;
+            /**
+             * Format: double
+             * @description The guard band on both sides.
+             */
+            uncertainty_db: number;
+            /**
+             * Format: double
+             * @description Smallest margin, positive on the good side.
+             */
+            worst_margin_db: number;
+        };
+        /** @description What a file holds. */
+        SweepReadJson: {
+            /** @description Comment lines before the data. */
+            comments: string[];
+            /** @description The file. */
+            file: components["schemas"]["SweepFileJson"];
+            /** @description `RI`, `MA` or `DB`. */
+            format: string;
+            grid?: components["schemas"]["SweepGridJson"] | null;
+            /** @description `full`, `lower` or `upper`. */
+            matrix_format: string;
+            /** @description Whether rows and columns are modes of port pairs. */
+            mixed_mode: boolean;
+            /** @description Why no S-parameters exist; null when they do. */
+            no_sweep_because?: string | null;
+            /**
+             * Format: int64
+             * @description Points of the noise block.
+             */
+            noise_points: number;
+            /** @description `S`, `Y`, `Z`, `H` or `G`. */
+            parameter: string;
+            /** @description Whether part of the promised data is missing. */
+            partial: boolean;
+            /**
+             * Format: int64
+             * @description Ports.
+             */
+            ports: number;
+            /** @description Reference impedance of each port. */
+            references_ohm: number[];
+            /** @description In words. */
+            text: string;
+            /** @description Unit of the frequency column. */
+            unit: string;
+            /** @description `1.0`, `1.1`, `2.0` or `2.1`. */
+            version: string;
+            /** @description Every doubt, in the order of the lines; each kind at its first place. */
+            warnings: components["schemas"]["SweepWarningJson"][];
+        };
+        /** @description A sweep on record, or a file given. */
+        SweepRefJson: {
+            /** @description Id of the fact; null for a file that is not on record. */
+            fact?: string | null;
+            /** @description The file. */
+            file: components["schemas"]["SweepFileJson"];
+            /** @description When it was swept; null when not on record. */
+            happened_at?: string | null;
+        };
+        /** @description A sweep on record. */
+        SweepRowJson: {
+            /** @description How the cables were held. */
+            cable_shape?: string | null;
+            /** @description The ends from the port outward. */
+            chain: components["schemas"]["EndNameJson"][];
+            /** @description Id of the fact. */
+            fact: string;
+            /** @description The file. */
+            file: components["schemas"]["SweepFileJson"];
+            /**
+             * Format: double
+             * @description The first.
+             */
+            first_hz: number;
+            /** @description When it was swept. */
+            happened_at: string;
+            /** @description Whether what lies between the joints is on record with it. */
+            has_layout: boolean;
+            /** @description What measured it. */
+            instrument?: string | null;
+            /** @description Whether the chain was taken as good. */
+            known_good: boolean;
+            /**
+             * Format: double
+             * @description The last.
+             */
+            last_hz: number;
+            /** @description Free text. */
+            note?: string | null;
+            /** @description Who. */
+            person: string;
+            /**
+             * Format: int32
+             * @description Its frequencies.
+             */
+            points: number;
+            /**
+             * Format: int32
+             * @description Port of the file that looks into the first end.
+             */
+            port: number;
+            /**
+             * Format: int32
+             * @description Ports of the network.
+             */
+            ports: number;
+        };
+        /** @description Reflections over time. */
+        SweepTimeJson: {
+            /** @description `time_s` and `distance_m` (round trip and one way), and `reflection` (low-pass) or `magnitude` (band-pass). */
+            columns: components["schemas"]["ColumnsJson"];
+            /**
+             * Format: double
+             * @description Estimated error of the value at 0 Hz; null when it was measured or is not needed.
+             */
+            dc_doubt?: number | null;
+            /** @description The file. */
+            file: components["schemas"]["SweepFileJson"];
+            /** @description What limits it. */
+            findings: components["schemas"]["LineFindingJson"][];
+            gated?: components["schemas"]["ColumnsJson"] | null;
+            /** @description `low-pass` or `band-pass`. */
+            mode: string;
+            /** @description For example `S11`. */
+            parameter: string;
+            /** @description Range and resolution. */
+            reach: components["schemas"]["ReachJson"];
+            /** @description In words. */
+            text: string;
+            /**
+             * Format: double
+             * @description Speed over that in vacuum.
+             */
+            velocity_factor: number;
+            /** @description The window. */
+            window: string;
+        };
+        /** @description One parameter over frequency. */
+        SweepTraceJson: {
+            /** @description `frequency_hz`, `real`, `imaginary`, `magnitude_db` (a zero shows as -400). */
+            columns: components["schemas"]["ColumnsJson"];
+            /** @description The file. */
+            file: components["schemas"]["SweepFileJson"];
+            /** @description For example `S11`. */
+            parameter: string;
+        };
+        /** @description Whether a quantity drifts. */
+        SweepTrendJson: {
+            /** @description Sweeps that were left out, and why. */
+            left_out: string[];
+            /**
+             * Format: double
+             * @description Probability of so steep a slope without a trend.
+             */
+            p?: number | null;
+            /** @description For example `S11 magnitude-db`. */
+            quantity: string;
+            /**
+             * Format: double
+             * @description Standard deviation about the line.
+             */
+            scatter?: number | null;
+            /**
+             * Format: double
+             * @description Change per day; null below four values.
+             */
+            slope_per_day?: number | null;
+            /** @description In words. */
+            text: string;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_slope_per_day?: number | null;
+            /** @description Its unit. */
+            unit: string;
+            /** @description The values in order. */
+            values: components["schemas"]["TrendPointJson"][];
+        };
+        /** @description A doubt about a file, at its first place. */
+        SweepWarningJson: {
+            /** @description Whether it breaks a rule of the format; strict reading refuses it. */
+            breaks_rule: boolean;
+            /** @description Stable code. */
+            code: string;
+            /**
+             * Format: int64
+             * @description Byte column, from 1.
+             */
+            column: number;
+            /**
+             * Format: int64
+             * @description Line, from 1.
+             */
+            line: number;
+            /** @description What was expected and found. */
+            text: string;
         };
         /** @description A pin gap after a change of temperature. */
         ThermalJson: {
@@ -2539,6 +3537,23 @@ export interface components {
             /** @description Wrenches in date and set to it. */
             wrenches: components["schemas"]["WrenchJson"][];
         };
+        /** @description One value of a trend. */
+        TrendPointJson: {
+            /**
+             * Format: double
+             * @description Frequency of the point taken.
+             */
+            at_hz: number;
+            /** @description The sweep. */
+            fact: string;
+            /** @description When. */
+            happened_at: string;
+            /**
+             * Format: double
+             * @description The value.
+             */
+            value: number;
+        };
         /** @description Up to which frequency something is good enough. */
         UsableJson: {
             /** @description `need`, `te11` or `rated`. */
@@ -2566,6 +3581,13 @@ export interface components {
              */
             usable_up_to_hz: number;
         };
+        /** @description A verdict to be kept. */
+        VerdictBody: components["schemas"]["SaidBody"] & {
+            /** @description Id of the sweep to compare with; the latest good one when left out. */
+            baseline?: string | null;
+            /** @description Id of the sweep in hand. */
+            sweep: string;
+        };
         /** @description What a verification found. */
         VerifyJson: {
             /**
@@ -2573,8 +3595,15 @@ export interface components {
              * @description Facts looked at.
              */
             facts: number;
+            /**
+             * Format: int64
+             * @description Kept files whose bytes were looked at.
+             */
+            files: number;
             /** @description Id of the first broken fact. */
             first_broken?: string | null;
+            /** @description SHA-256 of the first kept file that is broken or lost. */
+            first_broken_file?: string | null;
             /** @description In words. */
             text: string;
             /** @description Whether every fact is as it was written. */
@@ -4335,6 +5364,1010 @@ export interface operations {
                 };
             };
             422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    cable: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description For example S21 (the default), or S11 with a short at the far end */
+                parameter?: string;
+                /** @description once for transmission (the default), twice for the reflection of a short at the far end */
+                passage?: string;
+                /** @description Id of the sweep before, on record. */
+                before?: string;
+                /** @description Id of the sweep after, on record. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepCableJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    cable_files: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description For example S21 (the default), or S11 with a short at the far end */
+                parameter?: string;
+                /** @description once for transmission (the default), twice for the reflection of a short at the far end */
+                passage?: string;
+                /** @description Id of the sweep before, on record. */
+                before?: string;
+                /** @description Id of the sweep after, on record. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "multipart/form-data": components["schemas"]["CableForm"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepCableJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    check: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name */
+                file_name?: string;
+                /** @description Expanded uncertainty of the sweep's values, linear, for example 0.002; zero when left out */
+                uncertainty?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepCheckJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    check_file: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name */
+                file_name?: string;
+                /** @description Expanded uncertainty of the sweep's values, linear, for example 0.002; zero when left out */
+                uncertainty?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": number[];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepCheckJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    compare: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description Port of the file that looks into the chain; as recorded, else 1 */
+                port?: string;
+                /** @description What lies between the joints (TOML); as recorded, else from the registered items */
+                layout?: string;
+                /** @description Labels of the ends from the port outward, with commas; as recorded */
+                chain?: string;
+                /** @description How the cables were held; as recorded */
+                cable_shape?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+                /** @description Id of the sweep to compare with; the latest good one of the same chain, port, cable shape and grid when left out. */
+                baseline?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepCompareJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    compare_files: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description Port of the file that looks into the chain; as recorded, else 1 */
+                port?: string;
+                /** @description What lies between the joints (TOML); as recorded, else from the registered items */
+                layout?: string;
+                /** @description Labels of the ends from the port outward, with commas; as recorded */
+                chain?: string;
+                /** @description How the cables were held; as recorded */
+                cable_shape?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+                /** @description Id of the sweep to compare with; the latest good one of the same chain, port, cable shape and grid when left out. */
+                baseline?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "multipart/form-data": components["schemas"]["CompareForm"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepCompareJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    mask: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name */
+                file_name?: string;
+                /** @description For example S11; S11 when left out */
+                parameter?: string;
+                /** @description The side that is good and the corners in dB, for example "below 1GHz:-30 18GHz:-20" */
+                mask?: string;
+                /** @description linear (the default) or logarithmic: how the limit runs between corners */
+                between?: string;
+                /** @description Expanded uncertainty in dB, the guard band on both sides; zero when left out */
+                uncertainty?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepMaskJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    mask_file: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name */
+                file_name?: string;
+                /** @description For example S11; S11 when left out */
+                parameter?: string;
+                /** @description The side that is good and the corners in dB, for example "below 1GHz:-30 18GHz:-20" */
+                mask?: string;
+                /** @description linear (the default) or logarithmic: how the limit runs between corners */
+                between?: string;
+                /** @description Expanded uncertainty in dB, the guard band on both sides; zero when left out */
+                uncertainty?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": number[];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepMaskJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    read: {
+        parameters: {
+            query?: {
+                /** @description strict refuses a file that breaks a rule of the format; lenient reads it and says so (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name; .s2p promises two ports */
+                file_name?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepReadJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    read_file: {
+        parameters: {
+            query?: {
+                /** @description strict refuses a file that breaks a rule of the format; lenient reads it and says so (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name; .s2p promises two ports */
+                file_name?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": number[];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepReadJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    reconnect: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description For example S11; S11 when left out */
+                parameter?: string;
+                /** @description Frequency of the ellipse, for example 18GHz; the highest when left out */
+                at?: string;
+                /** @description Ids of sweeps on record, with commas: the first group, for example with the device. */
+                first?: string;
+                /** @description The second group, for example with a known good partner. */
+                second?: string;
+                /** @description The joint's history. */
+                history?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ReconnectJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    reconnect_files: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description For example S11; S11 when left out */
+                parameter?: string;
+                /** @description Frequency of the ellipse, for example 18GHz; the highest when left out */
+                at?: string;
+                /** @description Ids of sweeps on record, with commas: the first group, for example with the device. */
+                first?: string;
+                /** @description The second group, for example with a known good partner. */
+                second?: string;
+                /** @description The joint's history. */
+                history?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "multipart/form-data": components["schemas"]["ReconnectForm"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ReconnectJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    time: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name */
+                file_name?: string;
+                /** @description For example S11; S11 when left out */
+                parameter?: string;
+                /** @description low-pass, band-pass, or best: low-pass where it is honest (the default) */
+                mode?: string;
+                /** @description none, hamming, kaiser6 (the default), kaiser13, or kaiser: and a number */
+                window?: string;
+                /** @description Speed in the line over that in vacuum, for distances; 1 when left out */
+                velocity_factor?: string;
+                /** @description Where the picture begins: a round-trip time such as -1ns, or a distance such as 0.2m; 0 when left out */
+                from?: string;
+                /** @description Where it ends; half the range free of repeats when left out */
+                to?: string;
+                /** @description How many values, at most 20001; 1001 when left out */
+                points?: string;
+                /** @description Also the parameter with only the reflections in this gate: CENTRE:SPAN, for example 6.2ns:1ns */
+                gate?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepTimeJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    time_file: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name */
+                file_name?: string;
+                /** @description For example S11; S11 when left out */
+                parameter?: string;
+                /** @description low-pass, band-pass, or best: low-pass where it is honest (the default) */
+                mode?: string;
+                /** @description none, hamming, kaiser6 (the default), kaiser13, or kaiser: and a number */
+                window?: string;
+                /** @description Speed in the line over that in vacuum, for distances; 1 when left out */
+                velocity_factor?: string;
+                /** @description Where the picture begins: a round-trip time such as -1ns, or a distance such as 0.2m; 0 when left out */
+                from?: string;
+                /** @description Where it ends; half the range free of repeats when left out */
+                to?: string;
+                /** @description How many values, at most 20001; 1001 when left out */
+                points?: string;
+                /** @description Also the parameter with only the reflections in this gate: CENTRE:SPAN, for example 6.2ns:1ns */
+                gate?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": number[];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepTimeJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    trace: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name */
+                file_name?: string;
+                /** @description For example S11 or S21; S11 when left out */
+                parameter?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepTraceJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    trace_file: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name */
+                file_name?: string;
+                /** @description For example S11 or S21; S11 when left out */
+                parameter?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": number[];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepTraceJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    trend: {
+        parameters: {
+            query?: {
+                /** @description Labels of the ends from the port outward, with commas */
+                chain?: string;
+                /** @description Port of the file that looks into the chain; 1 when left out */
+                port?: string;
+                /** @description How the cables were held; sweeps with another shape are left out; any when left out */
+                cable_shape?: string;
+                /** @description For example S11; S11 when left out */
+                parameter?: string;
+                /** @description magnitude-db (the default), magnitude, or phase-deg */
+                quantity?: string;
+                /** @description Frequency, for example 18GHz */
+                at?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepTrendJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list: {
+        parameters: {
+            query?: {
+                /** @description Labels of the ends from the port outward, with commas; all when left out. */
+                chain?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepListJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    add: {
+        parameters: {
+            query?: {
+                /** @description Labels of the ends from the port outward, with commas */
+                chain?: string;
+                /** @description Port of the file that looks into the first end; 1 when left out */
+                port?: string;
+                /** @description How the cables were held, in the lab's words */
+                cable_shape?: string;
+                /** @description What measured it and under which calibration, in the lab's words */
+                instrument?: string;
+                /** @description What lies between the joints (TOML) */
+                layout?: string;
+                /** @description yes when the chain was good at that time; no when left out */
+                known_good?: string;
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name */
+                file_name?: string;
+                /** @description A name or a pseudonym. */
+                person?: string;
+                /** @description When it was swept, RFC 3339; now when left out. */
+                happened_at?: string;
+                /** @description Free text. */
+                note?: string;
+            };
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": number[];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    keep_verdict: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["VerdictBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    file: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Id of the fact */
+                sweep: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The file */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/octet-stream": unknown;
+                };
+            };
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };

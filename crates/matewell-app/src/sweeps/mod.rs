@@ -20,4 +20,5 @@ mod typed;
 pub use compare::CompareOrder;
 pub use given::{SweepFile, SweepGiven};
 pub use layout::ITEM_COLUMNS;
+pub use matewell_demo::SWEPT_LAYOUT as DEMO_LAYOUT;
 pub use matewell_store::MOST_FILE_BYTES as MOST_SWEEP_BYTES;

@@ -208,7 +208,8 @@ fn study(groups: &[Group], parameter: Parameter, at: Option<&str>) -> Result<Rec
         groups: shown,
         test,
         source_of_scatter: source.map(|s| source_word(s).to_owned()),
-        source: "jcgm-102-2011, 6.5.2 (region of two quantities); krishnamoorthy-yu-2004 (unequal spread); shuffling: \
+        source: "inductance and resistance are those of a joint at the port plane; jcgm-102-2011, 6.5.2 (region of two \
+                 quantities); krishnamoorthy-yu-2004 (unequal spread); shuffling: \
                  common practice, no source"
             .to_owned(),
     })
@@ -340,22 +341,16 @@ fn words(groups: &[ReconnectGroupJson], test: Option<&ReconnectTestJson>, source
             t.inductance_difference_ph, t.resistance_difference_mohm, t.p_unequal_spread, t.smallest_detectable_ph
         ));
     }
-    match source {
-        Some(Source::Saver) => {
-            text.push("The scatter stays with the saver. Look at it and gauge it.".to_owned())
-        }
-        Some(Source::Device) => {
-            text.push("The scatter is there only with the device. Look at it and gauge it.".to_owned());
-        }
-        Some(Source::Neither) => text.push("Both scatter no more than the joint's history.".to_owned()),
+    let said = match source {
+        Some(Source::Saver) => "The scatter stays with the saver. Look at it and gauge it.",
+        Some(Source::Device) => "The scatter is there only with the device. Look at it and gauge it.",
+        Some(Source::Neither) => "Both scatter no more than the joint's history.",
         Some(Source::Undecided) => {
-            text.push(
-                "Saver or device: these reconnections do not tell; eight in each group are the least."
-                    .to_owned(),
-            );
+            "Saver or device: these reconnections do not tell; eight in each group are the least."
         }
-        None => {}
-    }
+        None => "",
+    };
+    text.extend(Some(said.to_owned()).filter(|s| !s.is_empty()));
     let mut cautions: Vec<String> =
         groups.iter().filter_map(|g| g.caution.as_ref().map(|c| format!("{}: {c}.", g.group))).collect();
     text.append(&mut cautions);
