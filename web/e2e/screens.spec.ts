@@ -10,6 +10,8 @@ const SCREENS = [
   { path: "/trace?ends=DU-008A&look=back", heading: "Trace" },
   { path: "/trace?ends=DU-008A,AT-002B&look=common", heading: "Trace" },
   { path: "/sweeps", heading: "Sweeps" },
+  { path: "/study", heading: "Study" },
+  { path: "/drift/CB-014A", heading: "Drift of CB-014A" },
   { path: "/end/CB-001A", heading: "CB-001A" },
   { path: "/end/NO-SUCH-END", heading: "NO-SUCH-END" },
   { path: "/nowhere", heading: "No such page" },

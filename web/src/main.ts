@@ -5,6 +5,7 @@ import "./css/line.css";
 import "./css/case.css";
 import "./css/trace.css";
 import "./css/sweeps.css";
+import "./css/study.css";
 import "./css/print.css";
 import { mount } from "svelte";
 import App from "./App.svelte";

@@ -10,6 +10,8 @@ export type Route =
   | { screen: "case"; id: string }
   | { screen: "trace"; search: string }
   | { screen: "sweeps" }
+  | { screen: "study" }
+  | { screen: "drift"; tag: string }
   | { screen: "nowhere"; path: string };
 
 export function routeOf(path: string, search = ""): Route {
@@ -23,9 +25,10 @@ export function routeOf(path: string, search = ""): Route {
   if (id !== undefined) return read(path, () => ({ screen: "case", id: decodeURIComponent(id) }));
   if (clean === "/trace") return { screen: "trace", search };
   if (clean === "/sweeps") return { screen: "sweeps" };
-  const tag = /^\/end\/(.+)$/.exec(clean)?.[1];
+  if (clean === "/study") return { screen: "study" };
+  const [, screen, tag] = /^\/(end|drift)\/(.+)$/.exec(clean) ?? [];
   if (tag === undefined) return { screen: "nowhere", path };
-  return read(path, () => ({ screen: "end", tag: decodeURIComponent(tag) }));
+  return read(path, () => ({ screen: screen === "drift" ? "drift" : "end", tag: decodeURIComponent(tag) }));
 }
 
 /** A path that is no text shows no screen. */
@@ -57,6 +60,11 @@ export function newCasePath(asked: Record<string, string>): string {
 export function tracePath(asked: Record<string, string>): string {
   const query = new URLSearchParams(Object.entries(asked).filter(([, value]) => value !== ""));
   return query.size > 0 ? `/trace?${query}` : "/trace";
+}
+
+/** Address of the drift of an end. */
+export function driftPath(tag: string): string {
+  return endPath(tag).replace(/^\/end\//, "/drift/");
 }
 
 export function go(path: string): void {

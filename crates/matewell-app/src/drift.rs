@@ -419,7 +419,7 @@ fn summary(tag: &str, series: &PinSeries, values: &[f64], forecasts: &[DriftFore
         return format!("{tag} has no gauging on record.");
     };
     let start = format!(
-        "{tag}: {} gaugings in {} phases; the last one {} after {} mates.",
+        "{tag}: gaugings {}, phases {}; the last one {} after {} mates.",
         series.points.len(),
         series.phases.len(),
         position(*last),

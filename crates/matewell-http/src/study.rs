@@ -1,7 +1,10 @@
 //! Studies of gauges and torque tools, the drift of an end, a lab's own
 //! values. A table is posted as CSV, workbook or JSON; options are parameters.
 
-use crate::{AppState, answer, asked::respond};
+use crate::{
+    AppState, answer,
+    asked::{as_of, respond},
+};
 use axum::{
     body::Bytes,
     extract::{Path, Query, State, rejection::BytesRejection, rejection::QueryRejection},
@@ -129,7 +132,10 @@ macro_rules! of_facts {
             let now = state.now();
             match query {
                 Ok(Query(asked)) => {
-                    respond(StatusCode::OK, state.run(move |shop| shop.$method(&asked, now)).await)
+                    respond(
+                        StatusCode::OK,
+                        state.run(move |shop| shop.$method(&asked, as_of(asked.as_of.as_deref(), now)?)).await,
+                    )
                 }
                 Err(rejection) => not_understood(&rejection),
             }
@@ -147,7 +153,13 @@ macro_rules! of_facts {
             let now = state.now();
             match query {
                 Ok(Query(asked)) => {
-                    drawn(state.run(move |shop| Ok($draw(&shop.$method(&asked, now)?))).await)
+                    drawn(
+                        state
+                            .run(move |shop| {
+                                Ok($draw(&shop.$method(&asked, as_of(asked.as_of.as_deref(), now)?)?))
+                            })
+                            .await,
+                    )
                 }
                 Err(rejection) => not_understood(&rejection),
             }
@@ -217,9 +229,10 @@ pub(crate) async fn window(
 ) -> Response {
     let now = state.now();
     match query {
-        Ok(Query(asked)) => {
-            respond(StatusCode::OK, state.run(move |shop| shop.torque_windows(&asked, now)).await)
-        }
+        Ok(Query(asked)) => respond(
+            StatusCode::OK,
+            state.run(move |shop| shop.torque_windows(&asked, as_of(asked.as_of.as_deref(), now)?)).await,
+        ),
         Err(rejection) => not_understood(&rejection),
     }
 }
@@ -237,9 +250,10 @@ pub(crate) async fn drift(
 ) -> Response {
     let now = state.now();
     match query {
-        Ok(Query(asked)) => {
-            respond(StatusCode::OK, state.run(move |shop| shop.drift(&tag, &asked, now)).await)
-        }
+        Ok(Query(asked)) => respond(
+            StatusCode::OK,
+            state.run(move |shop| shop.drift(&tag, &asked, as_of(asked.as_of.as_deref(), now)?)).await,
+        ),
         Err(rejection) => not_understood(&rejection),
     }
 }
@@ -257,9 +271,13 @@ pub(crate) async fn drift_svg(
 ) -> Response {
     let now = state.now();
     match query {
-        Ok(Query(asked)) => {
-            drawn(state.run(move |shop| Ok(drift_picture(&shop.drift(&tag, &asked, now)?))).await)
-        }
+        Ok(Query(asked)) => drawn(
+            state
+                .run(move |shop| {
+                    Ok(drift_picture(&shop.drift(&tag, &asked, as_of(asked.as_of.as_deref(), now)?)?))
+                })
+                .await,
+        ),
         Err(rejection) => not_understood(&rejection),
     }
 }

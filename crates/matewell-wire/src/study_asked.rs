@@ -13,6 +13,10 @@ macro_rules! asked {
         #[into_params(parameter_in = Query)]
         pub struct $name {
             $($(#[$field_doc])* #[arg(long, allow_hyphen_values = true)] pub $field: Option<String>,)*
+            // The command line has one option for all its commands.
+            /// Facts as of this time, RFC 3339; now when left out
+            #[arg(skip)]
+            pub as_of: Option<String>,
         }
     };
     // With the way its table is read.

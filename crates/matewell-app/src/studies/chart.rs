@@ -102,7 +102,7 @@ pub(super) fn of_table(
             Some(Value { label, value, event: Some(event.clone()).filter(|e| !e.is_empty()) })
         })
         .collect();
-    let from = format!("{}: {}", file.name, table.read_as);
+    let from = format!("table: {}", table.read_as);
     answer(&values, &rules, inputs, table.unit, from, Vec::new())
 }
 

@@ -122,7 +122,7 @@ pub(super) fn of_table(
         "care",
         "The two results are taken as independent. What they share, such as one master, cancels in the difference and makes this test too kind.",
     );
-    let from = format!("{}: {}", file.name, table.read_as);
+    let from = format!("table: {}", table.read_as);
     Ok(answer((first, second), results, table.unit, from, vec![independent], Vec::new()))
 }
 

@@ -103,7 +103,7 @@ pub(super) fn of_table(
     let data = Data {
         readings,
         unit: table.unit.to_owned(),
-        from: format!("{}: {}", file.name, table.read_as),
+        from: format!("table: {}", table.read_as),
         findings: Vec::new(),
     };
     answer(data, chosen, asked)

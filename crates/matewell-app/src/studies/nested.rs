@@ -77,7 +77,7 @@ pub(super) fn of_table(
     if asked.end.is_some() {
         return Err(field("end")("expected a table or the label of an end, found both"));
     }
-    let from = |table: &Readings| format!("{}: {}", file.name, table.read_as);
+    let from = |table: &Readings| format!("table: {}", table.read_as);
     let data = if let Some(repeats) = number("repeats", asked.repeats.as_deref())? {
         let repeats = whole(repeats)?;
         let table = read(file, &DAILY, asked.table())?;

@@ -71,7 +71,7 @@ fn of_file(file: &StudyFile<'_>, asked: &TorqueStudyAsked) -> Result<Readings, A
     if table.unit != "N.m" {
         return Err(field("unit")(format!("expected torques (N.m, cN.m or in.lbf), found {}", table.unit)));
     }
-    let mut found = Readings { from: format!("{}: {}", file.name, table.read_as), ..Readings::default() };
+    let mut found = Readings { from: format!("table: {}", table.read_as), ..Readings::default() };
     let mut series: BTreeMap<&'static str, BTreeMap<String, Vec<f64>>> = BTreeMap::new();
     for row in &table.rows {
         let ([_, influence, name], [Some(value), ..]) = (row.texts.as_slice(), row.numbers.as_slice()) else {

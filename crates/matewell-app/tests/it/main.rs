@@ -3,6 +3,7 @@
 
 mod bench;
 mod cases;
+mod drift;
 mod import_export;
 mod lab;
 mod ninety_days;
