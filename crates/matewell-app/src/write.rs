@@ -204,7 +204,8 @@ impl Workshop {
             });
         }
         believable(&readings)?;
-        let body = FactBody::Gauged(Gauged { end, gauge, readings, stated_standard_uncertainty });
+        let body =
+            FactBody::Gauged(Gauged { end, gauge, readings, stated_standard_uncertainty, session: None });
         self.write_one(body, said, now)
     }
 

@@ -17,8 +17,8 @@ mod record;
 
 pub use error::LabError;
 pub use fact::{
-    Certificate, Corrected, Correction, Fact, FactBody, FactSource, FollowedUp, GaugeZero, Gauged, Held,
-    Inspected, InspectionOutcome, Mated, Overridden, Parted, Refused, Released, Replaced, ResultNoted,
+    Certificate, Corrected, Correction, Fact, FactBody, FactSource, FollowedUp, GaugeZero, Gauged,
+    GaugingSession, Held, Inspected, InspectionOutcome, Mated, OffsetTakenOut, Overridden, Parted, Refused, Released, Replaced, ResultNoted,
     Retired, Stored, Subject, ToolCheck, ToolChecked, WrenchCheck, kind_word,
 };
 pub use id::{EndId, FactId, ItemId, MachineId};

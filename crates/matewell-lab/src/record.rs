@@ -384,7 +384,11 @@ pub fn tool_record(tool: ItemId, facts: &[Fact], at: Moment) -> Option<ToolRecor
                     record.uses_since_check = 0;
                 }
             },
-            FactBody::Gauged(g) if g.gauge == Some(tool) => record.uses_since_check += 1,
+            FactBody::Gauged(g)
+                if g.gauge == Some(tool) || g.session.as_ref().is_some_and(|s| s.master == Some(tool)) =>
+            {
+                record.uses_since_check += 1;
+            }
             FactBody::Mated(m) if m.wrench == Some(tool) => record.uses_since_check += 1,
             FactBody::Retired(r) if r.subject == Subject::Item(tool) => {
                 record.retired = Some((fact.happened_at, r.because.clone()));
@@ -396,17 +400,33 @@ pub fn tool_record(tool: ItemId, facts: &[Fact], at: Moment) -> Option<ToolRecor
 }
 
 impl GaugingOnRecord {
-    /// Mean recession in micrometres, positive behind the plane. `None`
-    /// without readings.
+    /// Mean recession in micrometres, positive behind the plane, as
+    /// [`Gauged::recessions_um`] gives it. `None` without readings.
     #[must_use]
     pub fn mean_recession_um(&self) -> Option<f64> {
-        let readings = &self.gauged.readings;
-        if readings.is_empty() {
-            return None;
-        }
-        let sum: f64 = readings.iter().map(|r| PinPosition::recession_um(*r)).sum();
-        Some(sum / readings.len() as f64)
+        mean(&self.gauged.recessions_um())
     }
+}
+
+impl Gauged {
+    /// Each reading in micrometres behind the plane as it counts: by what the
+    /// gauge showed on its master, and with what it turned out to be off taken
+    /// out. `r - z + m - o`: reading, mean zero before, position of the
+    /// master, offset; all positive behind the plane.
+    #[must_use]
+    pub fn recessions_um(&self) -> Vec<f64> {
+        let shift = self.session.as_ref().map_or(0.0, |session| {
+            let zero: Vec<f64> = session.zero_before.iter().map(|z| z.recession_um()).collect();
+            let master = session.master_position.map_or(0.0, PinPosition::recession_um);
+            let off = session.gauge_off.as_ref().map_or(0.0, |o| o.reads_more_recessed.micrometres());
+            mean(&zero).map_or(0.0, |zero| master - zero) - off
+        });
+        self.readings.iter().map(|r| r.recession_um() + shift).collect()
+    }
+}
+
+fn mean(values: &[f64]) -> Option<f64> {
+    (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)
 }
 
 #[cfg(test)]
@@ -488,6 +508,7 @@ mod tests {
                 gauge: None,
                 readings: vec![reading],
                 stated_standard_uncertainty: None,
+                session: None,
             }),
         )
     }

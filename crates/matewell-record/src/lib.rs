@@ -13,6 +13,7 @@ struct ReadMe;
 mod body;
 mod error;
 mod fact;
+mod gauging;
 mod item;
 mod moment;
 mod payload;
@@ -26,8 +27,8 @@ pub use item::{CostJson, EndJson, ExtraJson, GaugeSpecJson, ItemJson, WrenchSpec
 pub use moment::{EARLIEST_MICROSECONDS, LATEST_MICROSECONDS, moment_from_text, moment_text};
 pub use payload::{
     BodyJson, CertificateJson, CleanedJson, CorrectedJson, CorrectionJson, FollowedUpJson, GaugeZeroJson,
-    GaugedJson, HeldJson, InspectedJson, MatedJson, OverriddenJson, PartedJson, RefusedJson, RegisteredJson,
-    ReleasedJson, ReplacedJson, ResultNotedJson, RetiredJson, StoredJson, ToolCheckJson, ToolCheckedJson,
-    WrenchCheckJson,
+    GaugedJson, GaugingSessionJson, HeldJson, InspectedJson, MatedJson, OffsetTakenOutJson, OverriddenJson,
+    PartedJson, RefusedJson, RegisteredJson, ReleasedJson, ReplacedJson, ResultNotedJson, RetiredJson,
+    StoredJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
 };
 pub use quantity::{LengthJson, PinPositionJson, PinWord};

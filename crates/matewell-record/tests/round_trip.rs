@@ -4,8 +4,9 @@
 
 use matewell_lab::{
     Body, Certificate, Corrected, Correction, Cost, End, EndId, Fact, FactBody, FactId, FactSource,
-    FollowedUp, GaugeMethod, GaugeSpec, GaugeZero, Gauged, Grade, Held, Inspected, InspectionOutcome, Item,
-    ItemId, ItemKind, MachineId, Mated, Moment, Overridden, Parted, PinPosition, Refused, Registered,
+    FollowedUp, GaugeMethod, GaugeSpec, GaugeZero, Gauged, GaugingSession, Grade, Held, Inspected,
+    InspectionOutcome, Item, ItemId, ItemKind, MachineId, Mated, Moment, OffsetTakenOut, Overridden, Parted,
+    PinPosition, Refused, Registered,
     Released, Replaced, Resolution, ResultNoted, Retired, Sex, Slots, Stored, Subject, ToolCheck,
     ToolChecked, WrenchCheck, WrenchSpec, kind_word,
 };
@@ -134,6 +135,40 @@ fn end() -> impl Strategy<Value = End> {
         })
 }
 
+fn session() -> impl Strategy<Value = GaugingSession> {
+    let off = (length(), option::of(length()), option::of(fact_id())).prop_map(
+        |(reads_more_recessed, standard_uncertainty, found_by)| OffsetTakenOut {
+            reads_more_recessed,
+            standard_uncertainty,
+            found_by,
+        },
+    );
+    (
+        (option::of(item_id()), option::of(pin_position()), vec(pin_position(), 0..3), vec(pin_position(), 0..3)),
+        (vec(number(), 0..3), option::of(select(GaugeMethod::ALL)), option::of(number()), option::of(number())),
+        (vec(pin_position(), 0..3), vec(any_text(), 0..2), option::of(off)),
+    )
+        .prop_map(
+            |(
+                (master, master_position, zero_before, zero_after),
+                (turned_deg, method, temperature_c, humidity_percent),
+                (dielectric, sure, gauge_off),
+            )| GaugingSession {
+                master,
+                master_position,
+                zero_before,
+                zero_after,
+                turned_deg,
+                method,
+                temperature_c,
+                humidity_percent,
+                dielectric,
+                sure,
+                gauge_off,
+            },
+        )
+}
+
 fn tool_check() -> impl Strategy<Value = ToolCheck> {
     prop_oneof![
         (length(), any::<bool>()).prop_map(|(reads_more_recessed, in_order)| ToolCheck::GaugeZero(
@@ -165,9 +200,19 @@ fn plain_body() -> BoxedStrategy<FactBody> {
                 end,
                 gauge,
                 readings,
-                stated_standard_uncertainty: stated
+                stated_standard_uncertainty: stated,
+                session: None,
             })
         ),
+        (end_id(), vec(pin_position(), 1..4), session()).prop_map(|(end, readings, session)| FactBody::Gauged(
+            Gauged {
+                end,
+                gauge: None,
+                readings,
+                stated_standard_uncertainty: None,
+                session: Some(Box::new(session)),
+            }
+        )),
         (end_id(), option::of(any_text())).prop_map(|(end, method)| FactBody::Cleaned { end, method }),
         (end_id(), end_id(), option::of(item_id()), option::of(fact_id()))
             .prop_map(|(a, b, wrench, overridden)| FactBody::Mated(Mated { a, b, wrench, overridden })),
@@ -286,6 +331,7 @@ fn the_written_form_is_as_documented() {
         gauge: None,
         readings: vec![PinPosition::recessed(um(12.0)).unwrap(), PinPosition::protruding(um(3.5)).unwrap()],
         stated_standard_uncertainty: Some(um(1.2)),
+        session: None,
     });
     assert_eq!(
         payload_of(&gauged).unwrap(),

@@ -153,6 +153,7 @@ pub(crate) fn sheets(files: &Files<'_>) -> Result<Sheets, SheetError> {
         procedures: procedures.procedure,
         words: procedures.words,
         sources,
+        gauge_lines: BTreeMap::new(),
         overrides: Vec::new(),
         own_revision: None,
     })
