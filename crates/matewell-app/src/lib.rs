@@ -6,11 +6,13 @@
 
 mod error;
 mod export;
+mod gauging;
 mod house;
 mod import;
 mod judge;
 pub mod physics;
 mod sentence;
+mod tools;
 mod validation;
 mod workshop;
 mod write;
@@ -18,6 +20,7 @@ mod write;
 pub use error::AppError;
 pub use house::{DEMO_SHEETS, LoggedMate, VerifyJson};
 pub use import::{ImportOrder, ImportProblemJson, ImportQuestionJson, ImportReportJson};
+pub use tools::ToolCheckedJson;
 pub use validation::{ValidationJson, ValidationRowJson, validation};
 pub use workshop::{Ids, Said, UuidV7, Workshop, sheets_beside};
 pub use write::{MateOrder, ToolFinding, WrittenJson};

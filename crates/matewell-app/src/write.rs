@@ -29,6 +29,8 @@ pub struct WrittenJson {
 enum Kept {
     Written(Box<WrittenJson>),
     Refused { check: Box<MateCheckJson>, fact: String },
+    /// The JSON of another answer.
+    Answer(String),
 }
 
 impl Kept {
@@ -36,6 +38,7 @@ impl Kept {
         match self {
             Self::Written(written) => Ok(*written),
             Self::Refused { check, fact } => Err(AppError::Refused { check, fact }),
+            Self::Answer(_) => Err(AppError::Conflict("the key came with another request before".to_owned())),
         }
     }
 }
@@ -454,6 +457,31 @@ impl Workshop {
             return Err(AppError::Conflict(format!("the key {key} came with another request before")));
         }
         read_kept(&before.response)?.again().map(Some)
+    }
+
+    /// The JSON of the answer to the same keyed request, if it came before.
+    ///
+    /// # Errors
+    ///
+    /// A conflict when the key came with another request.
+    pub(crate) fn answered_before(&self, said: &Said) -> Result<Option<String>, AppError> {
+        let Some((key, request)) = &said.key else { return Ok(None) };
+        let Some(before) = self.store.written_response(key)? else { return Ok(None) };
+        match read_kept(&before.response)? {
+            Kept::Answer(text) if before.request_sha256 == *request => Ok(Some(text)),
+            _ => Err(AppError::Conflict(format!("the key {key} came with another request before"))),
+        }
+    }
+
+    /// Writes facts and keeps the JSON of an answer under the request's key.
+    pub(crate) fn append_answered(
+        &mut self,
+        facts: &[Fact],
+        said: &Said,
+        now: Moment,
+        answer: String,
+    ) -> Result<(), AppError> {
+        self.append_kept(facts, said, now, Kept::Answer(answer)).map(|_| ())
     }
 
     /// Writes facts, and the answer under the request's key if it has one.

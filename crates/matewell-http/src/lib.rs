@@ -8,10 +8,12 @@
 mod answer;
 mod asked;
 mod events;
+mod gauging;
 mod line;
 mod page;
 mod reads;
 mod state;
+mod tools;
 mod writes;
 
 pub use state::{AppState, StandingEvent};
@@ -57,7 +59,6 @@ fn api() -> OpenApiRouter<AppState> {
         .routes(routes!(writes::mates_bulk))
         .routes(routes!(writes::part))
         .routes(routes!(writes::inspect))
-        .routes(routes!(writes::gauge))
         .routes(routes!(writes::clean))
         .routes(routes!(writes::hold))
         .routes(routes!(writes::release))
@@ -65,6 +66,11 @@ fn api() -> OpenApiRouter<AppState> {
         .routes(routes!(writes::replace))
         .routes(routes!(writes::take_back))
         .routes(routes!(writes::follow_up))
+        .routes(routes!(gauging::gauge))
+        .routes(routes!(gauging::budget))
+        .routes(routes!(gauging::pin_history))
+        .routes(routes!(tools::check))
+        .routes(routes!(tools::was_off))
         .routes(routes!(events::events))
         .routes(routes!(line::impedance))
         .routes(routes!(line::cutoff))

@@ -135,6 +135,8 @@ pub struct GaugingOnRecord {
     pub at: Moment,
     /// Who.
     pub person: String,
+    /// Contacts of the end up to and with it, since the contact was new.
+    pub contacts: u32,
     /// What was read.
     pub gauged: Gauged,
 }
@@ -191,6 +193,8 @@ pub struct EndRecord {
     pub last_inspection: Option<InspectionOnRecord>,
     /// The last cleaning, if any.
     pub last_cleaned: Option<Moment>,
+    /// Contacts it had at each cleaning since the contact was new.
+    pub cleaned_at_contacts: Vec<u32>,
     /// Damage found and not released.
     pub open_damage: Vec<InspectionOnRecord>,
     /// Dirt found and not cleaned since.
@@ -233,6 +237,7 @@ pub fn end_record(end: EndId, facts: &[Fact], at: Moment) -> Option<EndRecord> {
         gaugings: Vec::new(),
         last_inspection: None,
         last_cleaned: None,
+        cleaned_at_contacts: Vec::new(),
         open_damage: Vec::new(),
         open_dirt: None,
         open_holds: Vec::new(),
@@ -260,6 +265,7 @@ impl EndRecord {
                     fact: fact.id,
                     at: fact.happened_at,
                     person: fact.person.clone(),
+                    contacts: self.contacts,
                     gauged: g.clone(),
                 };
                 self.gaugings.push(on_record.clone());
@@ -267,6 +273,7 @@ impl EndRecord {
             }
             FactBody::Cleaned { end, .. } if *end == me => {
                 self.last_cleaned = Some(fact.happened_at);
+                self.cleaned_at_contacts.push(self.contacts);
                 self.contacts_since_clean = 0;
                 self.open_dirt = None;
             }
@@ -330,6 +337,7 @@ impl EndRecord {
         self.gaugings.clear();
         self.last_inspection = None;
         self.last_cleaned = None;
+        self.cleaned_at_contacts.clear();
         self.open_damage.clear();
         self.open_dirt = None;
         self.mated_with = None;

@@ -12,6 +12,7 @@ mod gauging;
 mod pin;
 mod session;
 mod standing;
+mod was_off;
 
 pub use answer::{
     Answer, Caution, EndJudgement, Finding, JointGap, MateCheck, Number, Origin, PinDecision, PinKnowledge,
@@ -24,3 +25,4 @@ pub use gauging::{GaugingJudged, coarse_method, decide, evaluate_gauging, judge_
 pub use pin::pin_knowledge;
 pub use session::{order_of_work, session_findings, tool_in_date};
 pub use standing::{Exposure, Known, judge_end};
+pub use was_off::{JointInDoubt, rank_joints, recomputed, with_offset};

@@ -7,15 +7,21 @@
 mod check;
 mod common;
 mod end;
+mod gauging;
 mod line;
 mod line_asked;
 mod time;
+mod tool;
 
 pub use check::{CautionJson, JointGapJson, MateCheckJson, TorqueAdviceJson, WrenchJson};
 pub use common::{EndNameJson, FindingJson, Names, NumberJson, OriginJson, PinJson};
 pub use end::{
     DueJson, DueListJson, EndJson, EndListJson, EndRowJson, EndStandingJson, EventJson, FollowUpJson,
     ItemJson,
+};
+pub use gauging::{
+    BudgetLineJson, EntryQuestionJson, GaugingAsked, GaugingBudgetJson, GaugingPictureJson, PinHistoryJson,
+    PinPointJson, PositionAsked, PositionJson,
 };
 pub use line::{
     ChainJson, ConvertJson, CostJson, CutoffJson, GapJson, ImpedanceJson, LineAnswerJson, LineFindingJson,
@@ -26,3 +32,7 @@ pub use line_asked::{
     MismatchAsked, OffCentreAsked, RecessAsked, ShiftAsked, StepAsked, UsableAsked,
 };
 pub use time::{moment_text, parse_moment};
+pub use tool::{
+    JointInDoubtJson, MateMeanwhileJson, RecomputedJson, ToolCheckAsked, TorqueCheckJson, UntouchedJson,
+    WasOffAsked, WasOffJson,
+};

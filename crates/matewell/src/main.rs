@@ -4,10 +4,12 @@
 //! exactly what the HTTP interface answers.
 
 mod cli;
+mod gauging;
 mod physics;
 mod run;
 mod serve;
 mod show;
+mod show_gauging;
 mod show_line;
 
 use clap::Parser;
