@@ -2,6 +2,7 @@ import "./css/tokens.css";
 import "./css/base.css";
 import "./css/screens.css";
 import "./css/line.css";
+import "./css/gauging.css";
 import "./css/print.css";
 import { mount } from "svelte";
 import App from "./App.svelte";

@@ -3,6 +3,7 @@
 export type Route =
   | { screen: "bench" }
   | { screen: "end"; tag: string }
+  | { screen: "gauging"; tag: string }
   | { screen: "due" }
   | { screen: "register" }
   | { screen: "line" }
@@ -14,10 +15,10 @@ export function routeOf(path: string): Route {
   if (clean === "/due") return { screen: "due" };
   if (clean === "/register") return { screen: "register" };
   if (clean === "/line") return { screen: "line" };
-  const tag = /^\/end\/(.+)$/.exec(clean)?.[1];
+  const [, place, tag] = /^\/(end|gauge)\/(.+)$/.exec(clean) ?? [];
   if (tag === undefined) return { screen: "nowhere", path };
   try {
-    return { screen: "end", tag: decodeURIComponent(tag) };
+    return { screen: place === "gauge" ? "gauging" : "end", tag: decodeURIComponent(tag) };
   } catch {
     return { screen: "nowhere", path };
   }
@@ -27,6 +28,11 @@ export function routeOf(path: string): Route {
  * out the page for paths without a dot only, so a dot is written as %2E. */
 export function endPath(tag: string): string {
   return `/end/${encodeURIComponent(tag).replaceAll(".", "%2E")}`;
+}
+
+/** Address of a gauging session of an end. */
+export function gaugePath(tag: string): string {
+  return endPath(tag).replace("/end/", "/gauge/");
 }
 
 export function go(path: string): void {

@@ -8,6 +8,7 @@ test.each([
   ["/register", { screen: "register" }],
   ["/line", { screen: "line" }],
   ["/end/C-102%20A", { screen: "end", tag: "C-102 A" }],
+  ["/gauge/C-102%20A", { screen: "gauging", tag: "C-102 A" }],
   ["/end/", { screen: "nowhere", path: "/end/" }],
   ["/end/%E0%A4%A", { screen: "nowhere", path: "/end/%E0%A4%A" }],
   ["/else", { screen: "nowhere", path: "/else" }],

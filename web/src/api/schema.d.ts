@@ -106,6 +106,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/ends/{tag}/pin": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The pin of an end over its contacts. */
+        get: operations["pin_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/events": {
         parameters: {
             query?: never;
@@ -166,8 +183,28 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** An end was gauged; counts as one contact. */
+        /**
+         * An end was gauged; counts as one contact. An entry that looks like a slip
+         *     is answered with 422 and its questions, and nothing is written.
+         */
         post: operations["gauge"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/gaugings/budget": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** What a gauging says, line by line. Writes nothing. */
+        post: operations["budget"];
         delete?: never;
         options?: never;
         head?: never;
@@ -622,6 +659,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/tools/{tag}/checks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Checks a gauge or a wrench. */
+        post: operations["check"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/tools/{tag}/was-off": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** What a gauge or a wrench that was off changes. Writes only when asked. */
+        post: operations["was_off"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/verify": {
         parameters: {
             query?: never;
@@ -643,6 +714,54 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        /** @description A gauging not yet written down. */
+        BudgetBody: components["schemas"]["GaugingAsked"] & {
+            /** @description Who gauges: shares an error with that person's other gaugings. */
+            person?: string | null;
+        };
+        /** @description One line of a budget. */
+        BudgetLineJson: {
+            /**
+             * Format: double
+             * @description Degrees of freedom; null when taken as known.
+             */
+            degrees_of_freedom?: number | null;
+            /**
+             * Format: double
+             * @description What the stated number is divided by.
+             */
+            divisor: number;
+            /** @description `A` from a series of readings, `B` from anything else. */
+            evaluation: string;
+            /** @description What it is. */
+            name: string;
+            /**
+             * Format: double
+             * @description Sensitivity of the position to it.
+             */
+            sensitivity: number;
+            /** @description Shape that the stated number belongs to. */
+            shape: string;
+            /**
+             * Format: double
+             * @description Share in the variance of the position, 0 to 1.
+             */
+            share: number;
+            /** @description Where the number comes from. */
+            source: string;
+            /**
+             * Format: double
+             * @description Half-width, step, standard deviation of the mean or expanded uncertainty, in micrometres.
+             */
+            stated_um: number;
+            /** @description Whether it is a typical value that the lab has not replaced. */
+            typical: boolean;
+            /**
+             * Format: double
+             * @description Its share in the position, in micrometres.
+             */
+            u_um: number;
+        };
         /** @description Mates that happened, from a rig. */
         BulkBody: components["schemas"]["SaidBody"] & {
             /** @description The mates, at most 10 000. */
@@ -910,6 +1029,18 @@ export interface components {
              */
             usable_up_to_hz?: number | null;
         };
+        /**
+         * @description A question about an entry that looks like a slip. Answer with its code in
+         *     `sure`, or mend the entry.
+         */
+        EntryQuestionJson: {
+            /** @description Stable code. */
+            code: string;
+            /** @description Field it is about. */
+            field: string;
+            /** @description The question in words. */
+            text: string;
+        };
         /** @description One line of an end's history. */
         EventJson: {
             /** @description Whether a later fact corrected it away. */
@@ -994,16 +1125,135 @@ export interface components {
              */
             u_reflection_magnitude_upper: number;
         };
-        /** @description A gauging. */
-        GaugeBody: components["schemas"]["SaidBody"] & {
+        /** @description A gauging: readings alone, or a whole session. */
+        GaugeBody: components["schemas"]["GaugingAsked"] & components["schemas"]["SaidBody"];
+        /** @description A gauging as typed. */
+        GaugingAsked: {
+            /** @description Positions of the dielectric's face: another quantity than the pin's. */
+            dielectric?: components["schemas"]["PositionAsked"][];
             /** @description Tag of the end. */
             end: string;
             /** @description Tag of the gauge. */
             gauge?: string | null;
+            /**
+             * Format: double
+             * @description Relative humidity in percent.
+             */
+            humidity_percent?: number | null;
+            /** @description Tag of the gauge master. */
+            master?: string | null;
+            master_position?: components["schemas"]["PositionAsked"] | null;
+            /** @description How the gauge met the end when not as registered: `screw-on`, `push-on`, `caliper`, `go-no-go`, `eye`. */
+            method?: string | null;
             /** @description The readings, re-seated and turned between them. */
-            readings: components["schemas"]["ReadingBody"][];
+            readings?: components["schemas"]["PositionAsked"][];
             /** @description Standard uncertainty stated with the readings, with its unit. */
             standard_uncertainty?: string | null;
+            /** @description Codes of questions answered with "it is so". */
+            sure?: string[];
+            /** @description Air temperature with its unit, for example `23degC`. */
+            temperature?: string | null;
+            /** @description How far the gauge was turned for each reading, in degrees. */
+            turned_deg?: number[];
+            /** @description What the gauge showed on the master after. */
+            zero_after?: components["schemas"]["PositionAsked"][];
+            /** @description What the gauge showed on the master before, re-seated between. */
+            zero_before?: components["schemas"]["PositionAsked"][];
+        };
+        /** @description What a gauging says before it is written down. */
+        GaugingBudgetJson: {
+            /**
+             * Format: double
+             * @description Accepted probability that a pin called safe protrudes.
+             */
+            accepted_risk: number;
+            /** @description The moment judged. */
+            at: string;
+            /**
+             * Format: double
+             * @description Effective degrees of freedom; null when taken as known.
+             */
+            degrees_of_freedom?: number | null;
+            dielectric?: components["schemas"]["PositionJson"] | null;
+            /** @description The end. */
+            end: components["schemas"]["EndNameJson"];
+            /**
+             * Format: double
+             * @description Expanded uncertainty, twice the standard one, micrometres.
+             */
+            expanded_um?: number | null;
+            /** @description What the session and the order of work show, worst first. */
+            findings: components["schemas"]["FindingJson"][];
+            /** @description Tag of the gauge. */
+            gauge?: string | null;
+            /**
+             * Format: double
+             * @description Width of the guard band kept to the plane, micrometres.
+             */
+            guard_band_um?: number | null;
+            /** @description The budget line by line. */
+            lines: components["schemas"]["BudgetLineJson"][];
+            /** @description Tag of the gauge master. */
+            master?: string | null;
+            picture?: components["schemas"]["GaugingPictureJson"] | null;
+            /** @description What is known of the pin by this gauging. */
+            pin: components["schemas"]["PinJson"];
+            /** @description Questions to be answered before it can be written down. */
+            questions: components["schemas"]["EntryQuestionJson"][];
+            /**
+             * Format: double
+             * @description Combined standard uncertainty, micrometres.
+             */
+            u_um?: number | null;
+            /**
+             * Format: double
+             * @description Upper frequency in hertz at which the recession alone is good enough.
+             */
+            usable_up_to_hz?: number | null;
+            /** @description Whether the session says nothing because the zero moved. */
+            void: boolean;
+            /**
+             * Format: double
+             * @description How far it may, micrometres.
+             */
+            zero_move_allowed_um?: number | null;
+            /**
+             * Format: double
+             * @description How far the zero moved, micrometres.
+             */
+            zero_moved_um?: number | null;
+        };
+        /**
+         * @description What the picture of a decision shows; positions in micrometres, above zero
+         *     protruding.
+         */
+        GaugingPictureJson: {
+            /** @description Density of where the pin may be: position, and density per micrometre. */
+            density: number[][];
+            /**
+             * Format: double
+             * @description Left edge.
+             */
+            from_um: number;
+            /**
+             * Format: double
+             * @description Where the guard band begins; the mean must lie below it.
+             */
+            guard_from_um: number;
+            /**
+             * Format: double
+             * @description The plane.
+             */
+            plane_um: number;
+            /** @description Where each reading put the pin. */
+            readings_um: number[];
+            /** @description Most recessed positions by the sheets for this end. */
+            recession_limits_um: number[];
+            /**
+             * Format: double
+             * @description Right edge.
+             */
+            to_um: number;
         };
         /** @description Impedance of a line. */
         ImpedanceJson: {
@@ -1094,6 +1344,43 @@ export interface components {
              * @description Its standard uncertainty.
              */
             u_reflection_magnitude?: number | null;
+        };
+        /** @description A joint tightened with a wrench that was off. */
+        JointInDoubtJson: {
+            /** @description One end. */
+            a: components["schemas"]["EndNameJson"];
+            /**
+             * Format: double
+             * @description Torque it was most likely tightened to, newton metres.
+             */
+            applied_n_m: number;
+            /** @description When. */
+            at: string;
+            /** @description The other end. */
+            b: components["schemas"]["EndNameJson"];
+            /** @description Body material of the end that limits the torque. */
+            body: string;
+            /** @description Id of the mate. */
+            fact: string;
+            /** @description Ends of it that were gauged since. */
+            gauged_since: components["schemas"]["EndNameJson"][];
+            /**
+             * Format: double
+             * @description The most it should have seen; null when no sheet says.
+             */
+            limit_n_m?: number | null;
+            /**
+             * Format: double
+             * @description Applied over the limit.
+             */
+            over?: number | null;
+            /**
+             * Format: int32
+             * @description Place in the order of gauging again, from 1.
+             */
+            rank: number;
+            /** @description In words. */
+            text: string;
         };
         /**
          * @description An answer with everything it rests on. Without the keys of `value` no number
@@ -1888,6 +2175,15 @@ export interface components {
              */
             usable_up_to_hz?: number | null;
         };
+        /** @description A mate of an end between a gauging and the one after it. */
+        MateMeanwhileJson: {
+            /** @description When. */
+            at: string;
+            /** @description The other end. */
+            end: components["schemas"]["EndNameJson"];
+            /** @description Id of the fact. */
+            fact: string;
+        };
         /** @description What two reflections do to a level. */
         MismatchJson: {
             /**
@@ -1983,6 +2279,17 @@ export interface components {
             /** @description Tag of the other end. */
             b: string;
         };
+        /** @description The pin of an end over its contacts. */
+        PinHistoryJson: {
+            /** @description The moment asked for. */
+            at: string;
+            /** @description Contacts after which it was cleaned. */
+            cleaned_at_contacts: number[];
+            /** @description The end. */
+            end: components["schemas"]["EndNameJson"];
+            /** @description Its gaugings, oldest first. */
+            points: components["schemas"]["PinPointJson"][];
+        };
         /** @description What is known of a pin. The position is a magnitude with a word. */
         PinJson: {
             /** @description `out`, `shown-safe`, `not-shown-safe`, `gauge-cannot-decide`, `unknown`. */
@@ -2014,6 +2321,44 @@ export interface components {
             /** @description `recessed` or `protruding`; null when unknown. */
             word?: string | null;
         };
+        /** @description One gauging in the chart of an end. */
+        PinPointJson: {
+            /** @description When. */
+            at: string;
+            /**
+             * Format: int32
+             * @description Contacts of the end before it, since the contact was new.
+             */
+            contacts: number;
+            /** @description Id of the fact. */
+            fact: string;
+            /** @description Whether it was corrected for a gauge that was off. */
+            gauge_was_off: boolean;
+            /** @description What it says about the pin. */
+            pin: components["schemas"]["PinJson"];
+            /** @description Whether the session says nothing because the zero moved. */
+            void: boolean;
+        };
+        /**
+         * @description A position as typed: a distance with its unit, and the word that gives it
+         *     meaning.
+         */
+        PositionAsked: {
+            /** @description Distance from the plane with its unit, for example `12um` or `0.5mil`. */
+            distance: string;
+            /** @description `recessed` or `protruding`; may be left out for a distance of zero. */
+            word?: string;
+        };
+        /** @description A position: a magnitude with a word. */
+        PositionJson: {
+            /**
+             * Format: double
+             * @description Distance from the plane in micrometres, zero or more.
+             */
+            distance_um: number;
+            /** @description `recessed` or `protruding`. */
+            word: string;
+        };
         /** @description RFC 9457 problem details. */
         Problem: Record<string, never> & {
             /** @description Stable code of the problem. */
@@ -2030,13 +2375,6 @@ export interface components {
             /** @description `about:blank`: the code says which. */
             type: string;
         };
-        /** @description A pin position: a magnitude with a word. */
-        ReadingBody: {
-            /** @description Distance from the plane with its unit, for example `12um` or `0.5mil`. */
-            distance: string;
-            /** @description `recessed` or `protruding`. */
-            word: string;
-        };
         /** @description An end and a reason. */
         ReasonBody: components["schemas"]["SaidBody"] & {
             /** @description Why. */
@@ -2045,6 +2383,35 @@ export interface components {
             end: string;
             /** @description The fact that verified a release. */
             evidence?: string | null;
+        };
+        /** @description A gauging before and after. */
+        RecomputedJson: {
+            /** @description As it is with the offset taken out. */
+            after: components["schemas"]["PinJson"];
+            /**
+             * @description As it would be had the gauge been off the other way of the two, step or
+             *     drift.
+             */
+            after_other_way: components["schemas"]["PinJson"];
+            /** @description When. */
+            at: string;
+            /** @description As it was decided. */
+            before: components["schemas"]["PinJson"];
+            /** @description The end. */
+            end: components["schemas"]["EndNameJson"];
+            /** @description Id of the gauging. */
+            fact: string;
+            /** @description Whether the decision is another one. */
+            flips: boolean;
+            /** @description When a flipped end was gauged again, if it was. */
+            gauged_again_at?: string | null;
+            /** @description What a flipped end was mated with until then. */
+            mated_meanwhile: components["schemas"]["MateMeanwhileJson"][];
+            /**
+             * Format: double
+             * @description What is taken out, micrometres.
+             */
+            offset_um: number;
         };
         /** @description The first-order uncertainty, or the Monte Carlo one where it was needed. */
         ReflectionJson: {
@@ -2214,6 +2581,33 @@ export interface components {
              */
             te11_cutoff_hz?: number | null;
         };
+        /** @description The check of a tool as typed: exactly one of zero, readings, certificate. */
+        ToolCheckAsked: {
+            /** @description Number or name of a certificate. */
+            certificate?: string | null;
+            /**
+             * Format: double
+             * @description Relative standard uncertainty of the reference, percent.
+             */
+            device_percent?: number | null;
+            /** @description Whether the lab takes the tool as in order. */
+            in_order?: boolean;
+            /** @description What the reference said, with their units. */
+            reads?: string[];
+            /** @description Torque a wrench was set to, with its unit. */
+            set?: string | null;
+            /** @description Until when it holds, RFC 3339. */
+            valid_until?: string | null;
+            zero?: components["schemas"]["PositionAsked"] | null;
+        };
+        /** @description The check of a gauge or a wrench. */
+        ToolCheckBody: components["schemas"]["ToolCheckAsked"] & components["schemas"]["SaidBody"];
+        /** @description A tool check written down, with the arithmetic of a wrench. */
+        ToolCheckedJson: {
+            torque?: components["schemas"]["TorqueCheckJson"] | null;
+            /** @description What was written. */
+            written: components["schemas"]["WrittenJson"];
+        };
         /** @description How tight, with what. */
         TorqueAdviceJson: {
             limited_by?: components["schemas"]["EndNameJson"] | null;
@@ -2233,6 +2627,61 @@ export interface components {
             torque_n_m?: number | null;
             /** @description Wrenches in date and set to it. */
             wrenches: components["schemas"]["WrenchJson"][];
+        };
+        /** @description The arithmetic of a wrench check, percent of the mean reference torque. */
+        TorqueCheckJson: {
+            /** @description Whether every single reading keeps it. */
+            conforms: boolean;
+            /** @description Deviation of each reading: set less reference, over reference. */
+            deviations_percent: number[];
+            /**
+             * Format: double
+             * @description Relative expanded uncertainty `W`; null with fewer than two readings.
+             */
+            expanded_percent?: number | null;
+            /**
+             * Format: double
+             * @description Relative interval `W'`; its form is from memory.
+             */
+            interval_percent?: number | null;
+            /**
+             * Format: double
+             * @description Largest of their magnitudes.
+             */
+            largest_deviation_percent: number;
+            /**
+             * Format: double
+             * @description Deviation from the mean reference.
+             */
+            mean_deviation_percent: number;
+            /**
+             * Format: double
+             * @description Mean reference torque in newton metres.
+             */
+            mean_reference_n_m: number;
+            /** @description Parts of the uncertainty that nobody measured and that count as zero. */
+            not_measured: string[];
+            /**
+             * Format: double
+             * @description Permissible deviation of this wrench.
+             */
+            permissible_percent: number;
+            /**
+             * Format: double
+             * @description Set torque in newton metres.
+             */
+            set_n_m: number;
+        };
+        /** @description A gauging in the window that stays as it is. */
+        UntouchedJson: {
+            /** @description When. */
+            at: string;
+            /** @description Why. */
+            because: string;
+            /** @description The end. */
+            end: components["schemas"]["EndNameJson"];
+            /** @description Id of the gauging. */
+            fact: string;
         };
         /** @description Up to which frequency something is good enough. */
         UsableJson: {
@@ -2274,6 +2723,83 @@ export interface components {
             text: string;
             /** @description Whether every fact is as it was written. */
             whole: boolean;
+        };
+        /** @description A tool that was off, as typed. */
+        WasOffAsked: {
+            /** @description Why, kept with each correction. */
+            because?: string | null;
+            /**
+             * @description A gauge: by how much, with its unit. A wrench: the torque it really
+             *     applied. From the check on record when left out.
+             */
+            by?: string | null;
+            /**
+             * @description It crept from zero at `since` to the whole at `until`; else a step at
+             *     `since`.
+             */
+            drift?: boolean;
+            /**
+             * @description Also sessions that were zeroed on a gauge master on their own: the
+             *     master or the contact face was off, not the zero.
+             */
+            even_if_zeroed?: boolean;
+            /** @description From when, RFC 3339. */
+            since: string;
+            /** @description Standard uncertainty of that number, with its unit. */
+            standard_uncertainty?: string | null;
+            /**
+             * @description A gauge read too far `recessed` or `protruding`; from the check on
+             *     record when left out.
+             */
+            too?: string | null;
+            /** @description Until when, RFC 3339. */
+            until: string;
+            /** @description Write the corrections. Without it nothing is written. */
+            write?: boolean;
+        };
+        /** @description A tool that was off. */
+        WasOffBody: components["schemas"]["WasOffAsked"] & components["schemas"]["SaidBody"];
+        /** @description What a tool that was off changes. */
+        WasOffJson: {
+            /**
+             * Format: double
+             * @description A wrench: the torque it applied at `until`, newton metres.
+             */
+            applied_n_m?: number | null;
+            /**
+             * Format: double
+             * @description A gauge: by how much, micrometres.
+             */
+            by_um?: number | null;
+            /** @description Ids of the corrections written. */
+            facts: string[];
+            /**
+             * Format: int32
+             * @description How many of them flip.
+             */
+            flips: number;
+            /** @description Id of the check that found it, if on record. */
+            found_by?: string | null;
+            /** @description Gaugings recomputed, flips first, then by time. */
+            gaugings: components["schemas"]["RecomputedJson"][];
+            /** @description Joints in doubt, most pressing first. */
+            joints: components["schemas"]["JointInDoubtJson"][];
+            /** @description `gauge` or `torque-wrench`. */
+            kind: string;
+            /** @description From when. */
+            since: string;
+            /** @description A gauge: it read too far `recessed` or `protruding`. */
+            too?: string | null;
+            /** @description Tag of the tool. */
+            tool: string;
+            /** @description Until when. */
+            until: string;
+            /** @description Gaugings in the window that stay as they are. */
+            untouched: components["schemas"]["UntouchedJson"][];
+            /** @description `step` or `drift`. */
+            way: string;
+            /** @description Whether the corrections were written. */
+            written: boolean;
         };
         /** @description A wrench that is in date and set to the torque. */
         WrenchJson: {
@@ -2510,6 +3036,47 @@ export interface operations {
             };
         };
     };
+    pin_history: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the end */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PinHistoryJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     events: {
         parameters: {
             query?: never;
@@ -2606,6 +3173,56 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    budget: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["BudgetBody"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["GaugingBudgetJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             422: {
@@ -3809,6 +4426,104 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    check: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Label of the tool */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ToolCheckBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ToolCheckedJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    was_off: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Label of the tool */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WasOffBody"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WasOffJson"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WasOffJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             422: {

@@ -2,6 +2,7 @@
 #![expect(clippy::unwrap_used, reason = "a broken fixture should stop the test")]
 
 mod bench;
+mod gauging;
 mod import_export;
 mod lab;
 mod ninety_days;
