@@ -6,6 +6,7 @@ import "./css/case.css";
 import "./css/trace.css";
 import "./css/sweeps.css";
 import "./css/study.css";
+import "./css/gauging.css";
 import "./css/print.css";
 import { mount } from "svelte";
 import App from "./App.svelte";

@@ -3,6 +3,7 @@
 export type Route =
   | { screen: "bench" }
   | { screen: "end"; tag: string }
+  | { screen: "gauging"; tag: string }
   | { screen: "due" }
   | { screen: "register" }
   | { screen: "line" }
@@ -26,9 +27,9 @@ export function routeOf(path: string, search = ""): Route {
   if (clean === "/trace") return { screen: "trace", search };
   if (clean === "/sweeps") return { screen: "sweeps" };
   if (clean === "/study") return { screen: "study" };
-  const [, screen, tag] = /^\/(end|drift)\/(.+)$/.exec(clean) ?? [];
+  const [, screen, tag] = /^\/(end|drift|gauge)\/(.+)$/.exec(clean) ?? [];
   if (tag === undefined) return { screen: "nowhere", path };
-  return read(path, () => ({ screen: screen === "drift" ? "drift" : "end", tag: decodeURIComponent(tag) }));
+  return read(path, () => ({ screen: screen === "drift" ? "drift" : screen === "gauge" ? "gauging" : "end", tag: decodeURIComponent(tag) }));
 }
 
 /** A path that is no text shows no screen. */
@@ -65,6 +66,11 @@ export function tracePath(asked: Record<string, string>): string {
 /** Address of the drift of an end. */
 export function driftPath(tag: string): string {
   return endPath(tag).replace(/^\/end\//, "/drift/");
+}
+
+/** Address of a gauging session of an end. */
+export function gaugePath(tag: string): string {
+  return endPath(tag).replace("/end/", "/gauge/");
 }
 
 export function go(path: string): void {

@@ -10,6 +10,7 @@ test.each([
   ["/study", { screen: "study" }],
   ["/drift/C-102%20A", { screen: "drift", tag: "C-102 A" }],
   ["/end/C-102%20A", { screen: "end", tag: "C-102 A" }],
+  ["/gauge/C-102%20A", { screen: "gauging", tag: "C-102 A" }],
   ["/end/", { screen: "nowhere", path: "/end/" }],
   ["/end/%E0%A4%A", { screen: "nowhere", path: "/end/%E0%A4%A" }],
   ["/else", { screen: "nowhere", path: "/else" }],

@@ -15,7 +15,20 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
         FactBody::Gauged(g) => {
             let readings: Vec<String> = g.readings.iter().map(ToString::to_string).collect();
             let gauge = g.gauge.map_or_else(|| "an unrecorded gauge".to_owned(), |id| names.item_tag(id));
-            format!("Gauged with {gauge}: {}.", readings.join("; "))
+            let session = g.session.as_deref();
+            let master = session
+                .and_then(|s| s.master)
+                .map(|id| format!(" zeroed on {}", names.item_tag(id)))
+                .unwrap_or_default();
+            let off = session
+                .and_then(|s| s.gauge_off.as_ref())
+                .map(|o| {
+                    let um = o.reads_more_recessed.micrometres();
+                    let word = if um < 0.0 { "protruding" } else { "recessed" };
+                    format!(" It read {:.1} µm too far {word} then.", um.abs())
+                })
+                .unwrap_or_default();
+            format!("Gauged with {gauge}{master}: {}.{off}", readings.join("; "))
         }
         FactBody::Cleaned { method, .. } => match method {
             Some(method) => format!("Cleaned: {method}."),

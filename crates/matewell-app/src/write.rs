@@ -32,7 +32,12 @@ pub struct WrittenJson {
 #[derive(Serialize, Deserialize)]
 enum Kept {
     Written(Box<WrittenJson>),
-    Refused { check: Box<MateCheckJson>, fact: String },
+    Refused {
+        check: Box<MateCheckJson>,
+        fact: String,
+    },
+    /// The JSON of another answer.
+    Answer(String),
 }
 
 impl Kept {
@@ -40,6 +45,7 @@ impl Kept {
         match self {
             Self::Written(written) => Ok(*written),
             Self::Refused { check, fact } => Err(AppError::Refused { check, fact }),
+            Self::Answer(_) => Err(AppError::Conflict("the key came with another request before".to_owned())),
         }
     }
 }
@@ -208,7 +214,8 @@ impl Workshop {
             });
         }
         believable(&readings)?;
-        let body = FactBody::Gauged(Gauged { end, gauge, readings, stated_standard_uncertainty });
+        let body =
+            FactBody::Gauged(Gauged { end, gauge, readings, stated_standard_uncertainty, session: None });
         self.write_one(body, said, now)
     }
 
@@ -463,6 +470,31 @@ impl Workshop {
             return Err(AppError::Conflict(format!("the key {key} came with another request before")));
         }
         read_kept(&before.response)?.again().map(Some)
+    }
+
+    /// The JSON of the answer to the same keyed request, if it came before.
+    ///
+    /// # Errors
+    ///
+    /// A conflict when the key came with another request.
+    pub(crate) fn answered_before(&self, said: &Said) -> Result<Option<String>, AppError> {
+        let Some((key, request)) = &said.key else { return Ok(None) };
+        let Some(before) = self.store.written_response(key)? else { return Ok(None) };
+        match read_kept(&before.response)? {
+            Kept::Answer(text) if before.request_sha256 == *request => Ok(Some(text)),
+            _ => Err(AppError::Conflict(format!("the key {key} came with another request before"))),
+        }
+    }
+
+    /// Writes facts and keeps the JSON of an answer under the request's key.
+    pub(crate) fn append_answered(
+        &mut self,
+        facts: &[Fact],
+        said: &Said,
+        now: Moment,
+        answer: String,
+    ) -> Result<(), AppError> {
+        self.append_kept(&[], facts, said, now, Kept::Answer(answer)).map(|_| ())
     }
 
     /// Writes facts, and the answer under the request's key if it has one.

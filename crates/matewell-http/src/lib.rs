@@ -9,12 +9,14 @@ mod answer;
 mod asked;
 mod cases;
 mod events;
+mod gauging;
 mod line;
 mod page;
 mod reads;
 mod state;
 mod study;
 mod sweep;
+mod tools;
 mod trace;
 mod writes;
 
@@ -61,7 +63,6 @@ fn api() -> OpenApiRouter<AppState> {
         .routes(routes!(writes::mates_bulk))
         .routes(routes!(writes::part))
         .routes(routes!(writes::inspect))
-        .routes(routes!(writes::gauge))
         .routes(routes!(writes::clean))
         .routes(routes!(writes::hold))
         .routes(routes!(writes::release))
@@ -69,6 +70,11 @@ fn api() -> OpenApiRouter<AppState> {
         .routes(routes!(writes::replace))
         .routes(routes!(writes::take_back))
         .routes(routes!(writes::follow_up))
+        .routes(routes!(gauging::gauge))
+        .routes(routes!(gauging::budget))
+        .routes(routes!(gauging::pin_history))
+        .routes(routes!(tools::check))
+        .routes(routes!(tools::was_off))
         .routes(routes!(events::events))
         .routes(routes!(line::impedance))
         .routes(routes!(line::cutoff))

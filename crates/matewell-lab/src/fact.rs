@@ -1,8 +1,8 @@
 //! Facts: what happened, by whom, when, and when it was entered.
 
 use crate::{
-    CaseChanged, CaseClosed, CaseOpened, EndDisposed, EndId, FactId, ItemId, LabError, MachineId, Moment,
-    PinPosition, Registered, Resolution, ResultDisposed,
+    CaseChanged, CaseClosed, CaseOpened, EndDisposed, EndId, FactId, GaugeMethod, ItemId, LabError,
+    MachineId, Moment, PinPosition, Registered, Resolution, ResultDisposed,
 };
 use matewell_quantity::{Frequency, Length, Torque};
 
@@ -197,6 +197,51 @@ pub struct Gauged {
     /// Standard uncertainty stated with the readings, when the gauge's own is
     /// not on record.
     pub stated_standard_uncertainty: Option<Length>,
+    /// What else was written down about the session; nothing for readings
+    /// noted on their own.
+    pub session: Option<Box<GaugingSession>>,
+}
+
+/// A gauging written down in full: zero on the gauge master before and after,
+/// and the circumstances.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct GaugingSession {
+    /// The gauge master the gauge was zeroed on.
+    pub master: Option<ItemId>,
+    /// Where the pin of the master stands, by its certificate; flush when left
+    /// out.
+    pub master_position: Option<PinPosition>,
+    /// What the gauge showed on the master before, re-seated between.
+    pub zero_before: Vec<PinPosition>,
+    /// What the gauge showed on the master after.
+    pub zero_after: Vec<PinPosition>,
+    /// How far the gauge was turned for each reading, in degrees.
+    pub turned_deg: Vec<f64>,
+    /// How the gauge met the end, when not as registered.
+    pub method: Option<GaugeMethod>,
+    /// Air temperature in degrees Celsius.
+    pub temperature_c: Option<f64>,
+    /// Relative humidity in percent.
+    pub humidity_percent: Option<f64>,
+    /// Position of the dielectric's face: another quantity than the pin's.
+    pub dielectric: Vec<PinPosition>,
+    /// Questions about the entry that a person answered with "it is so", by
+    /// their code.
+    pub sure: Vec<String>,
+    /// An error of the gauge found later, to be taken out of the readings as
+    /// read.
+    pub gauge_off: Option<OffsetTakenOut>,
+}
+
+/// How far a gauge turned out to have been off during a session.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OffsetTakenOut {
+    /// How much too far recessed it read (negative: too far protruding).
+    pub reads_more_recessed: Length,
+    /// Standard uncertainty of that number, when stated.
+    pub standard_uncertainty: Option<Length>,
+    /// The check that found it, if it is on record.
+    pub found_by: Option<FactId>,
 }
 
 /// Two ends touched.
@@ -512,6 +557,7 @@ impl FactBody {
             Self::Gauged(g) => {
                 let mut subjects = vec![End(g.end)];
                 subjects.extend(g.gauge.map(Item));
+                subjects.extend(g.session.as_ref().and_then(|s| s.master).map(Item));
                 subjects
             }
             Self::Cleaned { end, .. } => vec![End(*end)],

@@ -25,9 +25,10 @@ pub use case::{
 pub use case_record::{CaseEnd, CaseRecord, CaseResult, Decided, EndState, Missing, case_record, verifies};
 pub use error::LabError;
 pub use fact::{
-    Certificate, Corrected, Correction, Fact, FactBody, FactSource, FollowedUp, GaugeZero, Gauged, Held,
-    Inspected, InspectionOutcome, Mated, Overridden, Parted, Refused, Released, Replaced, ResultNoted,
-    Retired, Stored, Subject, SweepJudged, SweepNoted, ToolCheck, ToolChecked, WrenchCheck, kind_word,
+    Certificate, Corrected, Correction, Fact, FactBody, FactSource, FollowedUp, GaugeZero, Gauged,
+    GaugingSession, Held, Inspected, InspectionOutcome, Mated, OffsetTakenOut, Overridden, Parted, Refused,
+    Released, Replaced, ResultNoted, Retired, Stored, Subject, SweepJudged, SweepNoted, ToolCheck,
+    ToolChecked, WrenchCheck, kind_word,
 };
 pub use id::{EndId, FactId, ItemId, MachineId};
 pub use item::{

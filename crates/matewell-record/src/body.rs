@@ -7,6 +7,7 @@ use crate::{
     RefusedJson, RegisteredJson, ReleasedJson, ReplacedJson, ResultDisposedJson, ResultNotedJson,
     RetiredJson, StoredJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
     case::one_subject,
+    gauging::{session, session_json},
     moment::{moment_from_text, moment_text},
     quantity::finite,
     sweep,
@@ -81,6 +82,7 @@ fn payload_at(body: &FactBody, depth: usize) -> Result<String, RecordError> {
                 gauge: g.gauge,
                 readings: g.readings.iter().copied().map(PinPositionJson::of).collect::<Result<_, _>>()?,
                 stated_standard_uncertainty: LengthJson::of_option(g.stated_standard_uncertainty)?,
+                session: g.session.as_deref().map(session_json).transpose()?,
             },
         ),
         FactBody::Cleaned { end, method } => text(kind, &CleanedJson { end: *end, method: method.clone() }),
@@ -216,6 +218,7 @@ fn body_at(kind: &str, payload: &str, depth: usize) -> Result<FactBody, RecordEr
                     .map(PinPositionJson::position)
                     .collect::<Result<Vec<PinPosition>, _>>()?,
                 stated_standard_uncertainty: LengthJson::length_option(json.stated_standard_uncertainty)?,
+                session: json.session.map(session).transpose()?.map(Box::new),
             })
         }
         "cleaned" => {

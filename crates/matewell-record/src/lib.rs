@@ -14,6 +14,7 @@ mod body;
 mod case;
 mod error;
 mod fact;
+mod gauging;
 mod item;
 mod moment;
 mod payload;
@@ -32,8 +33,8 @@ pub use item::{CostJson, EndJson, ExtraJson, GaugeSpecJson, ItemJson, WrenchSpec
 pub use moment::{EARLIEST_MICROSECONDS, LATEST_MICROSECONDS, moment_from_text, moment_text};
 pub use payload::{
     BodyJson, CertificateJson, CleanedJson, CorrectedJson, CorrectionJson, FollowedUpJson, GaugeZeroJson,
-    GaugedJson, HeldJson, InspectedJson, MatedJson, OverriddenJson, PartedJson, RefusedJson, RegisteredJson,
-    ReleasedJson, ReplacedJson, ResultNotedJson, RetiredJson, StoredJson, SweepJudgedJson, SweepNotedJson,
-    ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
+    GaugedJson, GaugingSessionJson, HeldJson, InspectedJson, MatedJson, OffsetTakenOutJson, OverriddenJson,
+    PartedJson, RefusedJson, RegisteredJson, ReleasedJson, ReplacedJson, ResultNotedJson, RetiredJson,
+    StoredJson, SweepJudgedJson, SweepNotedJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
 };
 pub use quantity::{LengthJson, PinPositionJson, PinWord};

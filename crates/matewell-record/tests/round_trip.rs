@@ -3,7 +3,13 @@
 #![expect(clippy::unwrap_used, reason = "a helper that fails fails its test")]
 
 use matewell_lab::{
-    Body, CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, Certificate, Corrected, Correction, Cost, End, EndDisposed, EndDisposition, EndId, Fact, FactBody, FactId, FactSource, FollowedUp, GaugeMethod, GaugeSpec, GaugeZero, Gauged, Grade, Held, Inspected, InspectionOutcome, Item, ItemId, ItemKind, MachineId, Mated, Moment, Overridden, Parted, PinPosition, Refused, Registered, Released, Replaced, Resolution, ResultDisposed, ResultDisposition, ResultNoted, Retired, Sex, Slots, Stored, Subject, SweepJudged, SweepNoted, Taint, ToolCheck, ToolChecked, WrenchCheck, WrenchSpec, kind_word,
+    Body, CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, Certificate, Corrected, Correction,
+    Cost, End, EndDisposed, EndDisposition, EndId, Fact, FactBody, FactId, FactSource, FollowedUp,
+    GaugeMethod, GaugeSpec, GaugeZero, Gauged, GaugingSession, Grade, Held, Inspected, InspectionOutcome,
+    Item, ItemId, ItemKind, MachineId, Mated, Moment, OffsetTakenOut, Overridden, Parted, PinPosition,
+    Refused, Registered, Released, Replaced, Resolution, ResultDisposed, ResultDisposition, ResultNoted,
+    Retired, Sex, Slots, Stored, Subject, SweepJudged, SweepNoted, Taint, ToolCheck, ToolChecked,
+    WrenchCheck, WrenchSpec, kind_word,
 };
 use matewell_quantity::{Frequency, Length, Torque};
 use matewell_record::{
@@ -128,6 +134,50 @@ fn end() -> impl Strategy<Value = End> {
                 extra,
             }
         })
+}
+
+fn session() -> impl Strategy<Value = GaugingSession> {
+    let off = (length(), option::of(length()), option::of(fact_id())).prop_map(
+        |(reads_more_recessed, standard_uncertainty, found_by)| OffsetTakenOut {
+            reads_more_recessed,
+            standard_uncertainty,
+            found_by,
+        },
+    );
+    (
+        (
+            option::of(item_id()),
+            option::of(pin_position()),
+            vec(pin_position(), 0..3),
+            vec(pin_position(), 0..3),
+        ),
+        (
+            vec(number(), 0..3),
+            option::of(select(GaugeMethod::ALL)),
+            option::of(number()),
+            option::of(number()),
+        ),
+        (vec(pin_position(), 0..3), vec(any_text(), 0..2), option::of(off)),
+    )
+        .prop_map(
+            |(
+                (master, master_position, zero_before, zero_after),
+                (turned_deg, method, temperature_c, humidity_percent),
+                (dielectric, sure, gauge_off),
+            )| GaugingSession {
+                master,
+                master_position,
+                zero_before,
+                zero_after,
+                turned_deg,
+                method,
+                temperature_c,
+                humidity_percent,
+                dielectric,
+                sure,
+                gauge_off,
+            },
+        )
 }
 
 fn tool_check() -> impl Strategy<Value = ToolCheck> {
@@ -257,9 +307,19 @@ fn plain_body() -> BoxedStrategy<FactBody> {
                 end,
                 gauge,
                 readings,
-                stated_standard_uncertainty: stated
+                stated_standard_uncertainty: stated,
+                session: None,
             })
         ),
+        (end_id(), vec(pin_position(), 1..4), session()).prop_map(|(end, readings, session)| {
+            FactBody::Gauged(Gauged {
+                end,
+                gauge: None,
+                readings,
+                stated_standard_uncertainty: None,
+                session: Some(Box::new(session)),
+            })
+        }),
         (end_id(), option::of(any_text())).prop_map(|(end, method)| FactBody::Cleaned { end, method }),
         (end_id(), end_id(), option::of(item_id()), option::of(fact_id()))
             .prop_map(|(a, b, wrench, overridden)| FactBody::Mated(Mated { a, b, wrench, overridden })),
@@ -388,6 +448,7 @@ fn the_written_form_is_as_documented() {
         gauge: None,
         readings: vec![PinPosition::recessed(um(12.0)).unwrap(), PinPosition::protruding(um(3.5)).unwrap()],
         stated_standard_uncertainty: Some(um(1.2)),
+        session: None,
     });
     assert_eq!(
         payload_of(&gauged).unwrap(),

@@ -163,6 +163,7 @@ pub(crate) fn sheets(files: &Files<'_>) -> Result<Sheets, SheetError> {
         words: procedures.words,
         sources,
         torque_tools: torque_tools.torque_tool,
+        gauge_lines: BTreeMap::new(),
         overrides: Vec::new(),
         own_revision: None,
     })

@@ -9,6 +9,7 @@ mod check;
 mod common;
 mod drift;
 mod end;
+mod gauging;
 mod interfaces;
 mod line;
 mod line_asked;
@@ -18,6 +19,7 @@ mod surroundings;
 mod sweep;
 mod sweep_asked;
 mod time;
+mod tool;
 mod trace;
 
 pub use case::{
@@ -31,6 +33,10 @@ pub use drift::{DriftBandJson, DriftForecastJson, DriftJson, DriftPhaseJson, Dri
 pub use end::{
     DueJson, DueListJson, EndJson, EndListJson, EndRowJson, EndStandingJson, EventJson, FollowUpJson,
     ItemJson,
+};
+pub use gauging::{
+    BudgetLineJson, EntryQuestionJson, GaugingAsked, GaugingBudgetJson, GaugingPictureJson, PinHistoryJson,
+    PinPointJson, PositionAsked, PositionJson,
 };
 pub use interfaces::{InterfaceJson, InterfaceListJson};
 pub use line::{
@@ -64,6 +70,10 @@ pub use sweep_asked::{
     SweepReconnectAsked, SweepTimeAsked, SweepTraceAsked, SweepTrendAsked,
 };
 pub use time::{moment_text, parse_moment};
+pub use tool::{
+    JointInDoubtJson, MateMeanwhileJson, RecomputedJson, ToolCheckAsked, TorqueCheckJson, UntouchedJson,
+    WasOffAsked, WasOffJson,
+};
 pub use trace::{
     BackStretchJson, BackTraceJson, CandidateJson, CarrierJson, CommonJson, CommonTraceJson, CostOfItemJson,
     ExposedJson, KnownMomentJson, ProbabilityJson, ResultInDoubtJson, StretchJson, ThroughJson,

@@ -1,5 +1,6 @@
 //! Arguments, with one example each.
 
+use crate::gauging::{CheckTool, Gauge, WasOff};
 use clap::{Args, Parser, Subcommand, ValueHint};
 use matewell_quantity::{Frequency, Length, Torque};
 use std::path::PathBuf;
@@ -111,25 +112,12 @@ pub(crate) enum Command {
         #[command(flatten)]
         when: When,
     },
-    /// Log a gauging. Example: matewell gauge CB-014A --recessed 12um,11um,13um --with GA-001
-    #[command(group = clap::ArgGroup::new("position").required(true).args(["recessed", "protruding"]))]
-    Gauge {
+    /// Log a gauging. Example: matewell gauge CB-014A --recessed 12um,11um,13um --with GA-001 --master GM-001 --zero-before 0um,0um --zero-after 0um,0um
+    Gauge(Box<Gauge>),
+    /// Show the pin of an end over its contacts. Example: matewell pin CB-014A
+    Pin {
         /// Label of the end
         tag: String,
-        /// Readings behind the reference plane, with unit
-        #[arg(long, value_delimiter = ',')]
-        recessed: Vec<Length>,
-        /// Readings in front of the reference plane, with unit
-        #[arg(long, value_delimiter = ',')]
-        protruding: Vec<Length>,
-        /// Label of the gauge
-        #[arg(long)]
-        with: Option<String>,
-        /// Standard uncertainty stated with the readings, when the gauge has none on record
-        #[arg(long)]
-        standard_uncertainty: Option<Length>,
-        #[command(flatten)]
-        when: When,
     },
     /// Log a cleaning. Example: matewell clean CB-014A --method "dry swab"
     Clean {
@@ -296,6 +284,10 @@ pub(crate) struct Import {
 
 #[derive(Debug, Subcommand)]
 pub(crate) enum ToolCommand {
+    /// Check a gauge or a wrench. Example: matewell tool check TW-003 --reads 0.91N.m,0.90N.m,0.90N.m --in-order
+    Check(Box<CheckTool>),
+    /// What a gauge or wrench that was off changes. Example: matewell tool was-off GA-002 --since 2026-11-01 --until 2026-11-20 --by 8um --drift
+    WasOff(Box<WasOff>),
     /// Zero of a gauge on its master. Example: matewell tool zero GA-001 --recessed 0.4um --in-order
     #[command(group = clap::ArgGroup::new("off").required(true).args(["recessed", "protruding"]))]
     Zero {

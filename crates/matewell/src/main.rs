@@ -5,11 +5,13 @@
 
 mod case;
 mod cli;
+mod gauging;
 mod physics;
 mod run;
 mod serve;
 mod show;
 mod show_case;
+mod show_gauging;
 mod show_line;
 mod show_study;
 mod show_sweep;

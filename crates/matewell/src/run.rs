@@ -1,9 +1,10 @@
 //! One function per command: read the arguments, call the use case, show.
 
 use crate::{
-    answer_code, case,
+    DONE, NOT_UNDERSTOOD, answer_code, case,
     cli::{Cli, Command, Reason, Release, ToolCommand, When},
-    physics, serve, show, study, sweeps, trace,
+    gauging::Gauge,
+    physics, serve, show, show_gauging, study, sweeps, trace,
 };
 use anyhow::Context;
 use matewell_app::{AppError, ImportOrder, MateOrder, Said, ToolFinding, Workshop, WrittenJson};
@@ -181,17 +182,11 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             let written = s.shop.inspect(&tag, outcome, seen, magnification, &said, now)?;
             s.wrote(&written)
         }
-        Command::Gauge { tag, recessed, protruding, with, standard_uncertainty, when } => {
-            let said = s.said(&when)?;
-            let mut readings = Vec::new();
-            for by in recessed {
-                readings.push(PinPosition::recessed(by).map_err(field("--recessed"))?);
-            }
-            for by in protruding {
-                readings.push(PinPosition::protruding(by).map_err(field("--protruding"))?);
-            }
-            let written = s.shop.gauge(&tag, readings, with.as_deref(), standard_uncertainty, &said, now)?;
-            s.wrote(&written)
+        Command::Gauge(order) => gauge(&mut s, &order, now),
+        Command::Pin { tag } => {
+            let history = s.shop.pin_history(&tag, s.at)?;
+            s.print(&history, show_gauging::history)?;
+            Ok(0)
         }
         Command::Clean { tag, method, when } => {
             let said = s.said(&when)?;
@@ -276,8 +271,35 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
     }
 }
 
+fn gauge(s: &mut Session, order: &Gauge, now: Moment) -> anyhow::Result<u8> {
+    let asked = order.asked()?;
+    let said = s.said(&order.when)?;
+    if order.dry_run {
+        let at = said.happened_at.unwrap_or(s.at);
+        let budget = s.shop.gauging_budget(&asked, &s.person, at)?;
+        s.print(&budget, show_gauging::budget)?;
+        return Ok(if budget.questions.is_empty() { DONE } else { NOT_UNDERSTOOD });
+    }
+    let written = s.shop.gauge_session(&asked, &said, now)?;
+    s.wrote(&written)
+}
+
 fn check_tool(s: &mut Session, tool: ToolCommand, now: Moment) -> anyhow::Result<u8> {
     let (tag, finding, when) = match tool {
+        ToolCommand::Check(order) => {
+            let said = s.said(&order.when)?;
+            let checked = s.shop.tool_check(&order.tag, &order.asked()?, &said, now)?;
+            s.print(&checked, show_gauging::checked)?;
+            return Ok(DONE);
+        }
+        ToolCommand::WasOff(order) => {
+            let said = s.plain();
+            let asked = order.asked();
+            let at = if asked.write { now } else { s.at };
+            let answer = s.shop.was_off(&order.tag, &asked, &said, at)?;
+            s.print(&answer, show_gauging::was_off)?;
+            return Ok(DONE);
+        }
         ToolCommand::Zero { tag, recessed, protruding, in_order, when } => {
             let off = match (recessed, protruding) {
                 (Some(by), _) => PinPosition::recessed(by).map_err(field("--recessed"))?,

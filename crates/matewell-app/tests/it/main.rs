@@ -4,6 +4,7 @@
 mod bench;
 mod cases;
 mod drift;
+mod gauging;
 mod import_export;
 mod lab;
 mod ninety_days;
