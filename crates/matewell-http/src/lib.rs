@@ -51,7 +51,27 @@ const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; script-src 'self'; st
 ))]
 struct Description;
 
+/// Every route, each operation named after its method and path: names of
+/// handlers may repeat, and a client generated from the description must not
+/// take one for the other.
 fn api() -> OpenApiRouter<AppState> {
+    let mut api = every_route();
+    for (path, item) in &mut api.get_openapi_mut().paths.paths {
+        let words: Vec<&str> = path
+            .trim_start_matches("/api/v1")
+            .split(|c: char| !c.is_ascii_alphanumeric())
+            .filter(|word| !word.is_empty())
+            .collect();
+        for (method, operation) in [("get", &mut item.get), ("post", &mut item.post)] {
+            if let Some(operation) = operation {
+                operation.operation_id = Some(format!("{method}_{}", words.join("_")));
+            }
+        }
+    }
+    api
+}
+
+fn every_route() -> OpenApiRouter<AppState> {
     OpenApiRouter::with_openapi(Description::openapi())
         .routes(routes!(reads::check))
         .routes(routes!(reads::ends))
@@ -207,4 +227,24 @@ async fn only_this_machine(State(_): State<AppState>, request: Request, next: Ne
 /// When the listener fails.
 pub async fn serve(listener: tokio::net::TcpListener, app: Router) -> std::io::Result<()> {
     axum::serve(listener, app).await
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn every_operation_has_a_name_of_its_own() {
+        let document: serde_json::Value = serde_json::from_str(&super::openapi_json()).unwrap_or_default();
+        let paths = document["paths"].as_object().cloned().unwrap_or_default();
+        let mut names: Vec<String> = paths
+            .values()
+            .filter_map(|item| item.as_object())
+            .flat_map(|item| item.values())
+            .map(|operation| operation["operationId"].to_string())
+            .collect();
+        let count = names.len();
+        names.sort();
+        names.dedup();
+        assert!(count > 60, "{count}");
+        assert_eq!(names.len(), count, "{names:?}");
+    }
 }

@@ -12,13 +12,13 @@ export interface paths {
             cookie?: never;
         };
         /** All cases: open ones first, then the latest. */
-        get: operations["list"];
+        get: operations["get_cases"];
         put?: never;
         /**
          * Opens a case over ends found bad: traces from them, takes in what they
          *     reached and the results made through it, and holds the ends chosen.
          */
-        post: operations["open"];
+        post: operations["post_cases"];
         delete?: never;
         options?: never;
         head?: never;
@@ -33,7 +33,7 @@ export interface paths {
             cookie?: never;
         };
         /** A case with its work list, results, and what keeps it from being closed. */
-        get: operations["show"];
+        get: operations["get_cases_case"];
         put?: never;
         post?: never;
         delete?: never;
@@ -55,7 +55,7 @@ export interface paths {
          * Closes a case: work may go on, authorised by the person named. Answered
          *     with 409 and everything that is missing while something is.
          */
-        post: operations["close"];
+        post: operations["post_cases_case_close"];
         delete?: never;
         options?: never;
         head?: never;
@@ -75,7 +75,7 @@ export interface paths {
          * Decides about ends and gauges of a case, all or none. One that is cleared
          *     and held by the case is released in the same act.
          */
-        post: operations["decide"];
+        post: operations["post_cases_case_decisions"];
         delete?: never;
         options?: never;
         head?: never;
@@ -92,7 +92,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** Takes into a case what its trace now also reaches, or some of it. */
-        post: operations["add"];
+        post: operations["post_cases_case_ends"];
         delete?: never;
         options?: never;
         head?: never;
@@ -109,7 +109,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** Decides about results of a case, all or none. */
-        post: operations["decide_results"];
+        post: operations["post_cases_case_results"];
         delete?: never;
         options?: never;
         head?: never;
@@ -126,7 +126,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** Ends and gauges that are no longer the business of a case. */
-        post: operations["set_aside"];
+        post: operations["post_cases_case_set_aside"];
         delete?: never;
         options?: never;
         head?: never;
@@ -141,7 +141,7 @@ export interface paths {
             cookie?: never;
         };
         /** May I put this on that? */
-        get: operations["check"];
+        get: operations["get_check"];
         put?: never;
         post?: never;
         delete?: never;
@@ -160,7 +160,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** An end was cleaned. */
-        post: operations["clean"];
+        post: operations["post_cleanings"];
         delete?: never;
         options?: never;
         head?: never;
@@ -177,7 +177,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** Takes an earlier fact back: it did not happen. */
-        post: operations["take_back"];
+        post: operations["post_corrections"];
         delete?: never;
         options?: never;
         head?: never;
@@ -192,7 +192,7 @@ export interface paths {
             cookie?: never;
         };
         /** What is due, most pressing first. */
-        get: operations["due"];
+        get: operations["get_due"];
         put?: never;
         post?: never;
         delete?: never;
@@ -209,7 +209,7 @@ export interface paths {
             cookie?: never;
         };
         /** A page of the register. */
-        get: operations["ends"];
+        get: operations["get_ends"];
         put?: never;
         post?: never;
         delete?: never;
@@ -226,7 +226,7 @@ export interface paths {
             cookie?: never;
         };
         /** An end with its standing, reasons and history. */
-        get: operations["end"];
+        get: operations["get_ends_tag"];
         put?: never;
         post?: never;
         delete?: never;
@@ -243,7 +243,7 @@ export interface paths {
             cookie?: never;
         };
         /** Pin position of an end against its mates, and when a limit may be reached. */
-        get: operations["drift"];
+        get: operations["get_ends_tag_drift"];
         put?: never;
         post?: never;
         delete?: never;
@@ -260,7 +260,7 @@ export interface paths {
             cookie?: never;
         };
         /** The same as a picture. */
-        get: operations["drift_svg"];
+        get: operations["get_ends_tag_drift_picture"];
         put?: never;
         post?: never;
         delete?: never;
@@ -277,7 +277,7 @@ export interface paths {
             cookie?: never;
         };
         /** The pin of an end over its contacts. */
-        get: operations["pin_history"];
+        get: operations["get_ends_tag_pin"];
         put?: never;
         post?: never;
         delete?: never;
@@ -294,7 +294,7 @@ export interface paths {
             cookie?: never;
         };
         /** Standings of ends after each write; event name `standing`. */
-        get: operations["events"];
+        get: operations["get_events"];
         put?: never;
         post?: never;
         delete?: never;
@@ -311,7 +311,7 @@ export interface paths {
             cookie?: never;
         };
         /** Every fact, one JSON object a line, in the order of entry. */
-        get: operations["export"];
+        get: operations["get_export"];
         put?: never;
         post?: never;
         delete?: never;
@@ -330,7 +330,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** A follow-up was done. */
-        post: operations["follow_up"];
+        post: operations["post_follow_ups"];
         delete?: never;
         options?: never;
         head?: never;
@@ -350,7 +350,7 @@ export interface paths {
          * An end was gauged; counts as one contact. An entry that looks like a slip
          *     is answered with 422 and its questions, and nothing is written.
          */
-        post: operations["gauge"];
+        post: operations["post_gaugings"];
         delete?: never;
         options?: never;
         head?: never;
@@ -367,7 +367,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** What a gauging says, line by line. Writes nothing. */
-        post: operations["budget"];
+        post: operations["post_gaugings_budget"];
         delete?: never;
         options?: never;
         head?: never;
@@ -384,7 +384,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** An end may not be mated until released. */
-        post: operations["hold"];
+        post: operations["post_holds"];
         delete?: never;
         options?: never;
         head?: never;
@@ -401,7 +401,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** Somebody looked at an end. */
-        post: operations["inspect"];
+        post: operations["post_inspections"];
         delete?: never;
         options?: never;
         head?: never;
@@ -416,7 +416,7 @@ export interface paths {
             cookie?: never;
         };
         /** Which interfaces do the data sheets know, and which numbers? */
-        get: operations["interfaces"];
+        get: operations["get_interfaces"];
         put?: never;
         post?: never;
         delete?: never;
@@ -433,7 +433,7 @@ export interface paths {
             cookie?: never;
         };
         /** What does moist air do to an air line? */
-        get: operations["air"];
+        get: operations["get_line_air"];
         put?: never;
         post?: never;
         delete?: never;
@@ -450,7 +450,7 @@ export interface paths {
             cookie?: never;
         };
         /** What does a chain reflect when only magnitudes are known? */
-        get: operations["chain"];
+        get: operations["get_line_chain"];
         put?: never;
         post?: never;
         delete?: never;
@@ -467,7 +467,7 @@ export interface paths {
             cookie?: never;
         };
         /** One match in all its words. */
-        get: operations["convert"];
+        get: operations["get_line_convert"];
         put?: never;
         post?: never;
         delete?: never;
@@ -484,7 +484,7 @@ export interface paths {
             cookie?: never;
         };
         /** What does this joint cost an uncertainty budget? */
-        get: operations["cost"];
+        get: operations["get_line_cost"];
         put?: never;
         post?: never;
         delete?: never;
@@ -501,7 +501,7 @@ export interface paths {
             cookie?: never;
         };
         /** Up to which frequency does only one mode travel? */
-        get: operations["cutoff"];
+        get: operations["get_line_cutoff"];
         put?: never;
         post?: never;
         delete?: never;
@@ -518,7 +518,7 @@ export interface paths {
             cookie?: never;
         };
         /** What does a pin gap reflect? */
-        get: operations["gap"];
+        get: operations["get_line_gap"];
         put?: never;
         post?: never;
         delete?: never;
@@ -535,7 +535,7 @@ export interface paths {
             cookie?: never;
         };
         /** The reflection of a pin gap over frequency, as SVG. */
-        get: operations["gap_picture"];
+        get: operations["get_line_gap_picture"];
         put?: never;
         post?: never;
         delete?: never;
@@ -552,7 +552,7 @@ export interface paths {
             cookie?: never;
         };
         /** What is the impedance of this line? */
-        get: operations["impedance"];
+        get: operations["get_line_impedance"];
         put?: never;
         post?: never;
         delete?: never;
@@ -569,7 +569,7 @@ export interface paths {
             cookie?: never;
         };
         /** What does the metal cost? */
-        get: operations["loss"];
+        get: operations["get_line_loss"];
         put?: never;
         post?: never;
         delete?: never;
@@ -586,7 +586,7 @@ export interface paths {
             cookie?: never;
         };
         /** The loss of a line over frequency, as SVG. */
-        get: operations["loss_picture"];
+        get: operations["get_line_loss_picture"];
         put?: never;
         post?: never;
         delete?: never;
@@ -603,7 +603,7 @@ export interface paths {
             cookie?: never;
         };
         /** What do two reflections at one joint do to a level? */
-        get: operations["mismatch"];
+        get: operations["get_line_mismatch"];
         put?: never;
         post?: never;
         delete?: never;
@@ -620,7 +620,7 @@ export interface paths {
             cookie?: never;
         };
         /** What does a centre conductor off the axis do? */
-        get: operations["off_centre"];
+        get: operations["get_line_offcentre"];
         put?: never;
         post?: never;
         delete?: never;
@@ -637,7 +637,7 @@ export interface paths {
             cookie?: never;
         };
         /** The reflection of an off-centre piece over frequency, as SVG. */
-        get: operations["off_centre_picture"];
+        get: operations["get_line_offcentre_picture"];
         put?: never;
         post?: never;
         delete?: never;
@@ -654,7 +654,7 @@ export interface paths {
             cookie?: never;
         };
         /** What does dielectric that lies back behind its plane reflect? */
-        get: operations["recess"];
+        get: operations["get_line_recess"];
         put?: never;
         post?: never;
         delete?: never;
@@ -671,7 +671,7 @@ export interface paths {
             cookie?: never;
         };
         /** The reflection of a dielectric recess over frequency, as SVG. */
-        get: operations["recess_picture"];
+        get: operations["get_line_recess_picture"];
         put?: never;
         post?: never;
         delete?: never;
@@ -688,7 +688,7 @@ export interface paths {
             cookie?: never;
         };
         /** What does a reference plane that is off do to phase and delay? */
-        get: operations["shift"];
+        get: operations["get_line_shift"];
         put?: never;
         post?: never;
         delete?: never;
@@ -705,7 +705,7 @@ export interface paths {
             cookie?: never;
         };
         /** The phase of a shifted plane over frequency, as SVG. */
-        get: operations["shift_picture"];
+        get: operations["get_line_shift_picture"];
         put?: never;
         post?: never;
         delete?: never;
@@ -722,7 +722,7 @@ export interface paths {
             cookie?: never;
         };
         /** What do the slots of a socket do? */
-        get: operations["slots"];
+        get: operations["get_line_slots"];
         put?: never;
         post?: never;
         delete?: never;
@@ -739,7 +739,7 @@ export interface paths {
             cookie?: never;
         };
         /** What do two different interfaces reflect where they meet? */
-        get: operations["step"];
+        get: operations["get_line_step"];
         put?: never;
         post?: never;
         delete?: never;
@@ -756,7 +756,7 @@ export interface paths {
             cookie?: never;
         };
         /** The reflection of two interfaces over frequency, as SVG. */
-        get: operations["step_picture"];
+        get: operations["get_line_step_picture"];
         put?: never;
         post?: never;
         delete?: never;
@@ -773,7 +773,7 @@ export interface paths {
             cookie?: never;
         };
         /** What does warming do to a pin gap? */
-        get: operations["thermal"];
+        get: operations["get_line_thermal"];
         put?: never;
         post?: never;
         delete?: never;
@@ -790,7 +790,7 @@ export interface paths {
             cookie?: never;
         };
         /** Up to which frequency is this good enough? */
-        get: operations["usable"];
+        get: operations["get_line_usable"];
         put?: never;
         post?: never;
         delete?: never;
@@ -812,7 +812,7 @@ export interface paths {
          * Logs a mate if the mate check allows it, or under an override. A refusal is
          *     recorded and answered with 409 and the whole check.
          */
-        post: operations["mate"];
+        post: operations["post_mates"];
         delete?: never;
         options?: never;
         head?: never;
@@ -832,7 +832,7 @@ export interface paths {
          * Logs mates that happened, all or nothing. They are facts already, so none
          *     is refused; ask the check before mating.
          */
-        post: operations["mates_bulk"];
+        post: operations["post_mates_bulk"];
         delete?: never;
         options?: never;
         head?: never;
@@ -849,7 +849,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** Two ends came apart. */
-        post: operations["part"];
+        post: operations["post_partings"];
         delete?: never;
         options?: never;
         head?: never;
@@ -866,7 +866,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** A hold or damage finding is lifted. */
-        post: operations["release"];
+        post: operations["post_releases"];
         delete?: never;
         options?: never;
         head?: never;
@@ -883,7 +883,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** The contact of an end was made anew; its history starts again. */
-        post: operations["replace"];
+        post: operations["post_replacements"];
         delete?: never;
         options?: never;
         head?: never;
@@ -900,7 +900,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** An end or item will not be used again. */
-        post: operations["retire"];
+        post: operations["post_retirements"];
         delete?: never;
         options?: never;
         head?: never;
@@ -915,13 +915,13 @@ export interface paths {
             cookie?: never;
         };
         /** Charts of a gauge's zero checks. */
-        get: operations["chart_facts"];
+        get: operations["get_study_chart"];
         put?: never;
         /**
          * Is a check standard still what it was?
          * @description The table is CSV, a workbook, or JSON: `{"columns": [], "rows": [[]]}`.
          */
-        post: operations["chart"];
+        post: operations["post_study_chart"];
         delete?: never;
         options?: never;
         head?: never;
@@ -936,10 +936,10 @@ export interface paths {
             cookie?: never;
         };
         /** The same as a picture. */
-        get: operations["chart_facts_picture"];
+        get: operations["get_study_chart_picture"];
         put?: never;
         /** The same as a picture. */
-        post: operations["chart_picture"];
+        post: operations["post_study_chart_picture"];
         delete?: never;
         options?: never;
         head?: never;
@@ -954,13 +954,13 @@ export interface paths {
             cookie?: never;
         };
         /** The last gaugings of an end with two gauges beside each other. */
-        get: operations["compare_facts"];
+        get: operations["get_study_compare"];
         put?: never;
         /**
          * Do two gauges or labs agree?
          * @description The table is CSV, a workbook, or JSON: `{"columns": [], "rows": [[]]}`.
          */
-        post: operations["compare"];
+        post: operations["post_study_compare"];
         delete?: never;
         options?: never;
         head?: never;
@@ -975,10 +975,10 @@ export interface paths {
             cookie?: never;
         };
         /** The same as a picture. */
-        get: operations["compare_facts_picture"];
+        get: operations["get_study_compare_picture"];
         put?: never;
         /** The same as a picture. */
-        post: operations["compare_picture"];
+        post: operations["post_study_compare_picture"];
         delete?: never;
         options?: never;
         head?: never;
@@ -993,13 +993,13 @@ export interface paths {
             cookie?: never;
         };
         /** A crossed study of gaugings on record. */
-        get: operations["gauge_facts"];
+        get: operations["get_study_gauge"];
         put?: never;
         /**
          * Several appraisers measured several parts several times.
          * @description The table is CSV, a workbook, or JSON: `{"columns": [], "rows": [[]]}`.
          */
-        post: operations["gauge"];
+        post: operations["post_study_gauge"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1014,10 +1014,10 @@ export interface paths {
             cookie?: never;
         };
         /** The same as a picture. */
-        get: operations["gauge_facts_picture"];
+        get: operations["get_study_gauge_picture"];
         put?: never;
         /** The same as a picture. */
-        post: operations["gauge_picture"];
+        post: operations["post_study_gauge_picture"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1032,13 +1032,13 @@ export interface paths {
             cookie?: never;
         };
         /** A nested study of the gaugings of one end. */
-        get: operations["nested_facts"];
+        get: operations["get_study_nested"];
         put?: never;
         /**
          * Repeats within days within runs.
          * @description The table is CSV, a workbook, or JSON: `{"columns": [], "rows": [[]]}`.
          */
-        post: operations["nested"];
+        post: operations["post_study_nested"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1053,10 +1053,10 @@ export interface paths {
             cookie?: never;
         };
         /** The same as a picture. */
-        get: operations["nested_facts_picture"];
+        get: operations["get_study_nested_picture"];
         put?: never;
         /** The same as a picture. */
-        post: operations["nested_picture"];
+        post: operations["post_study_nested_picture"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1071,13 +1071,13 @@ export interface paths {
             cookie?: never;
         };
         /** The last check of a wrench, or readings in the question. */
-        get: operations["torque_facts"];
+        get: operations["get_study_torque"];
         put?: never;
         /**
          * Deviation and uncertainty of a torque tool.
          * @description The table is CSV, a workbook, or JSON: `{"columns": [], "rows": [[]]}`.
          */
-        post: operations["torque"];
+        post: operations["post_study_torque"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1092,10 +1092,10 @@ export interface paths {
             cookie?: never;
         };
         /** The same as a picture. */
-        get: operations["torque_facts_picture"];
+        get: operations["get_study_torque_picture"];
         put?: never;
         /** The same as a picture. */
-        post: operations["torque_picture"];
+        post: operations["post_study_torque_picture"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1110,7 +1110,7 @@ export interface paths {
             cookie?: never;
         };
         /** What a set point means in torque, or those of all wrenches. */
-        get: operations["window"];
+        get: operations["get_study_window"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1127,10 +1127,10 @@ export interface paths {
             cookie?: never;
         };
         /** Is it the good cable? Both sweeps on record. */
-        get: operations["cable"];
+        get: operations["get_sweep_cable"];
         put?: never;
         /** Is it the good cable? Parts `before` and `after`; at most 128 MiB. */
-        post: operations["cable_files"];
+        post: operations["post_sweep_cable"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1145,13 +1145,13 @@ export interface paths {
             cookie?: never;
         };
         /** Can this sweep be believed? */
-        get: operations["check"];
+        get: operations["get_sweep_check"];
         put?: never;
         /**
          * Can this sweep be believed?
          *     The body is the file, at most 64 MiB; `file_name` says what it is called.
          */
-        post: operations["check_file"];
+        post: operations["post_sweep_check"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1166,10 +1166,10 @@ export interface paths {
             cookie?: never;
         };
         /** Which joint of the chain changed? Both sweeps on record. */
-        get: operations["compare"];
+        get: operations["get_sweep_compare"];
         put?: never;
         /** Which joint of the chain changed? Parts `now`, `baseline`, `layout`; at most 128 MiB. */
-        post: operations["compare_files"];
+        post: operations["post_sweep_compare"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1184,13 +1184,13 @@ export interface paths {
             cookie?: never;
         };
         /** Does it keep a limit? */
-        get: operations["mask"];
+        get: operations["get_sweep_mask"];
         put?: never;
         /**
          * Does it keep a limit?
          *     The body is the file, at most 64 MiB; `file_name` says what it is called.
          */
-        post: operations["mask_file"];
+        post: operations["post_sweep_mask"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1205,13 +1205,13 @@ export interface paths {
             cookie?: never;
         };
         /** What does this file hold? */
-        get: operations["read"];
+        get: operations["get_sweep_read"];
         put?: never;
         /**
          * What does this file hold?
          *     The body is the file, at most 64 MiB; `file_name` says what it is called.
          */
-        post: operations["read_file"];
+        post: operations["post_sweep_read"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1226,10 +1226,10 @@ export interface paths {
             cookie?: never;
         };
         /** Does a joint scatter, or has it moved? Sweeps on record. */
-        get: operations["reconnect"];
+        get: operations["get_sweep_reconnect"];
         put?: never;
         /** Does a joint scatter, or has it moved? Parts `first`, `second`, `history`, several of each; at most 128 MiB. */
-        post: operations["reconnect_files"];
+        post: operations["post_sweep_reconnect"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1244,13 +1244,13 @@ export interface paths {
             cookie?: never;
         };
         /** Where are the reflections? */
-        get: operations["time"];
+        get: operations["get_sweep_time"];
         put?: never;
         /**
          * Where are the reflections?
          *     The body is the file, at most 64 MiB; `file_name` says what it is called.
          */
-        post: operations["time_file"];
+        post: operations["post_sweep_time"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1265,13 +1265,13 @@ export interface paths {
             cookie?: never;
         };
         /** One parameter over frequency. */
-        get: operations["trace"];
+        get: operations["get_sweep_trace"];
         put?: never;
         /**
          * One parameter over frequency.
          *     The body is the file, at most 64 MiB; `file_name` says what it is called.
          */
-        post: operations["trace_file"];
+        post: operations["post_sweep_trace"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1286,7 +1286,7 @@ export interface paths {
             cookie?: never;
         };
         /** Does a quantity of a chain drift? */
-        get: operations["trend"];
+        get: operations["get_sweep_trend"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1303,10 +1303,10 @@ export interface paths {
             cookie?: never;
         };
         /** Sweeps on record, latest first. */
-        get: operations["list"];
+        get: operations["get_sweeps"];
         put?: never;
         /** Keeps a sweep as evidence. The body is the file, at most 64 MiB. */
-        post: operations["add"];
+        post: operations["post_sweeps"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1326,7 +1326,7 @@ export interface paths {
          * Compares two sweeps on record and keeps what that says, as information in
          *     the history of the ends it names. No standing changes.
          */
-        post: operations["keep_verdict"];
+        post: operations["post_sweeps_verdicts"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1341,7 +1341,7 @@ export interface paths {
             cookie?: never;
         };
         /** The file of a sweep on record, byte for byte as it came. */
-        get: operations["file"];
+        get: operations["get_sweeps_sweep_file"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1360,7 +1360,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** Checks a gauge or a wrench. */
-        post: operations["check"];
+        post: operations["post_tools_tag_checks"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1377,7 +1377,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** What a gauge or a wrench that was off changes. Writes only when asked. */
-        post: operations["was_off"];
+        post: operations["post_tools_tag_was_off"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1392,7 +1392,7 @@ export interface paths {
             cookie?: never;
         };
         /** What these ends touched since they may have been bad, and what those touched. */
-        get: operations["forward"];
+        get: operations["get_trace"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1409,7 +1409,7 @@ export interface paths {
             cookie?: never;
         };
         /** What could have made this end bad. */
-        get: operations["back"];
+        get: operations["get_trace_back"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1426,7 +1426,7 @@ export interface paths {
             cookie?: never;
         };
         /** What could have made several ends bad at once. */
-        get: operations["common"];
+        get: operations["get_trace_common"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1443,7 +1443,7 @@ export interface paths {
             cookie?: never;
         };
         /** What was gauged or tightened while a tool may have been off. */
-        get: operations["tool"];
+        get: operations["get_trace_tool"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1462,7 +1462,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** Re-runs a lab's own values: a TOML file with its tables inside. */
-        post: operations["validation"];
+        post: operations["post_validation"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1477,7 +1477,7 @@ export interface paths {
             cookie?: never;
         };
         /** Proves the hash chain, or names the first broken fact. */
-        get: operations["verify"];
+        get: operations["get_verify"];
         put?: never;
         post?: never;
         delete?: never;
@@ -6362,7 +6362,7 @@ export interface components {
 }
 export type $defs = Record<string, never>;
 export interface operations {
-    list: {
+    get_cases: {
         parameters: {
             query?: {
                 /** @description Answer as of this time, RFC 3339; now when left out. */
@@ -6384,7 +6384,7 @@ export interface operations {
             };
         };
     };
-    open: {
+    post_cases: {
         parameters: {
             query?: never;
             header?: {
@@ -6434,7 +6434,7 @@ export interface operations {
             };
         };
     };
-    show: {
+    get_cases_case: {
         parameters: {
             query?: {
                 /** @description Answer as of this time, RFC 3339; now when left out. */
@@ -6475,7 +6475,7 @@ export interface operations {
             };
         };
     };
-    close: {
+    post_cases_case_close: {
         parameters: {
             query?: never;
             header?: {
@@ -6528,7 +6528,7 @@ export interface operations {
             };
         };
     };
-    decide: {
+    post_cases_case_decisions: {
         parameters: {
             query?: never;
             header?: {
@@ -6581,7 +6581,7 @@ export interface operations {
             };
         };
     };
-    add: {
+    post_cases_case_ends: {
         parameters: {
             query?: never;
             header?: {
@@ -6634,7 +6634,7 @@ export interface operations {
             };
         };
     };
-    decide_results: {
+    post_cases_case_results: {
         parameters: {
             query?: never;
             header?: {
@@ -6687,7 +6687,7 @@ export interface operations {
             };
         };
     };
-    set_aside: {
+    post_cases_case_set_aside: {
         parameters: {
             query?: never;
             header?: {
@@ -6740,7 +6740,7 @@ export interface operations {
             };
         };
     };
-    check: {
+    get_check: {
         parameters: {
             query: {
                 /** @description Tag of one end. */
@@ -6794,7 +6794,7 @@ export interface operations {
             };
         };
     };
-    clean: {
+    post_cleanings: {
         parameters: {
             query?: never;
             header?: {
@@ -6828,7 +6828,7 @@ export interface operations {
             };
         };
     };
-    take_back: {
+    post_corrections: {
         parameters: {
             query?: never;
             header?: {
@@ -6862,7 +6862,7 @@ export interface operations {
             };
         };
     };
-    due: {
+    get_due: {
         parameters: {
             query?: {
                 /** @description Answer as of this time, RFC 3339; now when left out. */
@@ -6884,7 +6884,7 @@ export interface operations {
             };
         };
     };
-    ends: {
+    get_ends: {
         parameters: {
             query?: {
                 /** @description Part of the tag of an end or item. */
@@ -6910,7 +6910,7 @@ export interface operations {
             };
         };
     };
-    end: {
+    get_ends_tag: {
         parameters: {
             query?: {
                 /** @description Answer as of this time, RFC 3339; now when left out. */
@@ -6951,7 +6951,7 @@ export interface operations {
             };
         };
     };
-    drift: {
+    get_ends_tag_drift: {
         parameters: {
             query?: {
                 /** @description Only gaugings with this gauge; all, broken where the gauge changes, when left out */
@@ -7010,7 +7010,7 @@ export interface operations {
             };
         };
     };
-    drift_svg: {
+    get_ends_tag_drift_picture: {
         parameters: {
             query?: {
                 /** @description Only gaugings with this gauge; all, broken where the gauge changes, when left out */
@@ -7070,7 +7070,7 @@ export interface operations {
             };
         };
     };
-    pin_history: {
+    get_ends_tag_pin: {
         parameters: {
             query?: {
                 /** @description Answer as of this time, RFC 3339; now when left out. */
@@ -7111,7 +7111,7 @@ export interface operations {
             };
         };
     };
-    events: {
+    get_events: {
         parameters: {
             query?: never;
             header?: never;
@@ -7131,7 +7131,7 @@ export interface operations {
             };
         };
     };
-    export: {
+    get_export: {
         parameters: {
             query?: never;
             header?: never;
@@ -7151,7 +7151,7 @@ export interface operations {
             };
         };
     };
-    follow_up: {
+    post_follow_ups: {
         parameters: {
             query?: never;
             header?: {
@@ -7185,7 +7185,7 @@ export interface operations {
             };
         };
     };
-    gauge: {
+    post_gaugings: {
         parameters: {
             query?: never;
             header?: {
@@ -7227,7 +7227,7 @@ export interface operations {
             };
         };
     };
-    budget: {
+    post_gaugings_budget: {
         parameters: {
             query?: {
                 /** @description Answer as of this time, RFC 3339; now when left out. */
@@ -7269,7 +7269,7 @@ export interface operations {
             };
         };
     };
-    hold: {
+    post_holds: {
         parameters: {
             query?: never;
             header?: {
@@ -7303,7 +7303,7 @@ export interface operations {
             };
         };
     };
-    inspect: {
+    post_inspections: {
         parameters: {
             query?: never;
             header?: {
@@ -7337,7 +7337,7 @@ export interface operations {
             };
         };
     };
-    interfaces: {
+    get_interfaces: {
         parameters: {
             query?: never;
             header?: never;
@@ -7356,7 +7356,7 @@ export interface operations {
             };
         };
     };
-    air: {
+    get_line_air: {
         parameters: {
             query: {
                 /** @description Temperature of the air, for example 23degC */
@@ -7396,7 +7396,7 @@ export interface operations {
             };
         };
     };
-    chain: {
+    get_line_chain: {
         parameters: {
             query: {
                 /** @description Links from the near end, each |Γ| and the loss behind it: "0.02:0.3dB 0.05:0.1dB" */
@@ -7428,7 +7428,7 @@ export interface operations {
             };
         };
     };
-    convert: {
+    get_line_convert: {
         parameters: {
             query?: {
                 /** @description Reflection magnitude */
@@ -7470,7 +7470,7 @@ export interface operations {
             };
         };
     };
-    cost: {
+    get_line_cost: {
         parameters: {
             query: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -7534,7 +7534,7 @@ export interface operations {
             };
         };
     };
-    cutoff: {
+    get_line_cutoff: {
         parameters: {
             query?: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -7576,7 +7576,7 @@ export interface operations {
             };
         };
     };
-    gap: {
+    get_line_gap: {
         parameters: {
             query: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -7632,7 +7632,7 @@ export interface operations {
             };
         };
     };
-    gap_picture: {
+    get_line_gap_picture: {
         parameters: {
             query: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -7689,7 +7689,7 @@ export interface operations {
             };
         };
     };
-    impedance: {
+    get_line_impedance: {
         parameters: {
             query?: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -7733,7 +7733,7 @@ export interface operations {
             };
         };
     };
-    loss: {
+    get_line_loss: {
         parameters: {
             query: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -7791,7 +7791,7 @@ export interface operations {
             };
         };
     };
-    loss_picture: {
+    get_line_loss_picture: {
         parameters: {
             query: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -7850,7 +7850,7 @@ export interface operations {
             };
         };
     };
-    mismatch: {
+    get_line_mismatch: {
         parameters: {
             query: {
                 /** @description Reflection magnitude of the source, between 0 and 1 */
@@ -7896,7 +7896,7 @@ export interface operations {
             };
         };
     };
-    off_centre: {
+    get_line_offcentre: {
         parameters: {
             query: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -7952,7 +7952,7 @@ export interface operations {
             };
         };
     };
-    off_centre_picture: {
+    get_line_offcentre_picture: {
         parameters: {
             query: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -8009,7 +8009,7 @@ export interface operations {
             };
         };
     };
-    recess: {
+    get_line_recess: {
         parameters: {
             query: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -8061,7 +8061,7 @@ export interface operations {
             };
         };
     };
-    recess_picture: {
+    get_line_recess_picture: {
         parameters: {
             query: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -8114,7 +8114,7 @@ export interface operations {
             };
         };
     };
-    shift: {
+    get_line_shift: {
         parameters: {
             query: {
                 /** @description How far the plane is off, for example 100um */
@@ -8156,7 +8156,7 @@ export interface operations {
             };
         };
     };
-    shift_picture: {
+    get_line_shift_picture: {
         parameters: {
             query: {
                 /** @description How far the plane is off, for example 100um */
@@ -8199,7 +8199,7 @@ export interface operations {
             };
         };
     };
-    slots: {
+    get_line_slots: {
         parameters: {
             query: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -8247,7 +8247,7 @@ export interface operations {
             };
         };
     };
-    step: {
+    get_line_step: {
         parameters: {
             query?: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -8303,7 +8303,7 @@ export interface operations {
             };
         };
     };
-    step_picture: {
+    get_line_step_picture: {
         parameters: {
             query?: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -8360,7 +8360,7 @@ export interface operations {
             };
         };
     };
-    thermal: {
+    get_line_thermal: {
         parameters: {
             query: {
                 /** @description Free length of the outer conductor, from where it is held to the joint, for example 8mm */
@@ -8412,7 +8412,7 @@ export interface operations {
             };
         };
     };
-    usable: {
+    get_line_usable: {
         parameters: {
             query?: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -8470,7 +8470,7 @@ export interface operations {
             };
         };
     };
-    mate: {
+    post_mates: {
         parameters: {
             query?: never;
             header?: {
@@ -8512,7 +8512,7 @@ export interface operations {
             };
         };
     };
-    mates_bulk: {
+    post_mates_bulk: {
         parameters: {
             query?: never;
             header?: {
@@ -8554,7 +8554,7 @@ export interface operations {
             };
         };
     };
-    part: {
+    post_partings: {
         parameters: {
             query?: never;
             header?: {
@@ -8588,7 +8588,7 @@ export interface operations {
             };
         };
     };
-    release: {
+    post_releases: {
         parameters: {
             query?: never;
             header?: {
@@ -8622,7 +8622,7 @@ export interface operations {
             };
         };
     };
-    replace: {
+    post_replacements: {
         parameters: {
             query?: never;
             header?: {
@@ -8656,7 +8656,7 @@ export interface operations {
             };
         };
     };
-    retire: {
+    post_retirements: {
         parameters: {
             query?: never;
             header?: {
@@ -8690,7 +8690,7 @@ export interface operations {
             };
         };
     };
-    chart_facts: {
+    get_study_chart: {
         parameters: {
             query?: {
                 /** @description Value the chart is held against, with unit; the mean of each phase when left out */
@@ -8752,7 +8752,7 @@ export interface operations {
             };
         };
     };
-    chart: {
+    post_study_chart: {
         parameters: {
             query?: {
                 /** @description Value the chart is held against, with unit; the mean of each phase when left out */
@@ -8819,7 +8819,7 @@ export interface operations {
             };
         };
     };
-    chart_facts_picture: {
+    get_study_chart_picture: {
         parameters: {
             query?: {
                 /** @description Value the chart is held against, with unit; the mean of each phase when left out */
@@ -8882,7 +8882,7 @@ export interface operations {
             };
         };
     };
-    chart_picture: {
+    post_study_chart_picture: {
         parameters: {
             query?: {
                 /** @description Value the chart is held against, with unit; the mean of each phase when left out */
@@ -8950,7 +8950,7 @@ export interface operations {
             };
         };
     };
-    compare_facts: {
+    get_study_compare: {
         parameters: {
             query?: {
                 /** @description From the lab's facts instead of a table: label of an end that both gauges read */
@@ -9000,7 +9000,7 @@ export interface operations {
             };
         };
     };
-    compare: {
+    post_study_compare: {
         parameters: {
             query?: {
                 /** @description From the lab's facts instead of a table: label of an end that both gauges read */
@@ -9055,7 +9055,7 @@ export interface operations {
             };
         };
     };
-    compare_facts_picture: {
+    get_study_compare_picture: {
         parameters: {
             query?: {
                 /** @description From the lab's facts instead of a table: label of an end that both gauges read */
@@ -9106,7 +9106,7 @@ export interface operations {
             };
         };
     };
-    compare_picture: {
+    post_study_compare_picture: {
         parameters: {
             query?: {
                 /** @description From the lab's facts instead of a table: label of an end that both gauges read */
@@ -9162,7 +9162,7 @@ export interface operations {
             };
         };
     };
-    gauge_facts: {
+    get_study_gauge: {
         parameters: {
             query?: {
                 /** @description When the interaction is pooled with repeatability: keep, always, or a probability such as 0.25. Works differ, so there is no default */
@@ -9220,7 +9220,7 @@ export interface operations {
             };
         };
     };
-    gauge: {
+    post_study_gauge: {
         parameters: {
             query?: {
                 /** @description When the interaction is pooled with repeatability: keep, always, or a probability such as 0.25. Works differ, so there is no default */
@@ -9283,7 +9283,7 @@ export interface operations {
             };
         };
     };
-    gauge_facts_picture: {
+    get_study_gauge_picture: {
         parameters: {
             query?: {
                 /** @description When the interaction is pooled with repeatability: keep, always, or a probability such as 0.25. Works differ, so there is no default */
@@ -9342,7 +9342,7 @@ export interface operations {
             };
         };
     };
-    gauge_picture: {
+    post_study_gauge_picture: {
         parameters: {
             query?: {
                 /** @description When the interaction is pooled with repeatability: keep, always, or a probability such as 0.25. Works differ, so there is no default */
@@ -9406,7 +9406,7 @@ export interface operations {
             };
         };
     };
-    nested_facts: {
+    get_study_nested: {
         parameters: {
             query?: {
                 /** @description Readings behind each daily mean, when the table has means and standard deviations */
@@ -9460,7 +9460,7 @@ export interface operations {
             };
         };
     };
-    nested: {
+    post_study_nested: {
         parameters: {
             query?: {
                 /** @description Readings behind each daily mean, when the table has means and standard deviations */
@@ -9519,7 +9519,7 @@ export interface operations {
             };
         };
     };
-    nested_facts_picture: {
+    get_study_nested_picture: {
         parameters: {
             query?: {
                 /** @description Readings behind each daily mean, when the table has means and standard deviations */
@@ -9574,7 +9574,7 @@ export interface operations {
             };
         };
     };
-    nested_picture: {
+    post_study_nested_picture: {
         parameters: {
             query?: {
                 /** @description Readings behind each daily mean, when the table has means and standard deviations */
@@ -9634,7 +9634,7 @@ export interface operations {
             };
         };
     };
-    torque_facts: {
+    get_study_torque: {
         parameters: {
             query?: {
                 /** @description Torque the tool was set to or showed, for example 0.9N.m */
@@ -9702,7 +9702,7 @@ export interface operations {
             };
         };
     };
-    torque: {
+    post_study_torque: {
         parameters: {
             query?: {
                 /** @description Torque the tool was set to or showed, for example 0.9N.m */
@@ -9775,7 +9775,7 @@ export interface operations {
             };
         };
     };
-    torque_facts_picture: {
+    get_study_torque_picture: {
         parameters: {
             query?: {
                 /** @description Torque the tool was set to or showed, for example 0.9N.m */
@@ -9844,7 +9844,7 @@ export interface operations {
             };
         };
     };
-    torque_picture: {
+    post_study_torque_picture: {
         parameters: {
             query?: {
                 /** @description Torque the tool was set to or showed, for example 0.9N.m */
@@ -9918,7 +9918,7 @@ export interface operations {
             };
         };
     };
-    window: {
+    get_study_window: {
         parameters: {
             query?: {
                 /** @description Torque the tool is set to, for example 0.9N.m; all wrenches of the lab when left out */
@@ -9954,7 +9954,7 @@ export interface operations {
             };
         };
     };
-    cable: {
+    get_sweep_cable: {
         parameters: {
             query?: {
                 /** @description strict or lenient (the default) */
@@ -9992,7 +9992,7 @@ export interface operations {
             };
         };
     };
-    cable_files: {
+    post_sweep_cable: {
         parameters: {
             query?: {
                 /** @description strict or lenient (the default) */
@@ -10042,7 +10042,7 @@ export interface operations {
             };
         };
     };
-    check: {
+    get_sweep_check: {
         parameters: {
             query?: {
                 /** @description strict or lenient (the default) */
@@ -10086,7 +10086,7 @@ export interface operations {
             };
         };
     };
-    check_file: {
+    post_sweep_check: {
         parameters: {
             query?: {
                 /** @description strict or lenient (the default) */
@@ -10134,7 +10134,7 @@ export interface operations {
             };
         };
     };
-    compare: {
+    get_sweep_compare: {
         parameters: {
             query?: {
                 /** @description strict or lenient (the default) */
@@ -10184,7 +10184,7 @@ export interface operations {
             };
         };
     };
-    compare_files: {
+    post_sweep_compare: {
         parameters: {
             query?: {
                 /** @description strict or lenient (the default) */
@@ -10238,7 +10238,7 @@ export interface operations {
             };
         };
     };
-    mask: {
+    get_sweep_mask: {
         parameters: {
             query?: {
                 /** @description strict or lenient (the default) */
@@ -10288,7 +10288,7 @@ export interface operations {
             };
         };
     };
-    mask_file: {
+    post_sweep_mask: {
         parameters: {
             query?: {
                 /** @description strict or lenient (the default) */
@@ -10342,7 +10342,7 @@ export interface operations {
             };
         };
     };
-    read: {
+    get_sweep_read: {
         parameters: {
             query?: {
                 /** @description strict refuses a file that breaks a rule of the format; lenient reads it and says so (the default) */
@@ -10384,7 +10384,7 @@ export interface operations {
             };
         };
     };
-    read_file: {
+    post_sweep_read: {
         parameters: {
             query?: {
                 /** @description strict refuses a file that breaks a rule of the format; lenient reads it and says so (the default) */
@@ -10430,7 +10430,7 @@ export interface operations {
             };
         };
     };
-    reconnect: {
+    get_sweep_reconnect: {
         parameters: {
             query?: {
                 /** @description strict or lenient (the default) */
@@ -10470,7 +10470,7 @@ export interface operations {
             };
         };
     };
-    reconnect_files: {
+    post_sweep_reconnect: {
         parameters: {
             query?: {
                 /** @description strict or lenient (the default) */
@@ -10522,7 +10522,7 @@ export interface operations {
             };
         };
     };
-    time: {
+    get_sweep_time: {
         parameters: {
             query?: {
                 /** @description strict or lenient (the default) */
@@ -10580,7 +10580,7 @@ export interface operations {
             };
         };
     };
-    time_file: {
+    post_sweep_time: {
         parameters: {
             query?: {
                 /** @description strict or lenient (the default) */
@@ -10642,7 +10642,7 @@ export interface operations {
             };
         };
     };
-    trace: {
+    get_sweep_trace: {
         parameters: {
             query?: {
                 /** @description strict or lenient (the default) */
@@ -10686,7 +10686,7 @@ export interface operations {
             };
         };
     };
-    trace_file: {
+    post_sweep_trace: {
         parameters: {
             query?: {
                 /** @description strict or lenient (the default) */
@@ -10734,7 +10734,7 @@ export interface operations {
             };
         };
     };
-    trend: {
+    get_sweep_trend: {
         parameters: {
             query?: {
                 /** @description Labels of the ends from the port outward, with commas */
@@ -10782,7 +10782,7 @@ export interface operations {
             };
         };
     };
-    list: {
+    get_sweeps: {
         parameters: {
             query?: {
                 /** @description Labels of the ends from the port outward, with commas; all when left out. */
@@ -10812,7 +10812,7 @@ export interface operations {
             };
         };
     };
-    add: {
+    post_sweeps: {
         parameters: {
             query?: {
                 /** @description Labels of the ends from the port outward, with commas */
@@ -10885,7 +10885,7 @@ export interface operations {
             };
         };
     };
-    keep_verdict: {
+    post_sweeps_verdicts: {
         parameters: {
             query?: never;
             header?: {
@@ -10927,7 +10927,7 @@ export interface operations {
             };
         };
     };
-    file: {
+    get_sweeps_sweep_file: {
         parameters: {
             query?: never;
             header?: never;
@@ -10958,7 +10958,7 @@ export interface operations {
             };
         };
     };
-    check: {
+    post_tools_tag_checks: {
         parameters: {
             query?: never;
             header?: {
@@ -11003,7 +11003,7 @@ export interface operations {
             };
         };
     };
-    was_off: {
+    post_tools_tag_was_off: {
         parameters: {
             query?: never;
             header?: {
@@ -11056,7 +11056,7 @@ export interface operations {
             };
         };
     };
-    forward: {
+    get_trace: {
         parameters: {
             query: {
                 /** @description Tags of the ends, with commas between them. */
@@ -11118,7 +11118,7 @@ export interface operations {
             };
         };
     };
-    back: {
+    get_trace_back: {
         parameters: {
             query: {
                 /** @description Tags of the ends, with commas between them. */
@@ -11180,7 +11180,7 @@ export interface operations {
             };
         };
     };
-    common: {
+    get_trace_common: {
         parameters: {
             query: {
                 /** @description Tags of the ends, with commas between them. */
@@ -11242,7 +11242,7 @@ export interface operations {
             };
         };
     };
-    tool: {
+    get_trace_tool: {
         parameters: {
             query: {
                 /** @description Tag of the gauge or wrench. */
@@ -11286,7 +11286,7 @@ export interface operations {
             };
         };
     };
-    validation: {
+    post_validation: {
         parameters: {
             query?: never;
             header?: never;
@@ -11326,7 +11326,7 @@ export interface operations {
             };
         };
     };
-    verify: {
+    get_verify: {
         parameters: {
             query?: never;
             header?: never;
