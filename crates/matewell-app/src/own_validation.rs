@@ -91,7 +91,7 @@ fn json<T: Serialize>(answer: &T) -> Result<Value, AppError> {
 
 const QUESTIONS: &str = "study gauge, study nested, study chart, study compare, study torque, line impedance, line \
                          cutoff, line gap, line offcentre, line loss, line mismatch, line chain, line convert, line \
-                         recess, line step, line shift, line usable, line cost";
+                         recess, line step, line shift, line usable, line cost, line thermal, line air, line slots";
 
 fn ask(sheets: &Sheets, study: &OwnStudy, table: Option<&[u8]>) -> Result<Value, AppError> {
     let file = table.map(|bytes| StudyFile { bytes, name: study.input.as_deref().unwrap_or("table") });
@@ -133,6 +133,9 @@ fn ask(sheets: &Sheets, study: &OwnStudy, table: Option<&[u8]>) -> Result<Value,
         "line shift" => line!(shift),
         "line usable" => line!(usable),
         "line cost" => line!(cost),
+        "line thermal" => line!(thermal),
+        "line air" => line!(air),
+        "line slots" => line!(slots),
         other => Err(field("question")(format!(
             "study \"{}\": expected one of {QUESTIONS}; found \"{other}\"",
             study.name

@@ -514,7 +514,7 @@ impl Body<'_> {
                 } else if want.holds == Holds::Text {
                     cell.shown().trim().clone_into(&mut text);
                 } else {
-                    match self.quantity(&cell.value, &cell.shown(), column.unit.unwrap_or(*self.unit), sign) {
+                    match quantity(&cell.value, &cell.shown(), column.unit.unwrap_or(*self.unit), sign) {
                         Ok(value) => number = Some(value),
                         Err((expected, found)) => wrong(expected, found),
                     }
@@ -525,40 +525,35 @@ impl Body<'_> {
         }
         if problems.is_empty() { Ok(read) } else { Err(problems) }
     }
+}
 
-    /// The value in the base unit of the table, or what was expected and found.
-    fn quantity(
-        &self,
-        value: &Value,
-        shown: &str,
-        column: Unit,
-        sign: Option<DecimalSign>,
-    ) -> Result<f64, (String, String)> {
-        let typed = match value {
-            Value::Number(number) => *number,
-            Value::Text(text) => {
-                let (number, own) = split_number_and_unit(text);
-                if !own.is_empty() && Unit::find(own).is_none_or(|own| own.name != column.name) {
-                    return Err((
-                        format!("a number in {}, as in the rest of the column", column.name),
-                        format!("\"{}\"", text.trim()),
-                    ));
-                }
-                read_number(number, sign).map_err(|trouble| match trouble {
-                    NumberTrouble::NotANumber => ("a number".to_owned(), format!("\"{}\"", text.trim())),
-                    NumberTrouble::Ambiguous => (
-                        format!("{TWO_WAYS}, or the option decimal (comma or point)"),
-                        format!("\"{}\"", text.trim()),
-                    ),
-                })?
+/// The value in the base unit of the table, or what was expected and found.
+fn quantity(
+    value: &Value,
+    shown: &str,
+    column: Unit,
+    sign: Option<DecimalSign>,
+) -> Result<f64, (String, String)> {
+    let typed = match value {
+        Value::Number(number) => *number,
+        Value::Text(text) => {
+            let (number, own) = split_number_and_unit(text);
+            if !own.is_empty() && Unit::find(own).is_none_or(|own| own.name != column.name) {
+                return Err((
+                    format!("a number in {}, as in the rest of the column", column.name),
+                    format!("\"{}\"", text.trim()),
+                ));
             }
-            _ => return Err(("a number".to_owned(), format!("\"{shown}\""))),
-        };
-        let value = typed * column.factor;
-        if value.is_finite() {
-            Ok(value)
-        } else {
-            Err(("a finite number".to_owned(), format!("\"{shown}\"")))
+            read_number(number, sign).map_err(|trouble| match trouble {
+                NumberTrouble::NotANumber => ("a number".to_owned(), format!("\"{}\"", text.trim())),
+                NumberTrouble::Ambiguous => (
+                    format!("{TWO_WAYS}, or the option decimal (comma or point)"),
+                    format!("\"{}\"", text.trim()),
+                ),
+            })?
         }
-    }
+        _ => return Err(("a number".to_owned(), format!("\"{shown}\""))),
+    };
+    let value = typed * column.factor;
+    if value.is_finite() { Ok(value) } else { Err(("a finite number".to_owned(), format!("\"{shown}\""))) }
 }

@@ -366,7 +366,7 @@ impl Checker<'_> {
         Ok(())
     }
 
-    fn torque_tools(&self, rows: &[TorqueTool]) -> Result<(), SheetError> {
+    pub(crate) fn torque_tools(&self, rows: &[TorqueTool]) -> Result<(), SheetError> {
         for (at, row) in rows.iter().enumerate() {
             let place = format!("torque_tool {}", row.tool_type);
             self.origin(&place, &row.source, &row.locator, row.evidence, row.revision)?;

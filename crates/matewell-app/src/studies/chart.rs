@@ -25,7 +25,7 @@ const WANTED: [Wanted; 3] = [
     Wanted { name: "event", also: &["break", "begins"], holds: Holds::Text, needed: false },
 ];
 
-struct Value {
+struct Checked {
     label: String,
     value: f64,
     /// What broke the series before it.
@@ -92,14 +92,14 @@ pub(super) fn of_table(
     }
     let table = read(file, &WANTED, asked.table())?;
     let (rules, inputs) = rules(asked, table.unit)?;
-    let values: Vec<Value> = table
+    let values: Vec<Checked> = table
         .rows
         .iter()
         .filter_map(|row| {
             let [_, label, event] = row.texts.as_slice() else { return None };
             let value = (*row.numbers.first()?)?;
             let label = if label.is_empty() { format!("row {}", row.number) } else { label.clone() };
-            Some(Value { label, value, event: Some(event.clone()).filter(|e| !e.is_empty()) })
+            Some(Checked { label, value, event: Some(event.clone()).filter(|e| !e.is_empty()) })
         })
         .collect();
     let from = format!("table: {}", table.read_as);
@@ -118,7 +118,7 @@ pub(super) fn of_facts(
     let tool = shop.one_item("a gauge", tag)?;
     let (rules, inputs) = rules(asked, "um")?;
     let facts = shop.store.facts_of_item(tool)?;
-    let mut values: Vec<Value> = Vec::new();
+    let mut values: Vec<Checked> = Vec::new();
     let mut event = None;
     for fact in standing_facts(&facts, window.until) {
         let FactBody::ToolChecked(checked) = &fact.body else { continue };
@@ -126,7 +126,7 @@ pub(super) fn of_facts(
             continue;
         }
         match &checked.check {
-            ToolCheck::GaugeZero(zero) => values.push(Value {
+            ToolCheck::GaugeZero(zero) => values.push(Checked {
                 label: moment_text(fact.happened_at),
                 value: zero.reads_more_recessed.micrometres(),
                 event: event.take(),
@@ -160,7 +160,7 @@ fn phase(
     number: usize,
     first: usize,
     begun_by: &str,
-    values: &[&Value],
+    values: &[&Checked],
     rules: &Rules,
     findings: &mut Vec<StudyFindingJson>,
 ) -> Result<(ChartPhaseJson, Vec<ChartPointJson>), AppError> {
@@ -266,7 +266,7 @@ fn phase(
 }
 
 fn answer(
-    values: &[Value],
+    values: &[Checked],
     rules: &Rules,
     inputs: Vec<NumberJson>,
     unit: &str,
@@ -279,7 +279,7 @@ fn answer(
     while at < values.len() {
         let length =
             values.iter().skip(at + 1).position(|v| v.event.is_some()).map_or(values.len() - at, |n| n + 1);
-        let these: Vec<&Value> = values.iter().skip(at).take(length).collect();
+        let these: Vec<&Checked> = values.iter().skip(at).take(length).collect();
         let begun_by =
             these.first().and_then(|v| v.event.clone()).unwrap_or_else(|| "first value".to_owned());
         let (shown, new) = phase(phases.len() + 1, at + 1, &begun_by, &these, rules, &mut findings)?;

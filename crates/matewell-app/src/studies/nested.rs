@@ -41,13 +41,11 @@ struct Named<T>(Vec<(String, T)>);
 
 impl<T: Default> Named<T> {
     fn at(&mut self, name: &str) -> &mut T {
-        let place = match self.0.iter().position(|(n, _)| n == name) {
-            Some(place) => place,
-            None => {
-                self.0.push((name.to_owned(), T::default()));
-                self.0.len() - 1
-            }
-        };
+        let known = self.0.iter().position(|(n, _)| n == name);
+        let place = known.unwrap_or_else(|| {
+            self.0.push((name.to_owned(), T::default()));
+            self.0.len() - 1
+        });
         // The place was just found or made.
         &mut self.0[place].1
     }

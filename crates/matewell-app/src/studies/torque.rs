@@ -137,7 +137,7 @@ pub(super) fn of_readings(
         }
     };
     let limit = permissible(sheets, asked.permissible.as_deref(), asked.tool_type.as_deref(), set, None)?;
-    answer(set, &found, limit, asked, Vec::new())
+    answer(set, &found, limit.as_ref(), asked, Vec::new())
 }
 
 pub(super) fn of_facts(
@@ -180,7 +180,7 @@ pub(super) fn of_facts(
             ),
         ));
     }
-    answer(set, &found, limit, asked, findings)
+    answer(set, &found, limit.as_ref(), asked, findings)
 }
 
 fn last_check(
@@ -200,7 +200,7 @@ fn last_check(
 fn answer(
     set: f64,
     readings: &Readings,
-    limit: Option<(f64, OriginJson)>,
+    limit: Option<&(f64, OriginJson)>,
     asked: &TorqueStudyAsked,
     mut findings: Vec<StudyFindingJson>,
 ) -> Result<StudyAnswerJson<TorqueStudyJson>, AppError> {
@@ -270,7 +270,7 @@ fn answer(
     let found = evaluate(&check).map_err(|e| field("reads")(e))?;
     let mean = readings.references.iter().sum::<f64>() / readings.references.len() as f64;
     let (mut conforms, mut window) = (None, None);
-    if let Some((value, origin)) = &limit {
+    if let Some((value, origin)) = limit {
         conforms = Some(found.conforms(*value).map_err(field("permissible"))?);
         window = Some(applied_window(set, *value).map_err(field("permissible"))?);
         inputs.push(input("permissible deviation", *value, "%", origin.clone()));
@@ -316,7 +316,7 @@ fn answer(
             mean_reference_n_m: mean,
             largest_deviation_percent: found.largest_deviation(),
             mean_deviation_percent: found.mean_deviation,
-            permissible_percent: limit.as_ref().map(|l| l.0),
+            permissible_percent: limit.map(|l| l.0),
             conforms,
             resolution_percent: found.resolution,
             reproducibility_percent: found.reproducibility,

@@ -9,3 +9,4 @@ mod import_export;
 mod lab;
 mod ninety_days;
 mod trace;
+mod studies;
