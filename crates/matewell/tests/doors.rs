@@ -303,14 +303,20 @@ fn quantities_are_typed_with_units_and_a_slip_says_what_was_expected() {
     let folder = tempfile::tempdir().unwrap();
     let data = folder.path().join("lab.db");
     run(&data, &["demo"]);
-    let (code, out, err) =
-        run(&data, &["gauge", "CB-007A", "--recessed", "0.5mil,12um,0.0125mm", "--with", "GA-001"]);
+    let asked = ["gauge", "CB-007A", "--recessed", "0.5mil,12um,0.0125mm", "--with", "GA-001"];
+    let (code, _, err) = run(&data, &asked);
+    assert_eq!((code, err.contains("is each unit right?")), (2, true), "{err}");
+    let sure: Vec<&str> = asked.into_iter().chain(["--sure", "mixed-units"]).collect();
+    let (code, out, err) = run(&data, &sure);
     assert_eq!(code, 0, "{err}");
     assert!(out.contains("CB-007A"), "{out}");
     let (code, _, err) = run(&data, &["gauge", "CB-007A", "--recessed", "12"]);
     assert_eq!(code, 2);
     assert!(err.contains("expected a unit after 12"), "{err}");
-    let (code, _, err) = run(&data, &["gauge", "CB-007A", "--recessed", "12um", "--protruding", "1um"]);
+    // A pin near its plane may read on either side of it.
+    let (code, out, err) = run(&data, &["gauge", "CB-007A", "--recessed", "0.4um", "--protruding", "0.2um"]);
+    assert_eq!((code, out.contains("One of the readings protrudes")), (0, true), "{err}");
+    let (code, _, err) = run(&data, &["gauge", "CB-007A"]);
     assert_eq!(code, 2, "{err}");
 }
 
