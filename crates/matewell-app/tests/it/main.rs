@@ -5,3 +5,4 @@ mod bench;
 mod import_export;
 mod lab;
 mod ninety_days;
+mod sweeps;
