@@ -7,6 +7,7 @@ test.each([
   ["/due/", { screen: "due" }],
   ["/register", { screen: "register" }],
   ["/line", { screen: "line" }],
+  ["/sweeps", { screen: "sweeps" }],
   ["/end/C-102%20A", { screen: "end", tag: "C-102 A" }],
   ["/end/", { screen: "nowhere", path: "/end/" }],
   ["/end/%E0%A4%A", { screen: "nowhere", path: "/end/%E0%A4%A" }],
