@@ -131,7 +131,7 @@ test("a file is kept as evidence and a verdict is noted, as information only", a
   await keep.click();
   await expect(page.locator("#keep-chain-error")).toContainText("labels of the ends");
   await audit(page, "a sweep that is not kept");
-  await page.getByLabel("Chain", { exact: false }).first().fill("IN-001P2, CB-015A");
+  await page.locator("#keep-chain").fill("IN-001P2, CB-015A");
   await keep.click();
   await expect(page.getByText("Kept: kept.s1p.")).toBeVisible();
   const after = (await (await request.get("/api/v1/sweeps")).json()) as Schemas["SweepListJson"];

@@ -9,6 +9,7 @@ test.each([
   ["/line", { screen: "line" }],
   ["/study", { screen: "study" }],
   ["/drift/C-102%20A", { screen: "drift", tag: "C-102 A" }],
+  ["/sweeps", { screen: "sweeps" }],
   ["/end/C-102%20A", { screen: "end", tag: "C-102 A" }],
   ["/gauge/C-102%20A", { screen: "gauging", tag: "C-102 A" }],
   ["/end/", { screen: "nowhere", path: "/end/" }],

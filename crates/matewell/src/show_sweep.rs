@@ -92,7 +92,32 @@ pub(crate) fn columns(out: &mut impl Write, columns: &ColumnsJson) -> io::Result
 pub(crate) fn time(out: &mut impl Write, found: &SweepTimeJson) -> io::Result<()> {
     writeln!(out, "{}", found.text)?;
     findings(out, &found.findings)?;
-    columns(out, &found.columns)
+    let mut t = table(&["round trip ns", "one way m", "height"]);
+    for row in peaks(&found.columns) {
+        let cell =
+            |k: usize| found.columns.values.get(k).and_then(|c| c.get(row)).copied().unwrap_or(f64::NAN);
+        t.add_row([format!("{:.4}", cell(0) * 1e9), format!("{:.4}", cell(1)), format!("{:+.5}", cell(2))]);
+    }
+    writeln!(out, "{t}")?;
+    writeln!(out, "  every value: --json")
+}
+
+/// Where the height turns, of a twentieth of the largest and more; at most
+/// forty, in order.
+fn peaks(columns: &ColumnsJson) -> Vec<usize> {
+    let Some(values) = columns.values.get(2) else { return Vec::new() };
+    let most = values.iter().fold(0.0_f64, |most, v| if v.abs() > most { v.abs() } else { most });
+    let mut found: Vec<usize> = values
+        .windows(3)
+        .enumerate()
+        .filter(|(_, w)| matches!(w, [a, b, c] if b.abs() >= a.abs() && b.abs() > c.abs() && b.abs() >= most / 20.0))
+        .map(|(k, _)| k + 1)
+        .collect();
+    let height = |k: &usize| values.get(*k).map_or(0.0, |v| v.abs());
+    found.sort_by(|a, b| height(b).total_cmp(&height(a)));
+    found.truncate(40);
+    found.sort_unstable();
+    found
 }
 
 pub(crate) fn list(out: &mut impl Write, found: &SweepListJson) -> io::Result<()> {

@@ -469,3 +469,85 @@ fn questions_about_files_make_no_lab_and_codes_are_as_documented() {
     let left: Vec<PathBuf> = std::fs::read_dir(folder.path()).unwrap().map(|e| e.unwrap().path()).collect();
     assert_eq!(left, [Path::new(&path)], "a question made a file");
 }
+
+/// Values from outside: the format's own numbered examples, closed forms, and
+/// tables of the trade's guides. All at the door, not in the room.
+#[test]
+fn the_door_gives_values_known_elsewhere() {
+    let folder = tempfile::tempdir().unwrap();
+    let ask = |name: &str, text: &str, arguments: &[&str]| -> Value {
+        std::fs::write(folder.path().join(name), text).unwrap();
+        let mut all = vec!["--json", "sweep"];
+        all.extend(arguments);
+        let output = Command::cargo_bin("matewell")
+            .unwrap()
+            .env_clear()
+            .current_dir(folder.path())
+            .args(&all)
+            .output()
+            .unwrap();
+        serde_json::from_slice(&output.stdout)
+            .unwrap_or_else(|e| panic!("{e}: {}", String::from_utf8_lossy(&output.stderr)))
+    };
+    let near = |found: &Value, expected: f64, within: f64| {
+        let found = found.as_f64().unwrap_or_else(|| panic!("expected a number, found {found}"));
+        assert!((found - expected).abs() <= within, "expected {expected}, found {found}");
+    };
+    // touchstone-2.0, examples 9 and 10: 0.99 normalised to 75 ohm is 74.25 ohm.
+    // Both are one reflection: (0.99 − 1)/(0.99 + 1).
+    let one = "# MHz Z MA R 75\n100 0.99 0\n200 0.80 0\n";
+    let two = "[Version] 2.0\n# MHz Z MA\n[Number of Ports] 1\n[Number of Frequencies] 2\n[Reference] 75.0\n[Network Data]\n100 74.25 0\n200 60 0\n[End]\n";
+    for (name, text) in [("a.s1p", one), ("b.ts", two)] {
+        let trace = ask(name, text, &["trace", name]);
+        near(&trace["columns"]["values"][1][0], (0.99 - 1.0) / (0.99 + 1.0), 1e-15);
+        near(&trace["columns"]["values"][1][1], (0.80 - 1.0) / (0.80 + 1.0), 1e-15);
+    }
+    // Closed form: the columns of this matrix carry 0.72 and yet it is active.
+    let active =
+        "# GHz S RI R 50\n1 0.6 0 0.6 0 0.6 0 0.6 0\n2 0.6 0 0.6 0 0.6 0 0.6 0\n3 0.6 0 0.6 0 0.6 0 0.6 0\n";
+    let check = ask("c.s2p", active, &["check", "c.s2p"]);
+    near(&check["passivity"]["largest_singular_value"], 1.2, 1e-12);
+    assert_eq!(check["passivity"]["holds"], false);
+    assert_eq!(check["findings"][0]["code"], "not-passive");
+    // Closed form: one reflector of 0.1 at 6.2 ns; 1000 steps of 10 MHz.
+    let mut text = "# GHz S RI R 50\n0 0.1 0\n".to_owned();
+    for k in 1..=1000 {
+        let turn = -std::f64::consts::TAU * f64::from(k) * 0.01 * 6.2;
+        text.push_str(&format!(
+            "{} {:.15} {:.15}\n",
+            f64::from(k) / 100.0,
+            0.1 * turn.cos(),
+            0.1 * turn.sin()
+        ));
+    }
+    for window in ["none", "hamming", "kaiser6", "kaiser13"] {
+        let time = ask(
+            "d.s1p",
+            &text,
+            &["time", "d.s1p", "--window", window, "--from", "6.2ns", "--to", "7ns", "--points", "2"],
+        );
+        near(&time["columns"]["values"][2][0], 0.1, 1e-9);
+        assert_eq!(time["mode"], "low-pass");
+    }
+    let reach = &ask("d.s1p", &text, &["time", "d.s1p", "--velocity-factor", "0.7"])["reach"];
+    // v/(2 Δf), and the width of Kaiser 6: 0.978/F (numerical, to three digits).
+    near(&reach["alias_free_distance_m"], 0.7 * 299_792_458.0 / (2.0 * 10e6), 1e-9);
+    near(&reach["width_s"], 0.978 / 10e9, 0.001 / 10e9);
+    // The gate gives the reflector back right to the band edges.
+    let gated = ask("d.s1p", &text, &["time", "d.s1p", "--gate", "6.2ns:2ns"]);
+    for k in [0, 1, 500, 1000] {
+        near(&gated["gated"]["values"][3][k], -20.0, 1e-3);
+    }
+    // jcgm-102-2011: k of a 95 % region from four observations is 7.550.
+    let made = |x: f64, y: f64| format!("# GHz S RI R 50\n1 {x} {y}\n2 {x} {y}\n");
+    let places = [(0.01, 0.0), (-0.01, 0.0), (0.0, 0.01), (0.0, -0.01)];
+    for (k, (x, y)) in places.iter().enumerate() {
+        std::fs::write(folder.path().join(format!("r{k}.s1p")), made(*x, *y)).unwrap();
+    }
+    let study = ask("e.s1p", one, &["reconnect", "--first", "r0.s1p,r1.s1p,r2.s1p,r3.s1p"]);
+    let group = &study["groups"][0];
+    // Each part has the variance 2·0.01²/3.
+    let deviation = (2.0e-4_f64 / 3.0).sqrt();
+    near(&group["radial_repeatability"], deviation * 2.0_f64.sqrt(), 1e-12);
+    near(&group["mean_region"]["major"], 7.550 * deviation / 2.0, 0.0005 * deviation);
+}

@@ -10,3 +10,4 @@ mod lab;
 mod ninety_days;
 mod trace;
 mod studies;
+mod sweeps;
