@@ -9,7 +9,8 @@ use std::path::PathBuf;
 /// Data goes to standard output, everything else to standard error.
 ///
 /// Exit codes: 0 done, go, or go with care; 1 the answer is stop; 2 the
-/// command cannot be understood; 3 the answer is undecided; 4 a tag is unknown
+/// command cannot be understood; 3 the answer is undecided, or a case still
+/// waits for decisions; 4 a tag is unknown
 /// or fits several ends; 5 a file or the store failed.
 #[derive(Debug, Parser)]
 #[command(name = "matewell", version, propagate_version = true)]
