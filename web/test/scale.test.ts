@@ -33,9 +33,9 @@ describe("the time scale of a trace", () => {
   });
   it("cuts a stretch where it turns from possible to definite", () => {
     const found = pieces([{ since: "2026-01-01T00:00:00Z", until: null }], "2026-01-03T00:00:00Z", Date.parse("2026-01-05T00:00:00Z"));
-    expect(found.map((p) => [p.sure, p.lasts])).toEqual([["possible", false], ["definite", true]]);
+    expect(found.map((p) => [p.sure, p.lasts, p.cleared])).toEqual([["possible", false, false], ["definite", true, false]]);
     expect(found[0]?.to).toBe(found[1]?.from);
     const cleared = pieces([{ since: "2026-01-01T00:00:00Z", until: "2026-01-02T00:00:00Z" }], null, 0);
-    expect(cleared).toEqual([{ from: Date.parse("2026-01-01T00:00:00Z"), to: Date.parse("2026-01-02T00:00:00Z"), sure: "possible", lasts: false }]);
+    expect(cleared).toEqual([{ from: Date.parse("2026-01-01T00:00:00Z"), to: Date.parse("2026-01-02T00:00:00Z"), sure: "possible", lasts: false, cleared: true }]);
   });
 });

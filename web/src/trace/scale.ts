@@ -76,6 +76,8 @@ export interface Piece {
   sure: "possible" | "definite";
   /** Goes on to the moment asked about. */
   lasts: boolean;
+  /** Its end is a clearing. */
+  cleared: boolean;
 }
 
 /** An exposed stretch cut where it turns from possible to definite. */
@@ -85,11 +87,12 @@ export function pieces(intervals: { since: string; until?: string | null }[], de
     const from = Date.parse(interval.since);
     const lasts = interval.until == null;
     const to = lasts ? Math.max(now, from) : Date.parse(interval.until ?? "");
-    if (sureFrom <= from) return [{ from, to, sure: "definite", lasts }];
-    if (sureFrom >= to) return [{ from, to, sure: "possible", lasts }];
+    const cleared = !lasts;
+    if (sureFrom <= from) return [{ from, to, sure: "definite", lasts, cleared }];
+    if (sureFrom >= to) return [{ from, to, sure: "possible", lasts, cleared }];
     return [
-      { from, to: sureFrom, sure: "possible", lasts: false },
-      { from: sureFrom, to, sure: "definite", lasts },
+      { from, to: sureFrom, sure: "possible", lasts: false, cleared: false },
+      { from: sureFrom, to, sure: "definite", lasts, cleared },
     ];
   });
 }
