@@ -8,8 +8,10 @@ mod case;
 mod check;
 mod common;
 mod end;
+mod interfaces;
 mod line;
 mod line_asked;
+mod surroundings;
 mod time;
 mod trace;
 
@@ -24,14 +26,17 @@ pub use end::{
     DueJson, DueListJson, EndJson, EndListJson, EndRowJson, EndStandingJson, EventJson, FollowUpJson,
     ItemJson,
 };
+pub use interfaces::{InterfaceJson, InterfaceListJson};
 pub use line::{
     ChainJson, ConvertJson, CostJson, CutoffJson, GapJson, ImpedanceJson, LineAnswerJson, LineFindingJson,
     LossJson, MismatchJson, OffCentreJson, ReflectionJson, ShiftJson, StepJson, SweepJson, UsableJson,
 };
 pub use line_asked::{
-    ChainAsked, ConvertAsked, CostAsked, CutoffAsked, GapAsked, ImpedanceAsked, LineTexts, LossAsked,
-    MismatchAsked, OffCentreAsked, RecessAsked, ShiftAsked, StepAsked, UsableAsked,
+    AirAsked, ChainAsked, ConvertAsked, CostAsked, CutoffAsked, GapAsked, ImpedanceAsked, LineTexts,
+    LossAsked, MismatchAsked, OffCentreAsked, RecessAsked, ShiftAsked, SlotsAsked, StepAsked, ThermalAsked,
+    UsableAsked,
 };
+pub use surroundings::{AirJson, SlotsJson, ThermalJson};
 pub use time::{moment_text, parse_moment};
 pub use trace::{
     BackStretchJson, BackTraceJson, CandidateJson, CarrierJson, CommonJson, CommonTraceJson, CostOfItemJson,

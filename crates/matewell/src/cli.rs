@@ -231,6 +231,8 @@ pub(crate) enum Command {
     },
     /// Physics of lines and joints. Example: matewell line gap --interface 3.5mm --gap 60um --at 18GHz
     Line(Box<crate::physics::LineOrder>),
+    /// Interfaces of the data sheets with their numbers and sources. Example: matewell interfaces
+    Interfaces,
     /// Print the OpenAPI document. Example: matewell openapi
     Openapi,
 }

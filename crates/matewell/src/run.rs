@@ -100,6 +100,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
         Command::Serve { port, demo } => return serve::serve(&cli.data, port, demo),
         // Physics needs the data sheets and no facts, so no file is made.
         Command::Line(order) => return physics::line(&cli.data, cli.json, *order),
+        Command::Interfaces => return physics::interfaces(&cli.data, cli.json),
         _ => {}
     }
     let clock = now();
@@ -239,7 +240,8 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
         | Command::Completions { .. }
         | Command::Openapi
         | Command::Validation { .. }
-        | Command::Line(_) => Ok(0),
+        | Command::Line(_)
+        | Command::Interfaces => Ok(0),
     }
 }
 

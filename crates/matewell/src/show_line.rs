@@ -1,7 +1,7 @@
 //! Answers about lines as text for a terminal.
 
 use comfy_table::{Table, presets::NOTHING};
-use matewell_wire::LineAnswerJson;
+use matewell_wire::{InterfaceListJson, LineAnswerJson};
 use serde::Serialize;
 use serde_json::{Map, Value};
 use std::io::{self, Write};
@@ -39,6 +39,10 @@ fn plain(value: f64) -> String {
     let size = value.abs();
     if size != 0.0 && !(1e-4..1e7).contains(&size) {
         return format!("{value:.4e}");
+    }
+    // Of a permittivity just above one, only what is above one matters.
+    if (1e-9..0.01).contains(&(value - 1.0).abs()) {
+        return format!("{value:.8}").trim_end_matches('0').to_owned();
     }
     let before = if size >= 1.0 { format!("{:.0}", size.floor()).len() } else { 1 };
     let decimals = if size >= 1.0 { 6usize.saturating_sub(before) } else { 8 };
@@ -116,4 +120,23 @@ pub(crate) fn answer<T: Serialize>(out: &mut impl Write, answer: &LineAnswerJson
         table.add_row(row.iter().map(|v| plain(*v)));
     }
     writeln!(out, "{table}")
+}
+
+pub(crate) fn interfaces(out: &mut impl Write, list: &InterfaceListJson) -> io::Result<()> {
+    for interface in &list.interfaces {
+        writeln!(out, "{}  {}", interface.interface, interface.name)?;
+        for number in &interface.numbers {
+            writeln!(
+                out,
+                "  {:<28} {} {}  ({}: {}, {})",
+                number.name,
+                plain(number.value),
+                number.unit,
+                number.origin.evidence,
+                number.origin.source,
+                number.origin.locator
+            )?;
+        }
+    }
+    writeln!(out, "Data revision {}.", list.revision)
 }

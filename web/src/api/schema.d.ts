@@ -62,7 +62,7 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/api/v1/cases/{case}/decisions": {
+    "/api/v1/cases/{case}/dispositions": {
         parameters: {
             query?: never;
             header?: never;
@@ -337,6 +337,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/interfaces": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Which interfaces do the data sheets know, and which numbers? */
+        get: operations["interfaces"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/air": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What does moist air do to an air line? */
+        get: operations["air"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/line/chain": {
         parameters: {
             query?: never;
@@ -524,6 +558,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/line/offcentre/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The reflection of an off-centre piece over frequency, as SVG. */
+        get: operations["off_centre_picture"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/line/recess": {
         parameters: {
             query?: never;
@@ -592,6 +643,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/line/slots": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What do the slots of a socket do? */
+        get: operations["slots"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/line/step": {
         parameters: {
             query?: never;
@@ -618,6 +686,23 @@ export interface paths {
         };
         /** The reflection of two interfaces over frequency, as SVG. */
         get: operations["step_picture"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/thermal": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What does warming do to a pin gap? */
+        get: operations["thermal"];
         put?: never;
         post?: never;
         delete?: never;
@@ -851,6 +936,29 @@ export interface components {
             ends?: string[];
             /** @description Whether to hold those that are exposed now; yes when left out. */
             hold?: boolean;
+        };
+        /** @description What moist air does to an air line. */
+        AirJson: {
+            /**
+             * Format: double
+             * @description Change of the impedance of a line of 50 Ω in vacuum.
+             */
+            impedance_change_ohm: number;
+            /**
+             * Format: double
+             * @description Relative permittivity, for `--permittivity`.
+             */
+            relative_permittivity: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_impedance_change_ohm: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_relative_permittivity: number;
         };
         /**
          * @description A stretch in which being bad could have led on: after `after`, up to and
@@ -1428,7 +1536,7 @@ export interface components {
             /** @description Why. */
             because: string;
             /** @description `cleared`, `damaged` or `waived`. */
-            decision: string;
+            disposition: string;
             /**
              * @description Tags of ends and gauges of the case; with `cleared`, all that are
              *     verified on record when left out.
@@ -1698,6 +1806,33 @@ export interface components {
             /** @description Words for what was seen. */
             seen?: string[];
         };
+        /** @description One interface: what it is called and the numbers of its sheet. */
+        InterfaceJson: {
+            /** @description What fills the line at the interface. */
+            dielectric: string;
+            /** @description Whether the sheet has all that the reflection of a pin gap needs. */
+            has_gap_dimensions: boolean;
+            /** @description The name to ask with. */
+            interface: string;
+            /** @description Its name in words. */
+            name: string;
+            /** @description Whether both halves are alike. */
+            neutral: boolean;
+            /**
+             * @description Impedance, dimensions, limits of frequency and mates that are known,
+             *     each with its source.
+             */
+            numbers: components["schemas"]["NumberJson"][];
+            /** @description The plane pin positions refer to, in words. */
+            reference_plane: string;
+        };
+        /** @description Every interface of the data sheets in force. */
+        InterfaceListJson: {
+            /** @description In the order of the sheets. */
+            interfaces: components["schemas"]["InterfaceJson"][];
+            /** @description Revision of the data. */
+            revision: string;
+        };
         /** @description An item as registered. */
         ItemJson: {
             /** @description In the lab's words. */
@@ -1753,6 +1888,44 @@ export interface components {
             because: string;
             /** @description The fact, if it is one. */
             fact?: string | null;
+        };
+        /**
+         * @description An answer with everything it rests on. Without the keys of `value` no number
+         *     can be given, and the findings say why.
+         */
+        LineAnswerJson_AirJson: {
+            /**
+             * Format: double
+             * @description Change of the impedance of a line of 50 Ω in vacuum.
+             */
+            impedance_change_ohm: number;
+            /**
+             * Format: double
+             * @description Relative permittivity, for `--permittivity`.
+             */
+            relative_permittivity: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_impedance_change_ohm: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_relative_permittivity: number;
+        } & {
+            /** @description What limits the numbers. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The model in words. */
+            model: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Where the model is from. */
+            source: string;
+            sweep?: components["schemas"]["SweepJson"] | null;
         };
         /**
          * @description An answer with everything it rests on. Without the keys of `value` no number
@@ -2344,6 +2517,49 @@ export interface components {
          * @description An answer with everything it rests on. Without the keys of `value` no number
          *     can be given, and the findings say why.
          */
+        LineAnswerJson_SlotsJson: {
+            /**
+             * Format: double
+             * @description Rise of the impedance along the slotted part.
+             */
+            impedance_change_ohm: number;
+            /**
+             * Format: double
+             * @description Impedance of the line without slots.
+             */
+            impedance_ohm: number;
+            /**
+             * Format: double
+             * @description Reflection magnitude at each end of the slotted part.
+             */
+            reflection_magnitude: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_impedance_change_ohm: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_reflection_magnitude: number;
+        } & {
+            /** @description What limits the numbers. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The model in words. */
+            model: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Where the model is from. */
+            source: string;
+            sweep?: components["schemas"]["SweepJson"] | null;
+        };
+        /**
+         * @description An answer with everything it rests on. Without the keys of `value` no number
+         *     can be given, and the findings say why.
+         */
         LineAnswerJson_StepJson: {
             /**
              * Format: double
@@ -2375,6 +2591,44 @@ export interface components {
              * @description Its standard uncertainty, the formula's claim included.
              */
             u_reflection_magnitude: number;
+        } & {
+            /** @description What limits the numbers. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The model in words. */
+            model: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Where the model is from. */
+            source: string;
+            sweep?: components["schemas"]["SweepJson"] | null;
+        };
+        /**
+         * @description An answer with everything it rests on. Without the keys of `value` no number
+         *     can be given, and the findings say why.
+         */
+        LineAnswerJson_ThermalJson: {
+            /**
+             * Format: double
+             * @description The gap afterwards, when one was given; below zero the pins touch.
+             */
+            gap_after_um?: number | null;
+            /**
+             * Format: double
+             * @description Change of the gap; positive opens it.
+             */
+            gap_change_um: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_gap_after_um?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_gap_change_um: number;
         } & {
             /** @description What limits the numbers. */
             findings: components["schemas"]["LineFindingJson"][];
@@ -2811,7 +3065,7 @@ export interface components {
             /** @description Why: for `no-effect` what was compared with what. */
             because: string;
             /** @description `no-effect`, `re-measure` or `notify`. */
-            decision: string;
+            disposition: string;
             /** @description The results, each by its URI or the id of the fact that noted it. */
             results: string[];
         };
@@ -2893,6 +3147,34 @@ export interface components {
              */
             u_transmission_phase_deg: number;
         };
+        /** @description What the slots of a socket do. */
+        SlotsJson: {
+            /**
+             * Format: double
+             * @description Rise of the impedance along the slotted part.
+             */
+            impedance_change_ohm: number;
+            /**
+             * Format: double
+             * @description Impedance of the line without slots.
+             */
+            impedance_ohm: number;
+            /**
+             * Format: double
+             * @description Reflection magnitude at each end of the slotted part.
+             */
+            reflection_magnitude: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_impedance_change_ohm: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_reflection_magnitude: number;
+        };
         /** @description A standing as it is after something was written. */
         StandingEvent: {
             /** @description Id of the end. */
@@ -2953,6 +3235,29 @@ export interface components {
              * @description The TE11 cut-off in hertz, where there is a line.
              */
             te11_cutoff_hz?: number | null;
+        };
+        /** @description A pin gap after a change of temperature. */
+        ThermalJson: {
+            /**
+             * Format: double
+             * @description The gap afterwards, when one was given; below zero the pins touch.
+             */
+            gap_after_um?: number | null;
+            /**
+             * Format: double
+             * @description Change of the gap; positive opens it.
+             */
+            gap_change_um: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_gap_after_um?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_gap_change_um: number;
         };
         /** @description An end a result went through while it was exposed. */
         ThroughJson: {
@@ -3952,6 +4257,65 @@ export interface operations {
             };
         };
     };
+    interfaces: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["InterfaceListJson"];
+                };
+            };
+        };
+    };
+    air: {
+        parameters: {
+            query: {
+                /** @description Temperature of the air, for example 23degC */
+                temperature: string;
+                /** @description Its standard uncertainty */
+                u_temperature?: string;
+                /** @description Pressure, for example 1013.25hPa */
+                pressure: string;
+                /** @description Its standard uncertainty */
+                u_pressure?: string;
+                /** @description Relative humidity, for example 50% */
+                humidity: string;
+                /** @description Its standard uncertainty */
+                u_humidity?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LineAnswerJson_AirJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     chain: {
         parameters: {
             query: {
@@ -4477,10 +4841,12 @@ export interface operations {
                 length?: string;
                 /** @description Its standard uncertainty */
                 u_length?: string;
-                /** @description Frequency, for the reflection */
+                /** @description Frequency, for the reflection; the upper end of the sweep when left out */
                 at?: string;
                 /** @description Its standard uncertainty */
                 u_at?: string;
+                /** @description A band and the number of points, for example 1GHz:18GHz:200 */
+                sweep?: string;
             };
             header?: never;
             path?: never;
@@ -4494,6 +4860,63 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["LineAnswerJson_OffCentreJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    off_centre_picture: {
+        parameters: {
+            query: {
+                /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
+                interface?: string;
+                /** @description Inside diameter of the outer conductor, for example 3.5mm */
+                outer?: string;
+                /** @description Its standard uncertainty */
+                u_outer?: string;
+                /** @description Diameter of the centre conductor, for example 1.52mm */
+                inner?: string;
+                /** @description Its standard uncertainty */
+                u_inner?: string;
+                /** @description Relative permittivity of the filling, or the word air (1.000649); vacuum when left out */
+                permittivity?: string;
+                /** @description Its standard uncertainty */
+                u_permittivity?: string;
+                /** @description Distance of the axes, for example 40um */
+                offset: string;
+                /** @description Its standard uncertainty */
+                u_offset?: string;
+                /** @description Length over which the axes are apart, for the reflection */
+                length?: string;
+                /** @description Its standard uncertainty */
+                u_length?: string;
+                /** @description Frequency, for the reflection; the upper end of the sweep when left out */
+                at?: string;
+                /** @description Its standard uncertainty */
+                u_at?: string;
+                /** @description A band and the number of points, for example 1GHz:18GHz:200 */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The sweep as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
                 };
             };
             422: {
@@ -4696,6 +5119,54 @@ export interface operations {
             };
         };
     };
+    slots: {
+        parameters: {
+            query: {
+                /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
+                interface?: string;
+                /** @description Inside diameter of the outer conductor, for example 3.5mm */
+                outer?: string;
+                /** @description Its standard uncertainty */
+                u_outer?: string;
+                /** @description Diameter of the centre conductor, for example 1.52mm */
+                inner?: string;
+                /** @description Its standard uncertainty */
+                u_inner?: string;
+                /** @description Relative permittivity of the filling, or the word air (1.000649); vacuum when left out */
+                permittivity?: string;
+                /** @description Its standard uncertainty */
+                u_permittivity?: string;
+                /** @description How many slots the socket has */
+                slots: string;
+                /** @description Width of a slot, for example 0.2mm */
+                slot_width: string;
+                /** @description Its standard uncertainty */
+                u_slot_width?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LineAnswerJson_SlotsJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     step: {
         parameters: {
             query?: {
@@ -4797,6 +5268,58 @@ export interface operations {
                 };
                 content: {
                     "image/svg+xml": unknown;
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    thermal: {
+        parameters: {
+            query: {
+                /** @description Free length of the outer conductor, from where it is held to the joint, for example 8mm */
+                outer_length: string;
+                /** @description Its standard uncertainty */
+                u_outer_length?: string;
+                /** @description Its coefficient of linear expansion, for example 17.3ppm/K */
+                outer_expansion: string;
+                /** @description Its standard uncertainty */
+                u_outer_expansion?: string;
+                /** @description Free length of the centre conductor */
+                inner_length: string;
+                /** @description Its standard uncertainty */
+                u_inner_length?: string;
+                /** @description Its coefficient of linear expansion, for example 16.7ppm/K */
+                inner_expansion: string;
+                /** @description Its standard uncertainty */
+                u_inner_expansion?: string;
+                /** @description Rise of temperature, for example 10K or -15K */
+                rise: string;
+                /** @description Its standard uncertainty */
+                u_rise?: string;
+                /** @description The gap before, to learn whether the pins would touch */
+                gap?: string;
+                /** @description Its standard uncertainty */
+                u_gap?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LineAnswerJson_ThermalJson"];
                 };
             };
             422: {
