@@ -112,7 +112,16 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
 fn disposed(disposition: &EndDisposition) -> String {
     match disposition {
         EndDisposition::Cleared { .. } | EndDisposition::Damaged => disposition.word().to_owned(),
-        EndDisposition::Waived { until } => format!("waived until {}", moment_text(*until)),
+        EndDisposition::Waived { until } => format!("waived until {}", when(*until)),
+    }
+}
+
+/// A moment inside a sentence: to the minute, in UTC.
+pub(crate) fn when(moment: matewell_lab::Moment) -> String {
+    let text = moment_text(moment);
+    match text.split_once('T') {
+        Some((day, clock)) => format!("{day} {} UTC", clock.get(..5).unwrap_or(clock)),
+        None => text,
     }
 }
 

@@ -226,7 +226,7 @@ pub(crate) struct EndDecisionBody {
     #[serde(default)]
     ends: Vec<String>,
     /// `cleared`, `damaged` or `waived`.
-    decision: String,
+    disposition: String,
     /// The verification, for `cleared`; the last one on record when left out.
     #[serde(default)]
     evidence: Option<String>,
@@ -242,7 +242,7 @@ pub(crate) struct EndDecisionBody {
 
 /// Decides about ends and gauges of a case, all or none. One that is cleared
 /// and held by the case is released in the same act.
-#[utoipa::path(post, path = "/api/v1/cases/{case}/decisions", request_body = EndDecisionBody, params(("case" = String, Path, description = "Id or name of the case"), ("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses(
+#[utoipa::path(post, path = "/api/v1/cases/{case}/dispositions", request_body = EndDecisionBody, params(("case" = String, Path, description = "Id or name of the case"), ("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses(
     (status = 201, body = CaseWrittenJson),
     (status = 404, body = answer::Problem, content_type = "application/problem+json"),
     (status = 409, body = answer::Problem, content_type = "application/problem+json"),
@@ -255,7 +255,7 @@ pub(crate) async fn decide(
 ) -> Response {
     act(
         state,
-        (case, "decisions"),
+        (case, "dispositions"),
         headers,
         body,
         |b: &mut EndDecisionBody| std::mem::take(&mut b.said),
@@ -268,20 +268,20 @@ pub(crate) async fn decide(
                 .transpose()?;
             let until =
                 b.until.as_deref().filter(|t| !t.is_empty()).map(|t| moment("until", t)).transpose()?;
-            let decision = match (b.decision.as_str(), evidence, until) {
+            let decision = match (b.disposition.as_str(), evidence, until) {
                 ("cleared", evidence, None) => EndDecision::Cleared { evidence },
                 ("damaged", None, None) => EndDecision::Damaged,
                 ("waived", None, until) => EndDecision::Waived { until },
                 ("cleared" | "damaged" | "waived", ..) => {
                     return Err(bad(
-                        "decision",
+                        "disposition",
                         "expected evidence with cleared only, until with waived only",
                     ));
                 }
                 (other, ..) => {
                     let found: String = other.chars().take(64).collect();
                     return Err(bad(
-                        "decision",
+                        "disposition",
                         format!("expected cleared, damaged or waived, found \"{found}\""),
                     ));
                 }
@@ -298,7 +298,7 @@ pub(crate) struct ResultDecisionBody {
     /// The results, each by its URI or the id of the fact that noted it.
     results: Vec<String>,
     /// `no-effect`, `re-measure` or `notify`.
-    decision: String,
+    disposition: String,
     /// Why: for `no-effect` what was compared with what.
     because: String,
     /// Who and when.
@@ -326,7 +326,7 @@ pub(crate) async fn decide_results(
         |b: &mut ResultDecisionBody| std::mem::take(&mut b.said),
         |shop, case, b, said, now| {
             let decision =
-                ResultDisposition::from_word(&b.decision).map_err(|e| bad("decision", e.to_string()))?;
+                ResultDisposition::from_word(&b.disposition).map_err(|e| bad("disposition", e.to_string()))?;
             shop.dispose_results(case, &b.results, decision, &b.because, said, now)
         },
     )

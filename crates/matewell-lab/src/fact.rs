@@ -575,6 +575,7 @@ impl FactBody {
             Self::Replaced(r) => vec![End(r.end)],
             Self::Refused(r) => vec![End(r.a), End(r.b)],
             Self::Overridden(o) => vec![End(o.a), End(o.b)],
+            Self::FollowedUp(_) | Self::ResultDisposed(_) | Self::CaseClosed(_) => Vec::new(),
             Self::Corrected(c) => match &c.correction {
                 Correction::Body(body) => body.subjects(),
                 Correction::Void | Correction::HappenedAt(_) => Vec::new(),
@@ -589,7 +590,6 @@ impl FactBody {
                 c.reached.iter().map(|r| r.on).chain(c.set_aside.iter().copied()).collect()
             }
             Self::EndDisposed(d) => vec![d.on],
-            Self::FollowedUp(_) | Self::ResultDisposed(_) | Self::CaseClosed(_) => Vec::new(),
         }
     }
 

@@ -27,7 +27,7 @@ pub(crate) enum CaseCommand {
     },
     /// Decide about ends and gauges. Example: matewell case dispose CB-009A IN-003P1 --cleared --because "gauged well"
     Dispose(Box<Dispose>),
-    /// Decide about results in doubt. Example: matewell case result CB-009A lab://larkmoor/results/du-007/0003 --decision re-measure --because "gain fell"
+    /// Decide about results in doubt. Example: matewell case result CB-009A lab://larkmoor/results/du-007/0003 --disposition re-measure --because "gain fell"
     Result {
         /// Id or name of the case, or the label of an end found bad
         case: String,
@@ -36,7 +36,7 @@ pub(crate) enum CaseCommand {
         results: Vec<String>,
         /// no-effect, re-measure or notify
         #[arg(long)]
-        decision: String,
+        disposition: String,
         /// Why: for no-effect what was compared with what
         #[arg(long)]
         because: String,
@@ -114,7 +114,7 @@ pub(crate) struct Open {
 }
 
 #[derive(Debug, Args)]
-#[command(group = ArgGroup::new("decision").required(true).args(["cleared", "damaged", "waived"]))]
+#[command(group = ArgGroup::new("disposition").required(true).args(["cleared", "damaged", "waived"]))]
 pub(crate) struct Dispose {
     /// Id or name of the case, or the label of an end found bad
     case: String,
@@ -198,10 +198,11 @@ pub(crate) fn case(s: &mut Session, command: CaseCommand, now: Moment) -> anyhow
                 s.shop.dispose_ends(&order.case, &order.tags, decision, &order.because, &said, now)?;
             wrote(s, &written)
         }
-        CaseCommand::Result { case, results, decision, because, when } => {
+        CaseCommand::Result { case, results, disposition, because, when } => {
             let said = s.said(&when)?;
-            let decision = ResultDisposition::from_word(&decision).map_err(field("--decision"))?;
-            let written = s.shop.dispose_results(&case, &results, decision, &because, &said, now)?;
+            let disposition =
+                ResultDisposition::from_word(&disposition).map_err(field("--disposition"))?;
+            let written = s.shop.dispose_results(&case, &results, disposition, &because, &said, now)?;
             wrote(s, &written)
         }
         CaseCommand::Add { case, tags, hold_none, because, when } => {

@@ -11,8 +11,8 @@ use std::path::PathBuf;
 ///
 /// Exit codes: 0 done, go, or go with care; 1 the answer is stop, a limit is
 /// broken or a joint changed; 2 the command cannot be understood; 3 the answer
-/// is undecided; 4 a tag is unknown or fits several ends; 5 a file or the store
-/// failed.
+/// is undecided, or a case still waits for decisions; 4 a tag is unknown or fits
+/// several ends; 5 a file or the store failed.
 #[derive(Debug, Parser)]
 #[command(name = "matewell", version, propagate_version = true)]
 pub(crate) struct Cli {

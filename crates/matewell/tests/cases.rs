@@ -144,36 +144,36 @@ fn what_is_not_understood_says_what_was_expected() {
             "since",
         ),
         (
-            "/api/v1/cases/CB-009A/decisions",
-            format!("{{\"ends\":[\"IN-003P1\"],\"decision\":\"fine\",\"because\":\"b\",{who}}}"),
+            "/api/v1/cases/CB-009A/dispositions",
+            format!("{{\"ends\":[\"IN-003P1\"],\"disposition\":\"fine\",\"because\":\"b\",{who}}}"),
             422,
             "expected cleared, damaged or waived, found \\\"fine\\\"",
         ),
         (
-            "/api/v1/cases/CB-009A/decisions",
+            "/api/v1/cases/CB-009A/dispositions",
             format!(
-                "{{\"ends\":[\"IN-003P1\"],\"decision\":\"cleared\",\"evidence\":\"12\",\"because\":\"b\",{who}}}"
+                "{{\"ends\":[\"IN-003P1\"],\"disposition\":\"cleared\",\"evidence\":\"12\",\"because\":\"b\",{who}}}"
             ),
             422,
             "evidence",
         ),
         (
-            "/api/v1/cases/CB-009A/decisions",
+            "/api/v1/cases/CB-009A/dispositions",
             format!(
-                "{{\"ends\":[\"IN-003P1\"],\"decision\":\"damaged\",\"until\":\"2040-01-01\",\"because\":\"b\",{who}}}"
+                "{{\"ends\":[\"IN-003P1\"],\"disposition\":\"damaged\",\"until\":\"2040-01-01\",\"because\":\"b\",{who}}}"
             ),
             422,
             "until with waived only",
         ),
         (
-            "/api/v1/cases/CB-009A/decisions",
-            format!("{{\"ends\":[\"IN-003P1\"],\"decision\":\"cleared\",\"because\":\"b\",{who}}}"),
+            "/api/v1/cases/CB-009A/dispositions",
+            format!("{{\"ends\":[\"IN-003P1\"],\"disposition\":\"cleared\",\"because\":\"b\",{who}}}"),
             422,
             "made after the hold",
         ),
         (
             "/api/v1/cases/CB-009A/results",
-            format!("{{\"results\":[\"x\"],\"decision\":\"ignore\",\"because\":\"b\",{who}}}"),
+            format!("{{\"results\":[\"x\"],\"disposition\":\"ignore\",\"because\":\"b\",{who}}}"),
             422,
             "no-effect, re-measure, notify",
         ),
@@ -244,7 +244,7 @@ fn a_case_on_the_command_line() {
         "result",
         "Repair",
         "lab://larkmoor/results/du-007/0003",
-        "--decision",
+        "--disposition",
         "re-measure",
         "--because",
         "gain fell",

@@ -126,7 +126,7 @@ impl Workshop {
                     return Err(AppError::Conflict(format!(
                         "damage was seen on {} ({}): decide damaged, or release that finding with its own reason first",
                         tag.trim(),
-                        matewell_wire::moment_text(seen.at)
+                        crate::sentence::when(seen.at)
                     )));
                 }
                 let evidence = shop.verification(loaded, end, tag.trim(), evidence)?;
@@ -138,10 +138,7 @@ impl Workshop {
                 if until <= at {
                     return Err(AppError::Field {
                         field: "until",
-                        message: format!(
-                            "expected a time to come, found {}",
-                            matewell_wire::moment_text(until)
-                        ),
+                        message: format!("expected a time to come, found {}", crate::sentence::when(until)),
                     });
                 }
                 EndDisposition::Waived { until }

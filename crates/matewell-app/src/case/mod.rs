@@ -35,7 +35,7 @@ impl Workshop {
         for opening in self.store.case_openings()? {
             if let Some(loaded) = self.load_case(opening.id, at)? {
                 let reach = self.reach_if_open(&loaded, at)?;
-                rows.push(self.case_row(&loaded, reach.as_ref())?);
+                rows.push(self.case_row(&loaded, reach.as_ref()));
             }
         }
         rows.sort_by(|x, y| {
@@ -101,7 +101,7 @@ impl Workshop {
             Some(closed) => Err(AppError::Conflict(format!(
                 "the case {} is closed since {} by {}; take that back to go on with it",
                 loaded.record.opened.name,
-                matewell_wire::moment_text(closed.at),
+                crate::sentence::when(closed.at),
                 closed.person
             ))),
         }

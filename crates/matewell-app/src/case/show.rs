@@ -26,7 +26,7 @@ impl Workshop {
         let missing = self.case_missing(loaded, reach)?;
         Ok(CaseJson {
             at: moment_text(at),
-            case: self.case_row(loaded, reach)?,
+            case: self.case_row(loaded, reach),
             starts: (record.opened.sources.iter())
                 .map(|s| CaseStartJson {
                     end: EndNameJson::new(s.end, &self.tags()),
@@ -45,11 +45,7 @@ impl Workshop {
     }
 
     /// A case as one line.
-    pub(crate) fn case_row(
-        &self,
-        loaded: &LoadedCase,
-        reach: Option<&Reach>,
-    ) -> Result<CaseRowJson, AppError> {
+    pub(crate) fn case_row(&self, loaded: &LoadedCase, reach: Option<&Reach>) -> CaseRowJson {
         let record = &loaded.record;
         let missing = record.missing();
         let count = |counts: fn(&Missing) -> bool| missing.iter().filter(|m| counts(m)).count();
@@ -73,7 +69,7 @@ impl Workshop {
                 } else {
                     format!(" {} of it no longer stands decided.", missing.len())
                 };
-                format!("Closed on {} by {by}.{left}", moment_text(at))
+                format!("Closed on {} by {by}.{left}", sentence::when(at))
             }
             "ready-to-close" => "Everything is decided: it can be closed.".to_owned(),
             _ => format!(
@@ -83,7 +79,7 @@ impl Workshop {
         if also_reached > 0 {
             text.push_str(&format!(" The trace now reaches {also_reached} that it has not taken in."));
         }
-        Ok(CaseRowJson {
+        CaseRowJson {
             id: record.case.to_string(),
             name: record.opened.name.clone(),
             state: state.to_owned(),
@@ -100,7 +96,7 @@ impl Workshop {
             waivers_ran_out: count(|m| matches!(m, Missing::WaiverRanOut(..))),
             also_reached,
             text,
-        })
+        }
     }
 
     /// Everything that keeps a case from being closed.
@@ -122,7 +118,7 @@ impl Workshop {
                 }
                 Missing::MatedWhileHeld(on, mate) => {
                     let (tag, partner) = (self.label(on), self.label(Subject::End(mate.partner)));
-                    let when = moment_text(mate.at);
+                    let when = sentence::when(mate.at);
                     add(
                         "mated-while-held",
                         tag.clone(),
@@ -131,7 +127,7 @@ impl Workshop {
                 }
                 Missing::WaiverRanOut(on, until) => {
                     let tag = self.label(on);
-                    let when = moment_text(until);
+                    let when = sentence::when(until);
                     add("waiver-ran-out", tag.clone(), format!("{tag}: its waiver ran out on {when}."));
                 }
                 Missing::Result(result) => {
@@ -156,11 +152,11 @@ impl Workshop {
     }
 
     fn reached_text(&self, loaded: &LoadedCase, reached: &Reached) -> String {
-        let (tag, arrived) = (self.label(reached.on), moment_text(reached.arrived_at));
+        let (tag, arrived) = (self.label(reached.on), sentence::when(reached.arrived_at));
         match loaded.record.end(reached.on) {
             Some(end) if exposed_again(end, reached) => format!(
                 "{tag} was exposed again on {}, after it was cleared: take it in anew.",
-                moment_text(reached.exposed_since)
+                sentence::when(reached.exposed_since)
             ),
             Some(_) => format!("{tag} was reached on {arrived}, not when the case says: take it in anew."),
             None => format!("{tag} was reached on {arrived} by {}: take it in.", reached.way),

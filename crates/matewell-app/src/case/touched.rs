@@ -1,9 +1,9 @@
 //! Cases that a write concerns, and what cases make due.
 
 use super::open::news;
-use crate::{AppError, Workshop};
+use crate::{AppError, Workshop, sentence};
 use matewell_lab::{EndState, Fact, FactBody, Missing, Moment, Subject, case_record};
-use matewell_wire::{CaseTouchedJson, moment_text};
+use matewell_wire::CaseTouchedJson;
 use std::collections::BTreeSet;
 
 /// Labels named in one answer.
@@ -52,8 +52,19 @@ impl Workshop {
                 about.extend(found.fact.body.subjects());
             }
         }
+        // A trace per open case and write would cost a busy lab too much, so
+        // ends that nothing bad reached, and no case knows, ask for none.
+        let mut is_exposed = false;
+        for on in &about {
+            if let Subject::End(end) = on {
+                is_exposed = is_exposed || !self.exposures_of(*end, at)?.is_empty();
+            }
+        }
         let mut touched = Vec::new();
         for loaded in self.open_cases(at)? {
+            if !is_exposed && !about.iter().any(|on| loaded.record.end(*on).is_some()) {
+                continue;
+            }
             let reach = self.reach_of_case(&loaded, at)?;
             let new: Vec<Subject> = news(&loaded, &reach).iter().map(|r| r.on).collect();
             let own: Vec<String> = about
@@ -104,14 +115,14 @@ impl Workshop {
                         tag: self.label(on),
                         on: Some(on),
                         task: "waiver-ran-out",
-                        text: format!("Its waiver in the case {name} ran out on {}.", moment_text(until)),
+                        text: format!("Its waiver in the case {name} ran out on {}.", sentence::when(until)),
                         since: until,
                     });
                 }
             }
             let reach = self.reach_if_open(&loaded, at)?;
             if record.closed.is_none() {
-                let row = self.case_row(&loaded, reach.as_ref())?;
+                let row = self.case_row(&loaded, reach.as_ref());
                 let pressure = if row.also_reached > 0 || row.alarms > 0 { 1150.0 } else { 950.0 };
                 due.push(CaseDue {
                     pressure,

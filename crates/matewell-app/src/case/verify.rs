@@ -7,7 +7,7 @@ use super::{
     load::LoadedCase,
     reach::{Reach, clears, policy_clears},
 };
-use crate::{AppError, Workshop, trace::Care};
+use crate::{AppError, Workshop, sentence, trace::Care};
 use matewell_lab::{CaseEnd, CaseRecord, Fact, FactBody, FactId, Moment, Subject, Taint, verifies};
 
 /// Since when a verification must have been made, as a place in the facts of
@@ -83,10 +83,10 @@ impl Workshop {
             return Ok(fact.id);
         }
         let after = match (end.mated_while_held.last(), end.hold) {
-            (Some(mate), _) => format!("its mate while held, {}", matewell_wire::moment_text(mate.at)),
-            (None, Some((_, at))) => format!("the hold, {}", matewell_wire::moment_text(at)),
+            (Some(mate), _) => format!("its mate while held, {}", sentence::when(mate.at)),
+            (None, Some((_, at))) => format!("the hold, {}", sentence::when(at)),
             (None, None) => match &end.reach {
-                Some(reach) => format!("the exposure, {}", matewell_wire::moment_text(reach.arrived_at)),
+                Some(reach) => format!("the exposure, {}", sentence::when(reach.arrived_at)),
                 None => "the finding".to_owned(),
             },
         };
@@ -99,10 +99,9 @@ impl Workshop {
             Some(named) => {
                 match loaded.standing.get(&end.on).and_then(|f| f.iter().find(|f| f.id == named)) {
                     None => format!("{what}, found {named}, which is no fact about it that stands"),
-                    Some(fact) if verifies(fact, end.on) => format!(
-                        "{what}, found the fact {named} of {}",
-                        matewell_wire::moment_text(fact.happened_at)
-                    ),
+                    Some(fact) if verifies(fact, end.on) => {
+                        format!("{what}, found the fact {named} of {}", sentence::when(fact.happened_at))
+                    }
                     Some(_) => format!("{what}, found {named}, which shows nothing of the kind"),
                 }
             }

@@ -216,7 +216,7 @@ fn to_do(clear: &str, end: &CaseEnd, line: &CaseEndJson, now: Option<&Reached>) 
         EndState::Cleared => match now.filter(|n| super::open::exposed_again(end, n)) {
             Some(now) => format!(
                 "Exposed again on {}, after it was cleared: take it in anew.",
-                moment_text(now.exposed_since)
+                sentence::when(now.exposed_since)
             ),
             None => "Nothing: cleared.".to_owned(),
         },
@@ -224,11 +224,11 @@ fn to_do(clear: &str, end: &CaseEnd, line: &CaseEndJson, now: Option<&Reached>) 
             "Keep it out of use: retire it, or have the contact made anew by a licensed workshop.".to_owned()
         }
         EndState::Waived { until } => {
-            format!("Verify it by {}: {clear} clears it.", moment_text(until))
+            format!("Verify it by {}: {clear} clears it.", sentence::when(until))
         }
         EndState::WaiverRanOut { until } => format!(
             "The waiver ran out on {}: {clear} clears it; or waive it again with a reason.",
-            moment_text(until)
+            sentence::when(until)
         ),
         EndState::Open if !line.evidence.is_empty() => {
             "Verified on record: decide cleared, or say why not.".to_owned()

@@ -1,7 +1,9 @@
 //! Cases on the demo lab, as stories.
 
 use crate::lab::{NOW, demo, said};
-use matewell_app::{AppError, CaseHolds, CaseOrder, EndDecision, LoggedMate, MateOrder, Said, Workshop};
+use matewell_app::{
+    AppError, CaseHolds, CaseOrder, EndDecision, LoggedMate, MateOrder, Said, TraceOrder, Workshop,
+};
 use matewell_demo::{Story, demo_lab};
 use matewell_lab::{InspectionOutcome, Moment, PinPosition, ResultDisposition};
 use matewell_quantity::Length;
@@ -80,6 +82,10 @@ fn a_proud_pin_opens_a_case_that_holds_what_is_exposed_and_ranks_it() {
         assert!(!work.to_do.is_empty() && !work.to_do.contains("damaged damaged"));
     }
     assert_eq!(line(&case, &told.repaired.damaged.tag).to_do, "Damage was seen: decide damaged.");
+    // A hold because of an exposure is no evidence that the end is bad.
+    let trace = TraceOrder { tags: vec![told.repaired.port.tag.clone()], ..TraceOrder::default() };
+    let trace = shop.trace(&trace, later(1)).unwrap();
+    assert_eq!(trace.sources[0].first_evidence.because, "nothing-found");
     // The doubtful results of the receiver are in it, the good ones are not.
     let facts: Vec<&str> = case.results.iter().map(|r| r.fact.as_str()).collect();
     for doubtful in &told.odd_receiver.doubtful_results {
