@@ -28,7 +28,8 @@
 //! ```
 
 use crate::{
-    Evidence, GaugeLine, InterfaceSheet, Limit, Override, PairSheet, Rule, SheetError, Sheets, Sourced, TorqueRow, TorqueTool, parse, policy::OwnPolicy,
+    Evidence, GaugeLine, InterfaceSheet, Limit, Override, PairSheet, Rule, SheetError, Sheets, Sourced,
+    TorqueRow, TorqueTool, parse, policy::OwnPolicy,
 };
 use serde::Deserialize;
 use std::collections::BTreeMap;

@@ -8,6 +8,6 @@ mod gauging;
 mod import_export;
 mod lab;
 mod ninety_days;
-mod trace;
 mod studies;
 mod sweeps;
+mod trace;
