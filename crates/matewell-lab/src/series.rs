@@ -117,6 +117,7 @@ pub fn pin_series(
                         fact: fact.id,
                         at: fact.happened_at,
                         person: fact.person,
+                        contacts: series.mates,
                         gauged,
                     },
                     mates: series.mates,

@@ -12,8 +12,8 @@ mod sheet;
 pub use error::SheetError;
 pub use policy::PolicySheet;
 pub use sheet::{
-    AlsoSaid, Caution, Evidence, InterfaceSheet, Limit, Override, PairRule, PairSheet, Procedure, Rule,
-    Source, Sourced, TorqueConflict, TorqueRow, TorqueTool, Wording, Words,
+    AlsoSaid, Caution, Evidence, GaugeLine, InterfaceSheet, Limit, Override, PairRule, PairSheet, Procedure,
+    Rule, Source, Sourced, TorqueConflict, TorqueRow, TorqueTool, Wording, Words,
 };
 
 use std::collections::BTreeMap;
@@ -29,6 +29,7 @@ pub struct Sheets {
     pub(crate) procedures: Vec<Procedure>,
     pub(crate) words: Vec<Words>,
     pub(crate) torque_tools: Vec<TorqueTool>,
+    pub(crate) gauge_lines: BTreeMap<String, Vec<GaugeLine>>,
     pub(crate) overrides: Vec<Override>,
     pub(crate) own_revision: Option<String>,
 }
@@ -209,6 +210,12 @@ impl Sheets {
     /// A work by key.
     pub fn source(&self, key: &str) -> Option<&Source> {
         self.sources.get(key)
+    }
+
+    /// What the lab's own file says about lines of the budget of a gauge, by
+    /// the gauge's label.
+    pub fn gauge_lines(&self, tag: &str) -> &[GaugeLine] {
+        self.gauge_lines.get(&tag.trim().to_lowercase()).map_or(&[], Vec::as_slice)
     }
 
     /// Names the data set: the embedded one, and the lab's own file by the

@@ -11,6 +11,11 @@
 //!     { sex = "pin", grade = "instrument", recessed_min = 0, recessed_max = 50, because = "certificate of the kit" },
 //! ]
 //!
+//! # Lines of the budget of a gauge: standard uncertainty in micrometres, for
+//! # resolution the step, for zero-drift the half-width.
+//! [gauge."GA-001"]
+//! seating-and-residue = { value = 0.2, because = "study of last spring" }
+//!
 //! [torque_tool."II-B"]
 //! up_to_border = 4.0
 //! because = "the paper standard on our shelf"
@@ -23,8 +28,8 @@
 //! ```
 
 use crate::{
-    Evidence, InterfaceSheet, Limit, Override, PairSheet, Rule, SheetError, Sheets, Sourced, TorqueRow,
-    TorqueTool, parse, policy::OwnPolicy,
+    Evidence, GaugeLine, InterfaceSheet, Limit, Override, PairSheet, Rule, SheetError, Sheets, Sourced,
+    TorqueRow, TorqueTool, parse, policy::OwnPolicy,
 };
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -36,6 +41,8 @@ struct OwnFile {
     policy: OwnPolicy,
     #[serde(default)]
     interface: BTreeMap<String, OwnInterface>,
+    #[serde(default)]
+    gauge: BTreeMap<String, BTreeMap<String, OwnValue>>,
     #[serde(default)]
     torque_tool: BTreeMap<String, OwnTorqueTool>,
     #[serde(default)]
@@ -144,6 +151,10 @@ pub(crate) fn apply(base: &Sheets, text: &str, file: &str) -> Result<Sheets, She
         // First row found counts, so the lab's own come first.
         sheets.pairs.insert(0, row);
     }
+    for (tag, own_lines) in own.gauge {
+        let lines = pen.gauge(&tag, &own_lines)?;
+        sheets.gauge_lines.insert(tag.trim().to_lowercase(), lines);
+    }
     let checker = parse::Checker { file, sources: &sheets.sources, lab_rows: true };
     checker.policy(&sheets.policy)?;
     checker.torque_tools(&sheets.torque_tools)?;
@@ -212,6 +223,24 @@ impl Pen<'_> {
         self.note(place, format!("{} {}", own.value, slot.unit), vec![told(slot)], &own.because)?;
         *slot = self.lab_value(own, &slot.unit, Some(slot.value));
         Ok(())
+    }
+
+    fn gauge(&mut self, tag: &str, own: &BTreeMap<String, OwnValue>) -> Result<Vec<GaugeLine>, SheetError> {
+        let mut lines = Vec::new();
+        for (key, value) in own {
+            let place = format!("gauge.{tag}.{key}");
+            if !(0.0..=1000.0).contains(&value.value) {
+                let found = value.value.to_string();
+                return self.refuse(&place, key, "0 to 1000 micrometres", &found);
+            }
+            self.note(&place, format!("{} um", value.value), Vec::new(), &value.because)?;
+            lines.push(GaugeLine {
+                name: key.replace('-', " "),
+                value_um: value.value,
+                because: value.because.clone(),
+            });
+        }
+        Ok(lines)
     }
 
     fn torque_tool(

@@ -163,6 +163,7 @@ pub(crate) fn sheets(files: &Files<'_>) -> Result<Sheets, SheetError> {
         words: procedures.words,
         sources,
         torque_tools: torque_tools.torque_tool,
+        gauge_lines: BTreeMap::new(),
         overrides: Vec::new(),
         own_revision: None,
     })
@@ -301,6 +302,16 @@ impl Checker<'_> {
     fn number(&self, place: &str, sourced: &Sourced, unit: &str) -> Result<(), SheetError> {
         self.origin(place, &sourced.source, &sourced.locator, sourced.evidence, sourced.revision)?;
         self.value(place, sourced.value, &sourced.unit, unit)
+    }
+
+    /// A yes or a no, with its source like any number.
+    fn flag(&self, place: &str, sourced: &Sourced) -> Result<(), SheetError> {
+        self.origin(place, &sourced.source, &sourced.locator, sourced.evidence, sourced.revision)?;
+        if sourced.unit != "flag" {
+            return self.refuse(&format!("{place}, unit"), "the unit flag", &sourced.unit);
+        }
+        let is_flag = sourced.value.to_bits() == 0 || sourced.value.to_bits() == 1.0_f64.to_bits();
+        if is_flag { Ok(()) } else { self.refuse(&format!("{place}, value"), "0 or 1", &sourced.value) }
     }
 
     fn value(&self, place: &str, value: f64, unit: &str, expected_unit: &str) -> Result<(), SheetError> {
@@ -453,7 +464,15 @@ impl Checker<'_> {
 
     pub(crate) fn policy(&self, policy: &PolicySheet) -> Result<(), SheetError> {
         for (key, unit, value) in policy.rows() {
-            self.number(&format!("policy.{key}"), value, unit)?;
+            let place = format!("policy.{key}");
+            if unit == "flag" {
+                self.flag(&place, value)?;
+            } else {
+                self.number(&place, value, unit)?;
+            }
+        }
+        if policy.contact_passes.value > 1.0 {
+            return self.refuse("policy.contact_passes", "at most 1", &policy.contact_passes.value);
         }
         for (key, value, below) in [
             ("protrusion_risk", &policy.protrusion_risk, 0.5),

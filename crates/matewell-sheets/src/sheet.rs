@@ -125,6 +125,18 @@ pub struct TorqueRow {
     pub note: Option<String>,
 }
 
+/// One line of the budget of a gauge, from the lab's own file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GaugeLine {
+    /// Name of the line, in the words of a printed budget.
+    pub name: String,
+    /// Standard uncertainty in micrometres; for `resolution` the step, for
+    /// `zero drift` the half-width.
+    pub value_um: f64,
+    /// Why, in the lab's words.
+    pub because: String,
+}
+
 /// A limit of position, as a recession from a plane named in words.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]

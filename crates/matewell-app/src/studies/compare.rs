@@ -9,7 +9,7 @@ use crate::{AppError, Workshop, error::field};
 use matewell_intake::{Holds, Wanted};
 use matewell_lab::{FactId, GaugingOnRecord, Moment, tool_record};
 use matewell_study::{Comparison, compare, compare_estimates};
-use matewell_verdict::recession_um;
+use matewell_verdict::pin_knowledge;
 use matewell_wire::{
     CompareAsked, CompareJson, ComparedJson, NumberJson, StudyAnswerJson, StudyFindingJson, moment_text,
 };
@@ -177,9 +177,11 @@ pub(super) fn of_facts(
             fact: FactId::from_bytes(u128::try_from(names.len()).unwrap_or(0).to_be_bytes()),
             at: last.at,
             person: String::new(),
+            contacts: 0,
             gauged: last.gauged.clone(),
         };
-        let Some(estimate) = recession_um(&on_record, record.as_ref())? else {
+        let known = pin_knowledge(Some(&on_record), record.as_ref(), &shop.book(), &shop.book().policy())?;
+        let Some(estimate) = known.recession_um else {
             return Err(field("gauges")(format!(
                 "expected an uncertainty on record for {label}, found none: a comparison without one says nothing"
             )));
