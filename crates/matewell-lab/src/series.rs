@@ -164,6 +164,7 @@ mod tests {
                 gauge: Some(ItemId::from_bytes([gauge; 16])),
                 readings,
                 stated_standard_uncertainty: None,
+                session: None,
             }),
         )
     }

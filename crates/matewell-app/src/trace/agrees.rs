@@ -187,6 +187,7 @@ impl Trial {
                     gauge,
                     readings: vec![depth; 3],
                     stated_standard_uncertainty: stated,
+                    session: None,
                 })
             }
             8 => {

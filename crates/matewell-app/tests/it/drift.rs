@@ -3,11 +3,11 @@
 use crate::lab::{NOW, empty};
 use matewell_app::{AppError, Workshop, drift_picture};
 use matewell_lab::{
-    Body, End, EndId, Fact, FactBody, FactId, FactSource, GaugeMethod, GaugeSpec, Gauged, Grade, Item,
-    ItemId, ItemKind, Mated, Moment, PinPosition, Registered, Resolution, Sex, Slots,
+    Body, End, EndId, Fact, FactBody, FactId, FactSource, GaugeMethod, GaugeSpec, Gauged, GaugingSession,
+    Grade, Item, ItemId, ItemKind, Mated, Moment, PinPosition, Registered, Resolution, Sex, Slots,
 };
 use matewell_quantity::Length;
-use matewell_wire::{DriftAsked, DriftForecastJson, DriftJson};
+use matewell_wire::{ChartAsked, DriftAsked, DriftForecastJson, DriftJson};
 
 const GAUGE: ItemId = ItemId::from_bytes([7; 16]);
 const OTHER_GAUGE: ItemId = ItemId::from_bytes([8; 16]);
@@ -103,6 +103,10 @@ impl Writer {
     }
 
     fn gauge(&mut self, recessed_um: f64, gauge: ItemId) {
+        self.gauge_in(recessed_um, gauge, None);
+    }
+
+    fn gauge_in(&mut self, recessed_um: f64, gauge: ItemId, session: Option<GaugingSession>) {
         let at = Length::from_micrometres(recessed_um).unwrap();
         let readings = vec![PinPosition::recessed(at).unwrap(); 3];
         self.add(FactBody::Gauged(Gauged {
@@ -110,6 +114,7 @@ impl Writer {
             gauge: Some(gauge),
             readings,
             stated_standard_uncertainty: None,
+            session: session.map(Box::new),
         }));
     }
 
@@ -293,4 +298,45 @@ fn options_that_are_not_understood_are_named() {
     refused(DriftAsked { cleaning: Some("maybe".to_owned()), ..asked(None) }, "cleaning", "breaks or keeps");
     let unknown = DriftAsked { gauge: Some("GA-9".to_owned()), ..asked(None) };
     assert!(matches!(shop.drift("CB-1A", &unknown, NOW), Err(AppError::UnknownTag { .. })));
+}
+
+fn recessed(um: f64) -> PinPosition {
+    PinPosition::recessed(Length::from_micrometres(um).unwrap()).unwrap()
+}
+
+#[test]
+fn a_look_by_eye_is_no_point_of_the_series() {
+    let shop = Writer::new(None).vector(|w, n| {
+        if n == 4 {
+            let by_eye = GaugingSession { method: Some(GaugeMethod::Eye), ..GaugingSession::default() };
+            w.gauge_in(40.0, GAUGE, Some(by_eye));
+        }
+    });
+    let found = drift(&shop, &asked(Some("recessed 3um")));
+    assert_eq!(found.points.len(), 8);
+    assert!((only(&found).at_mates.unwrap() - 642.92).abs() < 0.005);
+    assert!(found.findings.iter().any(|f| f.code == "coarse-left-out" && f.text.contains("left out: 1")));
+}
+
+/// By the zero of the session: what the gauge shows on its master is taken off.
+#[test]
+fn zeros_of_sessions_are_taken_off_and_charted() {
+    let mut writer = Writer::new(None);
+    for (reading, zero) in [(8.4, 0.4), (8.6, 0.6), (8.5, 0.5)] {
+        writer.mates(10);
+        let session = GaugingSession {
+            zero_before: vec![recessed(zero); 2],
+            zero_after: vec![recessed(zero)],
+            ..GaugingSession::default()
+        };
+        writer.gauge_in(reading, GAUGE, Some(session));
+    }
+    let shop = writer.done();
+    let found = drift(&shop, &asked(None));
+    assert!(found.points.iter().all(|p| (p.distance_um - 8.0).abs() < 1e-9), "{:?}", found.points);
+    let asked = ChartAsked { tool: Some("GA-1".to_owned()), ..ChartAsked::default() };
+    let chart = shop.chart_study(&asked, NOW).unwrap().value;
+    let values: Vec<f64> = chart.points.iter().map(|p| (p.value * 10.0).round() / 10.0).collect();
+    assert_eq!(values, [0.4, 0.4, 0.6, 0.6, 0.5, 0.5]);
+    assert!(chart.points[1].label.ends_with("after a gauging"));
 }
