@@ -132,6 +132,7 @@ pub fn pin_series(
 
 #[cfg(test)]
 mod tests {
+    use super::Begun::{Cleaned, First, GaugeChanged, Replaced as Repaired};
     use super::*;
     use crate::{FactId, FactSource, Gauged, MachineId, Parted, PinPosition, Replaced, Resolution};
     use matewell_quantity::Length;
@@ -164,6 +165,7 @@ mod tests {
                 gauge: Some(ItemId::from_bytes([gauge; 16])),
                 readings,
                 stated_standard_uncertainty: None,
+                session: None,
             }),
         )
     }
@@ -197,7 +199,6 @@ mod tests {
             fact(10, FactBody::Replaced(Replaced { end: END, because: "worn".to_owned() })),
             gauged(11, 7),
         ];
-        use Begun::{Cleaned, First, GaugeChanged, Replaced as Repaired};
         assert_eq!(
             series(&facts, None, Cleaning::Breaks),
             (vec![0, 1, 1, 2, 2], vec![0, 0, 1, 2, 3], vec![First, Cleaned, GaugeChanged, Repaired])
