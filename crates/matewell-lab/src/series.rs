@@ -186,6 +186,7 @@ mod tests {
 
     #[test]
     fn the_series_breaks_at_clean_repair_and_gauge_change() {
+        use Begun::{Cleaned, First, GaugeChanged, Replaced as Repaired};
         let facts = [
             fact(1, FactBody::Cleaned { end: END, method: None }),
             gauged(2, 7),
