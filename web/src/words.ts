@@ -34,6 +34,22 @@ const TASKS: Record<string, string> = {
   "check-tool": "Check tool",
   "follow-up": "Follow up",
   "decide-hold": "Decide the hold",
+  "mated-while-held": "Mated while held",
+  "waiver-ran-out": "Waiver ran out",
+  case: "Case",
+};
+const CASE: Record<string, string> = {
+  open: "Open",
+  "ready-to-close": "Ready to close",
+  closed: "Closed",
+  cleared: "Cleared",
+  damaged: "Damaged",
+  waived: "Waived",
+  "waiver-ran-out": "Waiver ran out",
+  "set-aside": "Set aside",
+  "no-effect": "No effect",
+  "re-measure": "Measure again",
+  notify: "Notify",
 };
 const VERDICTS: Record<string, string> = {
   "nothing-seen": "Nothing seen",
@@ -49,6 +65,7 @@ export const standingWord = (key: string): string => STANDINGS[key] ?? plainName
 export const weightWord = (key: string): string => WEIGHTS[key] ?? plainName(key);
 export const pinWord = (key: string): string => PIN[key] ?? plainName(key);
 export const taskWord = (key: string): string => TASKS[key] ?? plainName(key);
+export const caseWord = (key: string): string => CASE[key] ?? plainName(key);
 export const verdictWord = (key: string): string => VERDICTS[key] ?? plainName(key);
 export const sexWord = (key: string): string => SEXES[key] ?? key;
 
@@ -67,6 +84,11 @@ const TONES: Record<string, Tone> = {
   unknown: "open",
   "not-shown-safe": "open",
   "gauge-cannot-decide": "open",
+  cleared: "good",
+  "ready-to-close": "good",
+  waived: "care",
+  damaged: "bad",
+  "waiver-ran-out": "bad",
   stop: "bad",
   "do-not-mate": "bad",
   forbids: "bad",

@@ -225,7 +225,7 @@ impl Store {
 }
 
 /// Every kind of fact, as the table lists them.
-const KINDS: &[&str] = &[
+pub(crate) const KINDS: &[&str] = &[
     "registered",
     "inspected",
     "gauged",
@@ -245,6 +245,11 @@ const KINDS: &[&str] = &[
     "result-noted",
     "sweep-noted",
     "sweep-judged",
+    "case-opened",
+    "case-changed",
+    "end-disposed",
+    "result-disposed",
+    "case-closed",
 ];
 
 fn numbered(row: StoredFact) -> Result<NumberedFact, StoreError> {

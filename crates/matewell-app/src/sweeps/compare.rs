@@ -48,7 +48,7 @@ impl Workshop {
     /// [`AppError::NotReady`] without a baseline; files that cannot be read or
     /// do not belong together; a layout that is missing.
     pub fn sweep_compare(&self, order: &CompareOrder<'_>, at: Moment) -> Result<SweepCompareJson, AppError> {
-        self.compare_case(&self.case(order, at)?)
+        self.compare_case(&self.comparison(order, at)?)
     }
 
     /// The same for sweeps on record, kept as information in the history of
@@ -67,7 +67,7 @@ impl Workshop {
         if let Some(done) = self.written_before(said)? {
             return Ok(done);
         }
-        let case = self.case(order, now)?;
+        let case = self.comparison(order, now)?;
         let on_record = |loaded: &Loaded| {
             loaded.fact.as_ref().map(|f| f.id).ok_or_else(|| {
                 AppError::Conflict(format!("{} is not on record; keep the sweep first", loaded.file.name))
@@ -92,7 +92,7 @@ impl Workshop {
         self.write_one(FactBody::SweepJudged(body), said, now)
     }
 
-    fn case(&self, order: &CompareOrder<'_>, at: Moment) -> Result<Case, AppError> {
+    fn comparison(&self, order: &CompareOrder<'_>, at: Moment) -> Result<Case, AppError> {
         let asked = order.asked;
         let now = self.load_sweep(order.now)?;
         let parsed = now.parse(asked.reading.as_deref())?;
