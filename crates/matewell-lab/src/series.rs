@@ -132,7 +132,6 @@ pub fn pin_series(
 
 #[cfg(test)]
 mod tests {
-    use super::Begun::{Cleaned, First, GaugeChanged, Replaced as Repaired};
     use super::*;
     use crate::{FactId, FactSource, Gauged, MachineId, Parted, PinPosition, Replaced, Resolution};
     use matewell_quantity::Length;
