@@ -11,3 +11,4 @@ cargo build --release
 "$target/release/matewell-bench" "$target/release/matewell"
 "$target/release/examples/ingest" 1000000
 "$target/release/examples/speed"
+"$target/release/trace"

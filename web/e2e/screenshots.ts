@@ -31,9 +31,15 @@ for (const scheme of ["light", "dark"] as const) {
       await page.goto("/due");
       await expect(page.locator(".due li").first()).toBeVisible();
       await shoot("due");
+      await page.goto("/trace?ends=CB-009A");
+      await page.getByRole("option", { name: /^CB-014B: / }).click();
+      await shoot("trace");
       await page.goto("/register");
       await expect(page.locator(".rows tbody tr").first()).toBeVisible();
       await shoot("register");
+      await page.goto("/sweeps");
+      await expect(page.locator("canvas").nth(1)).toBeVisible();
+      await shoot("sweeps");
     });
   }
 }

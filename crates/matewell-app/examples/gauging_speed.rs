@@ -129,9 +129,7 @@ fn main() {
         }
     };
     let mut facts = Vec::new();
-    for (n, tag, kind) in
-        [(1_000_000, "GA-1", ItemKind::Gauge), (1_000_001, "GM-1", ItemKind::GaugeMaster)]
-    {
+    for (n, tag, kind) in [(1_000_000, "GA-1", ItemKind::Gauge), (1_000_001, "GM-1", ItemKind::GaugeMaster)] {
         let registered = Registered { item: item(n, tag.to_owned(), kind), ends: Vec::new() };
         facts.push(fact(0, FactBody::Registered(Box::new(registered))));
     }
@@ -177,7 +175,10 @@ fn main() {
         assert!(found.flips > 100);
     }
     runs.sort();
-    println!("was-off over {SESSIONS} sessions, store read, both ways: median {:.2} s of 5", runs[2].as_secs_f64());
+    println!(
+        "was-off over {SESSIONS} sessions, store read, both ways: median {:.2} s of 5",
+        runs[2].as_secs_f64()
+    );
     asked.write = true;
     let start = Instant::now();
     let found = shop.was_off("GA-1", &asked, &said, now).unwrap();

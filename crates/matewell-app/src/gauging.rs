@@ -6,9 +6,7 @@ mod show;
 
 use crate::{AppError, Said, Workshop, WrittenJson, workshop::Tags};
 use entry::Entry;
-use matewell_lab::{
-    EndRecord, FactBody, FactId, GaugingOnRecord, ItemId, Moment, ToolRecord, tool_record,
-};
+use matewell_lab::{EndRecord, FactBody, FactId, GaugingOnRecord, ItemId, Moment, ToolRecord, tool_record};
 use matewell_verdict::{Known, judge_end, judge_gauging, order_of_work, pin_knowledge};
 use matewell_wire::{
     EndNameJson, FindingJson, GaugingAsked, GaugingBudgetJson, Names, PinHistoryJson, PinJson, PinPointJson,
@@ -61,7 +59,8 @@ impl Workshop {
             session.map_or_else(Vec::new, |s| s.dielectric.iter().map(|p| p.recession_um()).collect());
         let estimate = judged.as_ref().map(|j| j.gauging.estimate());
         let zero = judged.as_ref().and_then(|j| j.gauging.zero_move());
-        let limits = self.sheets.pin_limits(&after.end.interface, after.end.sex.word(), after.end.grade.word());
+        let limits =
+            self.sheets.pin_limits(&after.end.interface, after.end.sex.word(), after.end.grade.word());
         Ok(GaugingBudgetJson {
             end: EndNameJson::new(after.end.id, &names),
             at: moment_text(at),
@@ -159,6 +158,10 @@ fn of_the_pin(code: &str, facts: &[FactId]) -> bool {
     facts.contains(&DRAFT)
         || matches!(
             code,
-            "few-readings" | "recess-limits-band" | "recessed-beyond-limit" | "no-sheet" | "gauge-not-in-order"
+            "few-readings"
+                | "recess-limits-band"
+                | "recessed-beyond-limit"
+                | "no-sheet"
+                | "gauge-not-in-order"
         )
 }

@@ -7,8 +7,8 @@ use matewell_lab::{
 };
 use matewell_quantity::Frequency;
 use matewell_verdict::{
-    Book, EndJudgement, Known, MateCheck, MateQuestion, Partner, Tool, due_of_end, due_of_tool, judge_end,
-    mate_check,
+    Book, EndJudgement, Exposure, Known, MateCheck, MateQuestion, Partner, Tool, due_of_end, due_of_tool,
+    judge_end, mate_check,
 };
 use matewell_wire::{
     DueJson, DueListJson, EndJson, EndListJson, EndNameJson, EndRowJson, EndStandingJson, EventJson,
@@ -21,11 +21,12 @@ pub(crate) struct Loaded {
     pub(crate) record: EndRecord,
     pub(crate) facts: Vec<Fact>,
     gauge: Option<ToolRecord>,
+    exposures: Vec<Exposure>,
 }
 
 impl Loaded {
     fn known(&self) -> Known<'_> {
-        Known { record: &self.record, gauge: self.gauge.as_ref(), exposures: &[] }
+        Known { record: &self.record, gauge: self.gauge.as_ref(), exposures: &self.exposures }
     }
 }
 
@@ -43,7 +44,8 @@ impl Workshop {
             Some(gauge) => tool_record(gauge, &self.store.facts_of_item(gauge)?, at),
             None => None,
         };
-        Ok(Loaded { record, facts, gauge })
+        let exposures = self.exposures_of(end, at)?;
+        Ok(Loaded { record, facts, gauge, exposures })
     }
 
     pub(crate) fn judge(&self, loaded: &Loaded) -> Result<EndJudgement, AppError> {
@@ -282,6 +284,13 @@ impl Workshop {
             };
             let pressure = if matches!(fact.body, FactBody::Overridden(_)) { 700.0 } else { 100.0 };
             add(pressure, tag, end, None, "follow-up", text, Some(fact.happened_at));
+        }
+        for due in self.due_of_cases(at)? {
+            let end = due.on.and_then(|on| match on {
+                Subject::End(end) => Some(end),
+                Subject::Item(_) => None,
+            });
+            add(due.pressure, due.tag, end, None, due.task, due.text, Some(due.since));
         }
         found.sort_by(|x, y| {
             y.0.total_cmp(&x.0).then_with(|| x.1.tag.cmp(&y.1.tag)).then_with(|| x.1.task.cmp(&y.1.task))

@@ -2,11 +2,7 @@
 
 mod was_off;
 
-use crate::{
-    AppError, Said, ToolFinding, Workshop, WrittenJson,
-    error::field,
-    gauging::entry::position,
-};
+use crate::{AppError, Said, ToolFinding, Workshop, WrittenJson, error::field, gauging::entry::position};
 use matewell_lab::{ItemKind, Moment};
 use matewell_quantity::Torque;
 use matewell_study::torque_tool::{ToolCheck, deviation_percent, evaluate};
@@ -39,21 +35,27 @@ impl Workshop {
     ) -> Result<ToolCheckedJson, AppError> {
         let item = self.one_item("a gauge or wrench", tag)?;
         let at = said.happened_at.unwrap_or(now);
-        let record = self
-            .tool(item, at)?
-            .ok_or_else(|| AppError::UnknownTag { what: "a gauge or wrench", found: tag.trim().to_owned() })?;
+        let record = self.tool(item, at)?.ok_or_else(|| AppError::UnknownTag {
+            what: "a gauge or wrench",
+            found: tag.trim().to_owned(),
+        })?;
         let is_wrench = record.item.kind == ItemKind::TorqueWrench;
         let certificate = asked.certificate.as_deref().map(str::trim).filter(|t| !t.is_empty());
         let given = [asked.zero.is_some(), !asked.reads.is_empty(), certificate.is_some()];
         if given.iter().filter(|g| **g).count() != 1 {
             return Err(AppError::Field {
                 field: "check",
-                message: "expected one of: a zero on the master, readings of a reference, a certificate".to_owned(),
+                message: "expected one of: a zero on the master, readings of a reference, a certificate"
+                    .to_owned(),
             });
         }
         let wrong = |found: &str| AppError::Field {
             field: "check",
-            message: format!("{} is registered as {}, found {found}", record.item.tag, record.item.kind.word()),
+            message: format!(
+                "{} is registered as {}, found {found}",
+                record.item.tag,
+                record.item.kind.word()
+            ),
         };
         let mut torque = None;
         let finding = if let Some(zero) = &asked.zero {
@@ -66,7 +68,9 @@ impl Workshop {
             ToolFinding::Document {
                 document: document.to_owned(),
                 in_order: asked.in_order,
-                valid_until: valid_until.map(|t| parse_moment(t).map_err(field("valid_until"))).transpose()?,
+                valid_until: valid_until
+                    .map(|t| parse_moment(t).map_err(field("valid_until")))
+                    .transpose()?,
             }
         } else {
             if !is_wrench {
@@ -83,8 +87,11 @@ impl Workshop {
                 field: "set",
                 message: "expected the torque it was set to: none is registered".to_owned(),
             })?;
-            let readings =
-                asked.reads.iter().map(|t| t.parse().map_err(field("reads"))).collect::<Result<Vec<Torque>, _>>()?;
+            let readings = asked
+                .reads
+                .iter()
+                .map(|t| t.parse().map_err(field("reads")))
+                .collect::<Result<Vec<Torque>, _>>()?;
             let permissible = spec.map_or(self.sheets.policy().wrench_deviation.value, |s| s.tolerance);
             torque = Some(torque_check(set_point, &readings, permissible, asked.device_percent)?);
             ToolFinding::Torque { set_point, readings, in_order: asked.in_order }
@@ -124,10 +131,8 @@ pub(crate) fn torque_check(
         .map_err(cannot)?;
     let mean = references.iter().sum::<f64>() / references.len() as f64;
     let largest = deviations.iter().fold(0.0, |most, d: &f64| if d.abs() > most { d.abs() } else { most });
-    let mut not_measured: Vec<String> = ["re-seating", "output drive", "interface", "loading point"]
-        .into_iter()
-        .map(str::to_owned)
-        .collect();
+    let mut not_measured: Vec<String> =
+        ["re-seating", "output drive", "interface", "loading point"].into_iter().map(str::to_owned).collect();
     if device_percent.is_none() {
         not_measured.push("reference device".to_owned());
     }

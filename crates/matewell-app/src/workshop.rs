@@ -1,11 +1,14 @@
 //! A lab opened: its facts, its data sheets, its machine.
 
-use crate::AppError;
+use crate::{AppError, trace::Exposures};
 use matewell_lab::{EndId, Fact, FactBody, FactId, FactSource, ItemId, MachineId, Moment, Resolution};
 use matewell_sheets::Sheets;
 use matewell_store::{EndHit, Store};
 use matewell_wire::Names;
-use std::path::{Path, PathBuf};
+use std::{
+    path::{Path, PathBuf},
+    sync::Mutex,
+};
 
 /// Ending of the lab's own sheet file.
 const OWN_SHEETS: &str = "sheets.toml";
@@ -64,6 +67,8 @@ pub struct Workshop {
     pub(crate) sheets: Sheets,
     /// Where the lab's own sheet file belongs; none for a lab in memory.
     pub(crate) own_sheets: Option<PathBuf>,
+    /// What findings on other ends were last found to reach.
+    pub(crate) exposures: Mutex<Exposures>,
     ids: Box<dyn Ids>,
 }
 
@@ -83,6 +88,7 @@ impl Workshop {
             store,
             sheets: sheets_beside(path)?,
             own_sheets: Some(path.with_extension(OWN_SHEETS)),
+            exposures: Mutex::default(),
             ids: Box::new(ids),
         })
     }
@@ -90,7 +96,13 @@ impl Workshop {
     /// A lab in memory, for tests and benches.
     pub fn in_memory(mut ids: Box<dyn Ids>) -> Result<Self, AppError> {
         let machine = MachineId::from_bytes(ids.next(Moment::from_microseconds(0)));
-        Ok(Self { store: Store::in_memory(machine)?, sheets: Sheets::embedded()?, own_sheets: None, ids })
+        Ok(Self {
+            store: Store::in_memory(machine)?,
+            sheets: Sheets::embedded()?,
+            own_sheets: None,
+            exposures: Mutex::default(),
+            ids,
+        })
     }
 
     /// The data sheets in force.

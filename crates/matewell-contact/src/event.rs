@@ -166,6 +166,16 @@ impl History {
         Ok(Self { unordered_days: other.unordered_days.clone(), ..history })
     }
 
+    /// With more days taken as unordered: a part of a longer history keeps the
+    /// days that are unordered because of what was left out.
+    #[must_use]
+    pub fn with_unordered_days(mut self, days: &[i64]) -> Self {
+        self.unordered_days.extend_from_slice(days);
+        self.unordered_days.sort_unstable();
+        self.unordered_days.dedup();
+        self
+    }
+
     /// How many ends there are.
     pub fn ends(&self) -> u32 {
         self.ends

@@ -54,21 +54,16 @@ pub(crate) struct Span {
     pub(crate) order_unknown: bool,
 }
 
-/// Eight bytes for each end: the only thing a touch looks at.
-#[derive(Debug, Clone, Copy)]
-struct Open {
-    span: u32,
-    hops: u32,
-}
-
-impl Open {
-    const NONE: Self = Self { span: u32::MAX, hops: u32::MAX };
-}
+/// Not exposed: more hops than any.
+const NOT_EXPOSED: u32 = u32::MAX;
 
 #[derive(Debug)]
 pub(crate) struct Pass {
-    /// Per end: its open span and the fewest hops alive in it.
-    now: Vec<Open>,
+    /// Per end: the fewest hops alive in its open span. Four bytes for each
+    /// end: the only thing that nearly every touch looks at.
+    alive: Vec<u32>,
+    /// Per end: its open span, where it is exposed.
+    open: Vec<u32>,
     /// Per end: its first span and its fewest hops ever.
     pub(crate) reached: Vec<Option<(u32, u32)>>,
     pub(crate) spans: Vec<Span>,
@@ -88,7 +83,8 @@ impl Pass {
             windows.entry(seed.end).or_default().push((seed.from, seed.until));
         }
         let mut pass = Self {
-            now: vec![Open::NONE; ends as usize],
+            alive: vec![NOT_EXPOSED; ends as usize],
+            open: vec![0; ends as usize],
             reached: vec![None; ends as usize],
             spans: Vec::new(),
             windows,
@@ -100,7 +96,13 @@ impl Pass {
         let mut day: Vec<Event> = Vec::new();
         let (mut loose_from, mut loose_until) = (i64::MIN, i64::MIN);
         let mut next_seed = i64::MIN;
+        // Before this moment there is no seed and no day without order.
+        let mut plain_until = i64::MIN;
         for event in events {
+            if event.at < plain_until {
+                pass.plain(&event, passes, rules);
+                continue;
+            }
             while event.at >= loose_until && loose_from < i64::MAX {
                 if !day.is_empty() {
                     pass.unordered_day(&day, (loose_from, loose_until), &mut seeds, rules);
@@ -121,17 +123,8 @@ impl Pass {
                 }
                 next_seed = seeds.peek().map_or(i64::MAX, |seed| seed.from);
             }
-            if let EventKind::Touch { a, b } = event.kind {
-                if passes {
-                    pass.touch(a, b, event.at);
-                }
-            } else if let Some(end) = rules.cleared(&event) {
-                if rules.cut == Some(event) {
-                    pass.close(end, event.at);
-                } else {
-                    pass.clear(end, event.at);
-                }
-            }
+            plain_until = loose_from.min(next_seed);
+            pass.plain(&event, passes, rules);
         }
         if !day.is_empty() {
             pass.unordered_day(&day, (loose_from, loose_until), &mut seeds, rules);
@@ -142,37 +135,54 @@ impl Pass {
         pass
     }
 
+    #[inline]
+    fn plain(&mut self, event: &Event, passes: bool, rules: &Rules<'_>) {
+        if let EventKind::Touch { a, b } = event.kind {
+            if passes {
+                self.touch(a, b, event.at);
+            }
+        } else if let Some(end) = rules.cleared(event) {
+            if rules.cut == Some(*event) {
+                self.close(end, event.at);
+            } else {
+                self.clear(end, event.at);
+            }
+        }
+    }
+
+    #[inline]
     fn touch(&mut self, a: EndIndex, b: EndIndex, at: i64) {
-        let (x, y) = (self.now[a.at()], self.now[b.at()]);
-        // Not exposed counts as more hops than any, so one comparison each way
-        // tells both a first exposure and a shorter way.
-        if x.hops.saturating_add(1) < y.hops {
-            self.expose(b, at, Some((x.span, at)), x.hops + 1, false);
-        } else if y.hops.saturating_add(1) < x.hops {
-            self.expose(a, at, Some((y.span, at)), y.hops + 1, false);
+        let (x, y) = (self.alive[a.at()], self.alive[b.at()]);
+        // Not exposed counts as more hops than any, so one difference tells
+        // both a first exposure and a shorter way.
+        if x.abs_diff(y) > 1 {
+            let (from, to, hops) = if x < y { (a, b, x) } else { (b, a, y) };
+            let span = self.open[from.at()];
+            self.expose(to, at, Some((span, at)), hops + 1, false);
         }
     }
 
     fn expose(&mut self, end: EndIndex, at: i64, parent: Option<(u32, i64)>, hops: u32, loose: bool) {
-        let open = &mut self.now[end.at()];
-        if open.hops != Open::NONE.hops {
-            if hops < open.hops {
-                open.hops = hops;
+        let alive = &mut self.alive[end.at()];
+        if *alive != NOT_EXPOSED {
+            if hops < *alive {
+                *alive = hops;
                 self.fewest(end, hops);
             }
             return;
         }
+        *alive = hops;
         let span = u32::try_from(self.spans.len()).unwrap_or(u32::MAX);
         let order_unknown = loose || parent.is_some_and(|(span, _)| self.spans[span as usize].order_unknown);
         self.spans.push(Span { end, since: at, until: None, parent, order_unknown });
-        self.now[end.at()] = Open { span, hops };
+        self.open[end.at()] = span;
         self.reached[end.at()].get_or_insert((span, hops));
         self.fewest(end, hops);
     }
 
     fn open(&self, end: EndIndex) -> Option<(u32, u32)> {
-        let open = self.now[end.at()];
-        (open.hops != Open::NONE.hops).then_some((open.span, open.hops))
+        let hops = self.alive[end.at()];
+        (hops != NOT_EXPOSED).then(|| (self.open[end.at()], hops))
     }
 
     fn fewest(&mut self, end: EndIndex, hops: u32) {
@@ -183,7 +193,7 @@ impl Pass {
 
     fn close(&mut self, end: EndIndex, at: i64) -> bool {
         let Some((span, _)) = self.open(end) else { return false };
-        self.now[end.at()] = Open::NONE;
+        self.alive[end.at()] = NOT_EXPOSED;
         self.spans[span as usize].until = Some(at);
         true
     }

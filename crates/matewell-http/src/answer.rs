@@ -23,7 +23,7 @@ pub(crate) struct Problem {
     /// Stable code of the problem.
     code: String,
     /// More, by kind of problem: `candidates`, `check`, `fact`, `field`,
-    /// `questions`.
+    /// `missing`, `questions`.
     #[serde(flatten)]
     #[schema(value_type = Object)]
     more: Map<String, Value>,
@@ -73,6 +73,14 @@ pub(crate) fn from_error(error: &AppError) -> Response {
         }
         AppError::Field { field, .. } => {
             more.insert("field".to_owned(), (*field).into());
+        }
+        AppError::Touchstone { error, .. } => {
+            more.insert("field".to_owned(), "file".into());
+            more.insert("line".to_owned(), error.line.into());
+            more.insert("column".to_owned(), error.column.into());
+        }
+        AppError::NotYetClosed { missing, .. } => {
+            more.insert("missing".to_owned(), serde_json::to_value(missing).unwrap_or_default());
         }
         _ => {}
     }

@@ -118,11 +118,17 @@ fn rank(body: &FactBody) -> u8 {
         FactBody::Mated(_) | FactBody::Parted(_) => 8,
         FactBody::Stored(_)
         | FactBody::ResultNoted(_)
+        | FactBody::SweepNoted(_)
+        | FactBody::SweepJudged(_)
         | FactBody::FollowedUp(_)
         | FactBody::ToolChecked(_) => 11,
         FactBody::Held(_) => 12,
         FactBody::Retired(_) => 13,
         FactBody::Corrected(_) => 14,
+        FactBody::CaseOpened(_) => 15,
+        FactBody::CaseChanged(_) => 16,
+        FactBody::EndDisposed(_) | FactBody::ResultDisposed(_) => 17,
+        FactBody::CaseClosed(_) => 18,
     }
 }
 
@@ -167,6 +173,17 @@ pub struct OpenHold {
     pub because: String,
 }
 
+/// A mate of an end while a hold said that it may not be mated.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct MatedWhileHeld {
+    /// The mate.
+    pub fact: FactId,
+    /// When.
+    pub at: Moment,
+    /// With whom.
+    pub partner: EndId,
+}
+
 /// An end at a moment.
 #[derive(Debug, Clone, PartialEq)]
 pub struct EndRecord {
@@ -201,6 +218,8 @@ pub struct EndRecord {
     pub open_dirt: Option<InspectionOnRecord>,
     /// Holds not released.
     pub open_holds: Vec<OpenHold>,
+    /// Mates while held, since the first of the open holds.
+    pub mated_while_held: Vec<MatedWhileHeld>,
     /// Retired, when and why.
     pub retired: Option<(Moment, String)>,
     /// When the contact was made anew, if ever, and why.
@@ -241,6 +260,7 @@ pub fn end_record(end: EndId, facts: &[Fact], at: Moment) -> Option<EndRecord> {
         open_damage: Vec::new(),
         open_dirt: None,
         open_holds: Vec::new(),
+        mated_while_held: Vec::new(),
         retired: None,
         replaced: None,
         mated_with: None,
@@ -284,6 +304,10 @@ impl EndRecord {
                 let partner = if *a == me { *b } else { *a };
                 self.mated_with = Some((partner, fact.happened_at));
                 self.last_mate = self.mated_with;
+                if !self.open_holds.is_empty() {
+                    let at = fact.happened_at;
+                    self.mated_while_held.push(MatedWhileHeld { fact: fact.id, at, partner });
+                }
             }
             FactBody::Parted(p) if p.a == me || p.b == me => self.mated_with = None,
             FactBody::Held(Held { end, because }) if *end == me => {
@@ -295,6 +319,7 @@ impl EndRecord {
             }
             FactBody::Released(Released { end, .. }) if *end == me => {
                 self.open_holds.clear();
+                self.mated_while_held.clear();
                 self.open_damage.clear();
             }
             FactBody::Retired(r)

@@ -11,6 +11,7 @@
 struct ReadMe;
 
 mod body;
+mod case;
 mod error;
 mod fact;
 mod gauging;
@@ -18,9 +19,14 @@ mod item;
 mod moment;
 mod payload;
 mod quantity;
+mod sweep;
 mod text;
 
 pub use body::{DEEPEST_CORRECTION, body_from, check_moments, payload_of};
+pub use case::{
+    CaseChangedJson, CaseClosedJson, CaseOpenedJson, CaseReachJson, CaseSourceJson, EndDisposedJson,
+    EndDispositionJson, ResultDisposedJson,
+};
 pub use error::RecordError;
 pub use fact::{FactJson, LinkJson, ResolutionJson, VERSION};
 pub use item::{CostJson, EndJson, ExtraJson, GaugeSpecJson, ItemJson, WrenchSpecJson};
@@ -29,6 +35,6 @@ pub use payload::{
     BodyJson, CertificateJson, CleanedJson, CorrectedJson, CorrectionJson, FollowedUpJson, GaugeZeroJson,
     GaugedJson, GaugingSessionJson, HeldJson, InspectedJson, MatedJson, OffsetTakenOutJson, OverriddenJson,
     PartedJson, RefusedJson, RegisteredJson, ReleasedJson, ReplacedJson, ResultNotedJson, RetiredJson,
-    StoredJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
+    StoredJson, SweepJudgedJson, SweepNotedJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
 };
 pub use quantity::{LengthJson, PinPositionJson, PinWord};

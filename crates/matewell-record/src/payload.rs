@@ -325,6 +325,57 @@ shapes! {
         #[serde(with = "text::id_list")] #[schema(value_type = Vec<String>)]
         chain: Vec<EndId>,
     }
+
+    /// `sweep-noted`: a chain of ends was swept.
+    SweepNotedJson {
+        /// The ends it went through, from the measuring port outward.
+        #[serde(with = "text::id_list")] #[schema(value_type = Vec<String>)]
+        chain: Vec<EndId>,
+        /// Port of the file that looks into the first end, from 1.
+        port: u32,
+        /// How the cables were held.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        cable_shape: Option<String>,
+        /// What measured it and under which calibration.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        instrument: Option<String>,
+        /// What lies between the joints (TOML).
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        layout: Option<String>,
+        /// Whether the lab took the chain as good.
+        known_good: bool,
+        /// Name of the file as it came.
+        file_name: String,
+        /// SHA-256 of its bytes in hexadecimal.
+        sha256: String,
+        /// How many bytes it has.
+        bytes: u64,
+        /// Ports of the network in it.
+        ports: u32,
+        /// Number of its frequencies.
+        points: u32,
+        /// Its first frequency.
+        from_hz: f64,
+        /// Its last frequency.
+        to_hz: f64,
+    }
+
+    /// `sweep-judged`: a sweep was compared with an earlier one of its chain.
+    SweepJudgedJson {
+        /// The later sweep.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        sweep: FactId,
+        /// The sweep it was compared with.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        baseline: FactId,
+        /// The word of the finding.
+        finding: String,
+        /// Ends of the joints it named.
+        #[serde(with = "text::id_list")] #[schema(value_type = Vec<String>)]
+        named: Vec<EndId>,
+        /// What it said.
+        text: String,
+    }
 }
 
 /// What was checked about a tool.

@@ -12,8 +12,8 @@ mod sheet;
 pub use error::SheetError;
 pub use policy::PolicySheet;
 pub use sheet::{
-    AlsoSaid, Caution, Evidence, GaugeLine, InterfaceSheet, Limit, Override, PairRule, PairSheet, Procedure, Rule,
-    Source, Sourced, TorqueConflict, TorqueRow, Wording, Words,
+    AlsoSaid, Caution, Evidence, GaugeLine, InterfaceSheet, Limit, Override, PairRule, PairSheet, Procedure,
+    Rule, Source, Sourced, TorqueConflict, TorqueRow, TorqueTool, Wording, Words,
 };
 
 use std::collections::BTreeMap;
@@ -28,6 +28,7 @@ pub struct Sheets {
     pub(crate) cautions: Vec<Caution>,
     pub(crate) procedures: Vec<Procedure>,
     pub(crate) words: Vec<Words>,
+    pub(crate) torque_tools: Vec<TorqueTool>,
     pub(crate) gauge_lines: BTreeMap<String, Vec<GaugeLine>>,
     pub(crate) overrides: Vec<Override>,
     pub(crate) own_revision: Option<String>,
@@ -184,6 +185,16 @@ impl Sheets {
     /// A procedure by key.
     pub fn procedure(&self, key: &str) -> Option<&Procedure> {
         self.procedures.iter().find(|p| p.key == key)
+    }
+
+    /// Types of torque tools with their permissible deviations.
+    pub fn torque_tools(&self) -> &[TorqueTool] {
+        &self.torque_tools
+    }
+
+    /// A type of torque tool by key, without regard to case.
+    pub fn torque_tool(&self, tool_type: &str) -> Option<&TorqueTool> {
+        self.torque_tools.iter().find(|t| t.tool_type.eq_ignore_ascii_case(tool_type.trim()))
     }
 
     /// Words for what a look shows: `damage`, `normal-wear` or `dirt`.

@@ -16,6 +16,10 @@
 //! [gauge."GA-001"]
 //! seating-and-residue = { value = 0.2, because = "study of last spring" }
 //!
+//! [torque_tool."II-B"]
+//! up_to_border = 4.0
+//! because = "the paper standard on our shelf"
+//!
 //! [[pair]]
 //! a = "tnc"
 //! b = "n50"
@@ -24,8 +28,8 @@
 //! ```
 
 use crate::{
-    Evidence, GaugeLine, InterfaceSheet, Limit, Override, PairSheet, Rule, SheetError, Sheets, Sourced, TorqueRow,
-    parse, policy::OwnPolicy,
+    Evidence, GaugeLine, InterfaceSheet, Limit, Override, PairSheet, Rule, SheetError, Sheets, Sourced,
+    TorqueRow, TorqueTool, parse, policy::OwnPolicy,
 };
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -40,7 +44,18 @@ struct OwnFile {
     #[serde(default)]
     gauge: BTreeMap<String, BTreeMap<String, OwnValue>>,
     #[serde(default)]
+    torque_tool: BTreeMap<String, OwnTorqueTool>,
+    #[serde(default)]
     pair: Vec<OwnPair>,
+}
+
+/// Permissible deviations in percent.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct OwnTorqueTool {
+    up_to_border: Option<f64>,
+    above_border: Option<f64>,
+    because: String,
 }
 
 #[derive(Deserialize, Clone)]
@@ -128,6 +143,9 @@ pub(crate) fn apply(base: &Sheets, text: &str, file: &str) -> Result<Sheets, She
         };
         pen.interface(sheet, own_interface)?;
     }
+    for (tool_type, own_tool) in own.torque_tool {
+        pen.torque_tool(&mut sheets, &tool_type, &own_tool)?;
+    }
     for own_pair in own.pair {
         let row = pen.pair(&sheets, own_pair)?;
         // First row found counts, so the lab's own come first.
@@ -139,6 +157,7 @@ pub(crate) fn apply(base: &Sheets, text: &str, file: &str) -> Result<Sheets, She
     }
     let checker = parse::Checker { file, sources: &sheets.sources, lab_rows: true };
     checker.policy(&sheets.policy)?;
+    checker.torque_tools(&sheets.torque_tools)?;
     for sheet in sheets.interfaces.values() {
         checker.interface(sheet)?;
     }
@@ -206,11 +225,7 @@ impl Pen<'_> {
         Ok(())
     }
 
-    fn gauge(
-        &mut self,
-        tag: &str,
-        own: &BTreeMap<String, OwnValue>,
-    ) -> Result<Vec<GaugeLine>, SheetError> {
+    fn gauge(&mut self, tag: &str, own: &BTreeMap<String, OwnValue>) -> Result<Vec<GaugeLine>, SheetError> {
         let mut lines = Vec::new();
         for (key, value) in own {
             let place = format!("gauge.{tag}.{key}");
@@ -226,6 +241,33 @@ impl Pen<'_> {
             });
         }
         Ok(lines)
+    }
+
+    fn torque_tool(
+        &mut self,
+        sheets: &mut Sheets,
+        tool_type: &str,
+        own: &OwnTorqueTool,
+    ) -> Result<(), SheetError> {
+        let place = format!("torque_tool.{tool_type}");
+        let known: Vec<String> = sheets.torque_tools.iter().map(|t| t.tool_type.clone()).collect();
+        let Some(row) = sheets.torque_tools.iter_mut().find(|t| t.tool_type == tool_type) else {
+            return self.refuse(&place, tool_type, &format!("one of {}", known.join(", ")), tool_type);
+        };
+        let told = |row: &TorqueTool| {
+            format!(
+                "{} % to {} N.m, {} % above ({}, {})",
+                row.up_to_border, row.border, row.above_border, row.source, row.locator
+            )
+        };
+        let before = told(row);
+        row.up_to_border = own.up_to_border.unwrap_or(row.up_to_border);
+        row.above_border = own.above_border.unwrap_or(row.above_border);
+        "lab".clone_into(&mut row.source);
+        self.file.clone_into(&mut row.locator);
+        row.evidence = Evidence::Lab;
+        let now = told(row);
+        self.note(&place, now, vec![before], &own.because)
     }
 
     fn interface(&mut self, sheet: &mut InterfaceSheet, own: OwnInterface) -> Result<(), SheetError> {

@@ -3,7 +3,7 @@
 
 use crate::{
     Caution, Evidence, InterfaceSheet, Limit, PairSheet, PolicySheet, Procedure, Rule, SheetError, Sheets,
-    Source, Sourced, TorqueRow, Words,
+    Source, Sourced, TorqueRow, TorqueTool, Words,
 };
 use serde::{Deserialize, de::DeserializeOwned};
 use std::collections::BTreeMap;
@@ -35,6 +35,7 @@ pub(crate) struct Files<'a> {
     pub(crate) policy: (&'a str, &'a str),
     pub(crate) cautions: (&'a str, &'a str),
     pub(crate) procedures: (&'a str, &'a str),
+    pub(crate) torque_tools: (&'a str, &'a str),
 }
 
 #[derive(Deserialize)]
@@ -74,6 +75,12 @@ struct CautionsFile {
 struct ProceduresFile {
     procedure: Vec<Procedure>,
     words: Vec<Words>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct TorqueToolsFile {
+    torque_tool: Vec<TorqueTool>,
 }
 
 pub(crate) fn read<T: DeserializeOwned>((name, text): (&str, &str)) -> Result<T, SheetError> {
@@ -145,6 +152,8 @@ pub(crate) fn sheets(files: &Files<'_>) -> Result<Sheets, SheetError> {
             one_of(check.file, &format!("{}, cautions", row.key), code, &codes)?;
         }
     }
+    let torque_tools: TorqueToolsFile = read(files.torque_tools)?;
+    checker(files.torque_tools.0).torque_tools(&torque_tools.torque_tool)?;
     Ok(Sheets {
         interfaces,
         pairs,
@@ -153,6 +162,7 @@ pub(crate) fn sheets(files: &Files<'_>) -> Result<Sheets, SheetError> {
         procedures: procedures.procedure,
         words: procedures.words,
         sources,
+        torque_tools: torque_tools.torque_tool,
         gauge_lines: BTreeMap::new(),
         overrides: Vec::new(),
         own_revision: None,
@@ -294,6 +304,16 @@ impl Checker<'_> {
         self.value(place, sourced.value, &sourced.unit, unit)
     }
 
+    /// A yes or a no, with its source like any number.
+    fn flag(&self, place: &str, sourced: &Sourced) -> Result<(), SheetError> {
+        self.origin(place, &sourced.source, &sourced.locator, sourced.evidence, sourced.revision)?;
+        if sourced.unit != "flag" {
+            return self.refuse(&format!("{place}, unit"), "the unit flag", &sourced.unit);
+        }
+        let is_flag = sourced.value.to_bits() == 0 || sourced.value.to_bits() == 1.0_f64.to_bits();
+        if is_flag { Ok(()) } else { self.refuse(&format!("{place}, value"), "0 or 1", &sourced.value) }
+    }
+
     fn value(&self, place: &str, value: f64, unit: &str, expected_unit: &str) -> Result<(), SheetError> {
         if unit != expected_unit {
             return self.refuse(&format!("{place}, unit"), &format!("the unit {expected_unit}"), unit);
@@ -342,6 +362,24 @@ impl Checker<'_> {
                 "more than zero, less than the value",
                 &tolerance,
             );
+        }
+        Ok(())
+    }
+
+    pub(crate) fn torque_tools(&self, rows: &[TorqueTool]) -> Result<(), SheetError> {
+        for (at, row) in rows.iter().enumerate() {
+            let place = format!("torque_tool {}", row.tool_type);
+            self.origin(&place, &row.source, &row.locator, row.evidence, row.revision)?;
+            for (key, value) in [("up_to_border", row.up_to_border), ("above_border", row.above_border)] {
+                self.value(&format!("{place}, {key}"), value, &row.unit, "%")?;
+                if value >= 100.0 {
+                    return self.refuse(&format!("{place}, {key}"), "less than 100 %", &value);
+                }
+            }
+            self.value(&format!("{place}, border"), row.border, &row.border_unit, "N.m")?;
+            if rows.iter().take(at).any(|earlier| earlier.tool_type == row.tool_type) {
+                return self.refuse(&place, "each type once", "it twice");
+            }
         }
         Ok(())
     }
@@ -426,7 +464,15 @@ impl Checker<'_> {
 
     pub(crate) fn policy(&self, policy: &PolicySheet) -> Result<(), SheetError> {
         for (key, unit, value) in policy.rows() {
-            self.number(&format!("policy.{key}"), value, unit)?;
+            let place = format!("policy.{key}");
+            if unit == "flag" {
+                self.flag(&place, value)?;
+            } else {
+                self.number(&place, value, unit)?;
+            }
+        }
+        if policy.contact_passes.value > 1.0 {
+            return self.refuse("policy.contact_passes", "at most 1", &policy.contact_passes.value);
         }
         for (key, value, below) in [
             ("protrusion_risk", &policy.protrusion_risk, 0.5),

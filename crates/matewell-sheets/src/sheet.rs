@@ -417,3 +417,42 @@ pub struct TorqueConflict<'a> {
     /// All rows for it.
     pub rows: Vec<&'a TorqueRow>,
 }
+
+/// Permissible deviation of a type of hand torque tool.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TorqueTool {
+    /// Type and class, for example `II-B`.
+    pub tool_type: String,
+    /// What it is, in words.
+    pub text: String,
+    /// Permissible relative deviation where the tool's largest torque is at
+    /// most the border.
+    pub up_to_border: f64,
+    /// The same above the border.
+    pub above_border: f64,
+    /// `%`.
+    pub unit: String,
+    /// The border.
+    pub border: f64,
+    /// `N.m`.
+    pub border_unit: String,
+    /// Edition of the work.
+    pub edition: String,
+    /// Key of the work.
+    pub source: String,
+    /// Where in the work.
+    pub locator: String,
+    /// How much it can be trusted.
+    pub evidence: Evidence,
+    /// Counts changes.
+    pub revision: u32,
+}
+
+impl TorqueTool {
+    /// Permissible deviation in percent for a tool with this largest torque
+    /// in newton metres.
+    pub fn permissible_percent(&self, largest_n_m: f64) -> f64 {
+        if largest_n_m <= self.border { self.up_to_border } else { self.above_border }
+    }
+}

@@ -129,6 +129,9 @@ fn settle(connection: &Connection) -> Result<(), StoreError> {
     connection.pragma_update(None, "synchronous", "FULL")?;
     connection.pragma_update(None, "foreign_keys", "ON")?;
     connection.pragma_update(None, "recursive_triggers", "ON")?;
+    // 64 MiB of log between checkpoints: batches of an import dirty the same
+    // pages of the index again and again, and each is then copied back once.
+    connection.pragma_update(None, "wal_autocheckpoint", 16_384)?;
     // 64 MiB: the indexes of a million mates stay in memory during an import.
     connection.pragma_update(None, "cache_size", -65_536)?;
     Ok(())

@@ -4,11 +4,12 @@ use crate::{
     StoreError,
     append::hash_differs,
     chain::{Hash, Hashed, START, link},
+    kept, mark,
     row::{COLUMNS, FROM, StoredFact, folded, integer, number, resolution_word},
 };
 use matewell_lab::{
-    End, EndId, Fact, FactBody, FactId, Item, ItemId, MachineId, Moment, Registered, Subject, kind_word,
-    standing_facts,
+    End, EndDisposition, EndId, Fact, FactBody, FactId, Item, ItemId, MachineId, Moment, Registered, Subject,
+    kind_word, standing_facts,
 };
 use matewell_record::{check_moments, payload_of};
 use rusqlite::{CachedStatement, OptionalExtension as _, Transaction, params};
@@ -21,6 +22,9 @@ struct ChainEnd {
     machine_seq: i64,
     hash: Hash,
 }
+
+/// A row of a table of marks: whose, which mark, when, number of the fact.
+type Mark = (i64, &'static str, i64, i64);
 
 /// Writes a batch inside one transaction. Rows of the index tables are
 /// gathered and written in the order of their keys: on a million mates over a
@@ -35,6 +39,8 @@ pub(crate) struct Writer<'t> {
     last_seq: i64,
     end_rows: Vec<(i64, i64, i64)>,
     item_rows: Vec<(i64, i64, i64)>,
+    end_marks: Vec<Mark>,
+    item_marks: Vec<Mark>,
     text: Vec<u8>,
 }
 
@@ -63,6 +69,8 @@ impl<'t> Writer<'t> {
             last_seq,
             end_rows: Vec::new(),
             item_rows: Vec::new(),
+            end_marks: Vec::new(),
+            item_marks: Vec::new(),
             text: Vec::new(),
         })
     }
@@ -157,6 +165,23 @@ impl<'t> Writer<'t> {
                 insert.execute(row)?;
             }
         }
+        for (marks, statement) in [
+            (
+                &mut self.end_marks,
+                "INSERT INTO end_mark (end_no, what, happened_at, seq) VALUES (?1, ?2, ?3, ?4) ON CONFLICT DO NOTHING",
+            ),
+            (
+                &mut self.item_marks,
+                "INSERT INTO item_mark (item_no, what, happened_at, seq) VALUES (?1, ?2, ?3, ?4) ON CONFLICT DO NOTHING",
+            ),
+        ] {
+            marks.sort_unstable();
+            marks.dedup();
+            let mut insert = self.transaction.prepare_cached(statement)?;
+            for mark in marks.drain(..) {
+                insert.execute(mark)?;
+            }
+        }
         Ok(())
     }
 
@@ -222,22 +247,58 @@ impl<'t> Writer<'t> {
                 let earlier = self.seq_of(overridden.refused, seq, fact.id)?;
                 self.note_about(earlier, seq)?;
             }
+            FactBody::SweepNoted(sweep) => kept::check_kept(self.transaction, sweep, fact.id)?,
+            FactBody::SweepJudged(judged) => {
+                for earlier in [judged.baseline, judged.sweep] {
+                    self.seq_of(earlier, seq, fact.id)?;
+                }
+            }
             FactBody::Corrected(_) | FactBody::FollowedUp(_) => return self.index_about_earlier(seq, fact),
+            FactBody::CaseOpened(opened) => {
+                for earlier in opened.holds.iter().chain(&opened.results) {
+                    self.seq_of(*earlier, seq, fact.id)?;
+                }
+            }
+            FactBody::CaseChanged(_)
+            | FactBody::EndDisposed(_)
+            | FactBody::ResultDisposed(_)
+            | FactBody::CaseClosed(_) => self.index_of_case(seq, fact)?,
             _ => {}
         }
         let happened_at = fact.happened_at.microseconds();
         // The bulk of any log, without the list that `subjects` makes.
         if let FactBody::Mated(mated) = &fact.body {
             for end in [mated.a, mated.b] {
-                self.row_of(Subject::End(end), happened_at, seq, fact.id)?;
+                self.row_of(Subject::End(end), happened_at, seq, fact)?;
             }
             if let Some(wrench) = mated.wrench {
-                self.row_of(Subject::Item(wrench), happened_at, seq, fact.id)?;
+                self.row_of(Subject::Item(wrench), happened_at, seq, fact)?;
             }
             return Ok(());
         }
         for subject in fact.body.subjects() {
-            self.row_of(subject, happened_at, seq, fact.id)?;
+            self.row_of(subject, happened_at, seq, fact)?;
+        }
+        Ok(())
+    }
+
+    /// A later fact of a case speaks about the one that opened it, and names
+    /// evidence, holds and results on record.
+    fn index_of_case(&self, seq: i64, fact: &Fact) -> Result<(), StoreError> {
+        let named: Vec<FactId> = match &fact.body {
+            FactBody::CaseChanged(changed) => changed.holds.iter().chain(&changed.results).copied().collect(),
+            FactBody::EndDisposed(d) => match d.disposition {
+                EndDisposition::Cleared { evidence } => vec![evidence],
+                EndDisposition::Damaged | EndDisposition::Waived { .. } => Vec::new(),
+            },
+            FactBody::ResultDisposed(d) => vec![d.result],
+            _ => Vec::new(),
+        };
+        for earlier in named {
+            self.seq_of(earlier, seq, fact.id)?;
+        }
+        if let Some(case) = fact.body.of_case() {
+            self.note_about(self.seq_of(case, seq, fact.id)?, seq)?;
         }
         Ok(())
     }
@@ -254,7 +315,7 @@ impl<'t> Writer<'t> {
         let subjects: BTreeSet<Subject> = story.iter().flat_map(|(_, told)| told.body.subjects()).collect();
         for subject in subjects {
             for (told_seq, told) in &story {
-                self.row_of(subject, told.happened_at.microseconds(), *told_seq, fact.id)?;
+                self.row_of(subject, told.happened_at.microseconds(), *told_seq, told)?;
             }
         }
         Ok(())
@@ -265,16 +326,20 @@ impl<'t> Writer<'t> {
         subject: Subject,
         happened_at: i64,
         seq: i64,
-        fact: FactId,
+        fact: &Fact,
     ) -> Result<(), StoreError> {
         match subject {
             Subject::End(end) => {
-                let no = self.end_no(end)?.ok_or(StoreError::UnknownEnd { end, fact })?;
+                let no = self.end_no(end)?.ok_or(StoreError::UnknownEnd { end, fact: fact.id })?;
                 self.end_rows.push((no, happened_at, seq));
+                self.end_marks
+                    .extend(mark::on_ends(&fact.body).iter().map(|what| (no, *what, happened_at, seq)));
             }
             Subject::Item(item) => {
-                let no = self.item_no(item)?.ok_or(StoreError::UnknownItem { item, fact })?;
+                let no = self.item_no(item)?.ok_or(StoreError::UnknownItem { item, fact: fact.id })?;
                 self.item_rows.push((no, happened_at, seq));
+                self.item_marks
+                    .extend(mark::on_items(&fact.body).iter().map(|what| (no, *what, happened_at, seq)));
             }
         }
         Ok(())
@@ -471,6 +536,11 @@ fn check_no_nul(fact: &Fact) -> Result<(), StoreError> {
     }
     let registered = match &fact.body {
         FactBody::Registered(registered) => registered,
+        FactBody::SweepNoted(sweep) => {
+            let texts = [&sweep.cable_shape, &sweep.instrument, &sweep.layout];
+            let nul = texts.into_iter().flatten().any(|t| t.contains('\0')) || sweep.file_name.contains('\0');
+            return if nul { refuse("a text of the sweep") } else { Ok(()) };
+        }
         FactBody::Corrected(corrected) => match &corrected.correction {
             matewell_lab::Correction::Body(body) => match body.as_ref() {
                 FactBody::Registered(registered) => registered,

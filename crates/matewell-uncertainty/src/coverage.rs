@@ -370,7 +370,9 @@ mod tests {
 
     #[test]
     fn the_density_is_the_slope_of_the_distribution() {
-        for belief in [Belief::Normal, Belief::StudentT(f64::INFINITY), Belief::StudentT(3.0), Belief::StudentT(57.5)] {
+        for belief in
+            [Belief::Normal, Belief::StudentT(f64::INFINITY), Belief::StudentT(3.0), Belief::StudentT(57.5)]
+        {
             for z in [-4.0, -1.3, 0.0, 0.4, 2.7] {
                 let h = 1e-5;
                 let slope = (belief.below(z + h).unwrap() - belief.below(z - h).unwrap()) / (2.0 * h);

@@ -256,7 +256,9 @@ impl<'a> Book<'a> {
             .upper_torques(key, body.word())
             .into_iter()
             .min_by(|x, y| x.value.total_cmp(&y.value))
-            .and_then(|r| Some((Torque::from_newton_metres(r.value).ok()?, origin(&r.source, &r.locator, r.evidence))))
+            .and_then(|r| {
+                Some((Torque::from_newton_metres(r.value).ok()?, origin(&r.source, &r.locator, r.evidence)))
+            })
     }
 
     pub(crate) fn pair(&self, a: &str, a_sex: Sex, b: &str, b_sex: Sex) -> Pair {

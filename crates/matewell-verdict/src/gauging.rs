@@ -2,13 +2,13 @@
 //! the gauge, which readings, which rule.
 
 use crate::book::{GaugeLine, Policy};
-use matewell_lab::{Gauged, GaugeMethod, GaugeSpec, GaugingOnRecord, GaugingSession, ItemId, ToolRecord};
+use matewell_lab::{GaugeMethod, GaugeSpec, Gauged, GaugingOnRecord, GaugingSession, ItemId, ToolRecord};
 use matewell_quantity::{Length, greater};
 use matewell_uncertainty::{
     Evaluation, InputId, Shape, Spread, UncertaintyError,
     gauging::{
-        GaugeModel, Gauging, ProtrusionDecision, ProtrusionLimit, ProtrusionPolicy, Scope, Session, SessionIds,
-        Term, ZeroAfter, correct_session, decide_protrusion,
+        GaugeModel, Gauging, ProtrusionDecision, ProtrusionLimit, ProtrusionPolicy, Scope, Session,
+        SessionIds, Term, ZeroAfter, correct_session, decide_protrusion,
     },
 };
 
@@ -282,8 +282,7 @@ fn override_line(model: &mut GaugeModel, line: &GaugeLine) -> Result<(), Uncerta
     let source = format!("the lab's own sheet: {}", line.because);
     match line.name.as_str() {
         "repeatability of the mean" => {
-            model.repeatability =
-                Spread::new(line.value_um, model.repeatability.degrees_of_freedom())?;
+            model.repeatability = Spread::new(line.value_um, model.repeatability.degrees_of_freedom())?;
             model.own_sources.insert(0, ("repeatability of the mean", source));
         }
         "zero on the master" => {

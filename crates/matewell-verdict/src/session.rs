@@ -85,7 +85,10 @@ pub fn session_findings(
             finding(
                 "few-zero-readings",
                 Weight::Note,
-                format!("At least {} zero readings, re-seated, are wanted before and after.", policy.zero_readings),
+                format!(
+                    "At least {} zero readings, re-seated, are wanted before and after.",
+                    policy.zero_readings
+                ),
             )
             .fact(gauging.fact)
             .origin(policy.zero_readings_origin.clone()),
@@ -113,7 +116,9 @@ pub fn session_findings(
 /// its own, never mixed with the pin's.
 pub(crate) fn dielectric_findings(record: &EndRecord, book: &Book<'_>, findings: &mut Vec<Finding>) {
     let Some(gauging) = &record.last_gauging else { return };
-    let Some(session) = gauging.gauged.session.as_deref().filter(|s| !s.dielectric.is_empty()) else { return };
+    let Some(session) = gauging.gauged.session.as_deref().filter(|s| !s.dielectric.is_empty()) else {
+        return;
+    };
     let sum: f64 = session.dielectric.iter().map(|p| p.recession_um()).sum();
     let mean = sum / session.dielectric.len() as f64;
     let word = if mean < 0.0 { "protrudes" } else { "is recessed" };
@@ -161,8 +166,12 @@ pub fn order_of_work(record: &EndRecord, policy: &Policy) -> Vec<Finding> {
         );
     } else if looked.is_some_and(|l| l.outcome == InspectionOutcome::Dirty) && record.open_dirt.is_some() {
         findings.push(
-            finding("dirty", Weight::Care, "Dirt was seen and not cleaned since: the gauge would carry it on.")
-                .remedy("Clean it and look again."),
+            finding(
+                "dirty",
+                Weight::Care,
+                "Dirt was seen and not cleaned since: the gauge would carry it on.",
+            )
+            .remedy("Clean it and look again."),
         );
     }
     if !cleaned.is_some_and(since) {

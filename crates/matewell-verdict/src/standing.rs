@@ -58,6 +58,7 @@ pub fn judge_end(known: &Known<'_>, book: &Book<'_>) -> Result<EndJudgement, Unc
     let pin = pin_knowledge(record.last_gauging.as_ref(), known.gauge, book, &policy)?;
     let mut findings = Vec::new();
     retired_and_held(record, &mut findings);
+    mated_while_held(record, &mut findings);
     damage(record, &mut findings);
     exposed(known, &mut findings);
     pin_findings(record, known.gauge, &pin, (book, &policy), &mut findings);
@@ -159,6 +160,24 @@ fn retired_and_held(record: &EndRecord, findings: &mut Vec<Finding>) {
     }
 }
 
+/// A mate of a held end: said of the end until a person releases it.
+fn mated_while_held(record: &EndRecord, findings: &mut Vec<Finding>) {
+    let mates = &record.mated_while_held;
+    let Some(last) = mates.last() else { return };
+    let times = if mates.len() == 1 { "once".to_owned() } else { format!("{} times", mates.len()) };
+    let mut alarm = finding(
+        "mated-while-held",
+        Weight::Forbids,
+        format!("Mated {times} while held: what it was held for may have passed on."),
+    )
+    .remedy("Look at both ends, then trace from it: what it met is exposed, which is not damaged.");
+    alarm.facts = mates.iter().map(|m| m.fact).collect();
+    if let Some(hold) = record.open_holds.iter().rev().find(|h| h.at <= last.at) {
+        alarm.facts.push(hold.fact);
+    }
+    findings.push(alarm);
+}
+
 fn seen_words(seen: &InspectionOnRecord) -> String {
     if seen.seen.is_empty() { "no words given".to_owned() } else { seen.seen.join(", ") }
 }
@@ -180,13 +199,30 @@ fn exposed(known: &Known<'_>, findings: &mut Vec<Finding>) {
         } else {
             format!("through {} contacts", exposure.hops)
         };
+        let days = known.record.at.days_since(exposure.arrived_at);
+        let ago = match days {
+            d if d < 1.0 => "within the last day".to_owned(),
+            d if d < 2.0 => "1 day ago".to_owned(),
+            d => format!("{:.0} days ago", d.floor()),
+        };
         findings.push(
             finding(
                 "exposed",
                 Weight::Open,
-                format!("Touched {} {hops}, which was found bad. Exposed is not damaged.", exposure.from_tag),
+                format!(
+                    "Exposed {ago}: it touched {} {hops}, which was found bad. Exposed is not damaged.",
+                    exposure.from_tag
+                ),
             )
             .remedy("Look, clean, look, gauge: a good gauging clears it from then on.")
+            .number(Number {
+                name: "exposed_for",
+                value: days,
+                unit: "d",
+                standard_uncertainty: None,
+                no_uncertainty_because: Some("a difference of two moments on record"),
+                origin: from_fact(exposure.found_by),
+            })
             .fact(exposure.found_by),
         );
     }
@@ -322,7 +358,10 @@ fn pin_findings(
         let mut found = finding(
             "gauge-was-off",
             Weight::Note,
-            format!("The gauge read {:.1} µm too far {word} then; that is taken out of the readings.", by.abs()),
+            format!(
+                "The gauge read {:.1} µm too far {word} then; that is taken out of the readings.",
+                by.abs()
+            ),
         );
         found.facts.extend(off.found_by);
         findings.push(found.fact(gauging.fact));

@@ -67,17 +67,14 @@ impl JointInDoubt {
     #[must_use]
     pub fn new((fact, at): (FactId, Moment), a: &End, b: &End, applied: Torque, book: &Book<'_>) -> Self {
         let limit = |end: &End| {
-            book.upper_torque(&end.interface, end.body)
-                .map(|(torque, _)| torque)
-                .or_else(|| book.torques(&end.interface, end.body).rows.into_iter().map(|(t, _)| t).reduce(least))
+            book.upper_torque(&end.interface, end.body).map(|(torque, _)| torque).or_else(|| {
+                book.torques(&end.interface, end.body).rows.into_iter().map(|(t, _)| t).reduce(least)
+            })
         };
         let limits = [(a, limit(a)), (b, limit(b))];
-        let weakest = limits
-            .iter()
-            .filter_map(|(end, torque)| torque.map(|t| (*end, t)))
-            .min_by(|x, y| {
-                x.1.newton_metres().total_cmp(&y.1.newton_metres()).then(soft(x.0.body).cmp(&soft(y.0.body)))
-            });
+        let weakest = limits.iter().filter_map(|(end, torque)| torque.map(|t| (*end, t))).min_by(|x, y| {
+            x.1.newton_metres().total_cmp(&y.1.newton_metres()).then(soft(x.0.body).cmp(&soft(y.0.body)))
+        });
         let softer = if soft(b.body) < soft(a.body) { b } else { a };
         Self {
             fact,
@@ -105,10 +102,9 @@ impl JointInDoubt {
                 "Tightened to about {} on {body}; the sheets allow {limit}. Look and gauge both ends.",
                 self.applied
             ),
-            (Some(limit), _) => format!(
-                "Tightened to about {} on {body}, not above {limit}: it may be loose.",
-                self.applied
-            ),
+            (Some(limit), _) => {
+                format!("Tightened to about {} on {body}, not above {limit}: it may be loose.", self.applied)
+            }
             (None, _) => format!(
                 "Tightened to about {} on {body}; no sheet says how much it may see. Look and gauge both ends.",
                 self.applied

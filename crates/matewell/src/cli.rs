@@ -9,9 +9,10 @@ use std::path::PathBuf;
 ///
 /// Data goes to standard output, everything else to standard error.
 ///
-/// Exit codes: 0 done, go, or go with care; 1 the answer is stop; 2 the
-/// command cannot be understood; 3 the answer is undecided; 4 a tag is unknown
-/// or fits several ends; 5 a file or the store failed.
+/// Exit codes: 0 done, go, or go with care; 1 the answer is stop, a limit is
+/// broken or a joint changed; 2 the command cannot be understood; 3 the answer
+/// is undecided, or a case still waits for decisions; 4 a tag is unknown or fits
+/// several ends; 5 a file or the store failed.
 #[derive(Debug, Parser)]
 #[command(name = "matewell", version, propagate_version = true)]
 pub(crate) struct Cli {
@@ -131,7 +132,7 @@ pub(crate) enum Command {
     /// Keep an end from being mated. Example: matewell hold CB-014A --because "finger looks bent"
     Hold(Reason),
     /// Lift a hold or damage finding. Example: matewell release CB-014A --because "gauged and looked at"
-    Release(Reason),
+    Release(Release),
     /// An end or item will not be used again. Example: matewell retire CB-014A --because "worn out"
     Retire(Reason),
     /// The contact was made anew: its history starts again. Example: matewell replace CB-014A --because "re-terminated"
@@ -168,6 +169,11 @@ pub(crate) enum Command {
         #[arg(long)]
         done: String,
     },
+    /// What did it touch, what made it bad? Example: matewell trace CB-009A --what-if "verified CS-002A 2026-11-02"
+    Trace(Box<crate::trace::TraceArgs>),
+    /// What follows when an end was found bad. Example: matewell case open CB-009A --because "pin protrudes"
+    #[command(subcommand)]
+    Case(crate::case::CaseCommand),
     /// What is due, most pressing first. Example: matewell due
     Due,
     /// Import a spreadsheet of the lab. Example: matewell import register.xlsx --dry-run
@@ -180,9 +186,15 @@ pub(crate) enum Command {
         /// Write an XLSX workbook with all sheets to this file instead
         #[arg(long, value_hint = ValueHint::FilePath)]
         workbook: Option<PathBuf>,
+        /// Write every kept file into this folder under its SHA-256 instead
+        #[arg(long, value_hint = ValueHint::DirPath, conflicts_with = "workbook")]
+        files: Option<PathBuf>,
     },
-    /// Re-run every published check on this machine. Example: matewell validation
+    /// Re-run every published check, or a lab's own values, on this machine. Example: matewell validation --file own-values.toml
     Validation {
+        /// The lab's own values (TOML) instead of the published ones
+        #[arg(long, value_hint = ValueHint::FilePath)]
+        file: Option<PathBuf>,
         /// Print the document VALIDATION.md
         #[arg(long)]
         markdown: bool,
@@ -213,6 +225,14 @@ pub(crate) enum Command {
     },
     /// Physics of lines and joints. Example: matewell line gap --interface 3.5mm --gap 60um --at 18GHz
     Line(Box<crate::physics::LineOrder>),
+    /// Interfaces of the data sheets with their numbers and sources. Example: matewell interfaces
+    Interfaces,
+    /// Sweeps: what they hold, which joint changed. Example: matewell sweep compare now.s1p --baseline good.s1p --layout-file chain.toml
+    Sweep(Box<crate::sweeps::SweepOrder>),
+    /// Studies of gauges, check standards and torque tools. Example: matewell study chart --tool GA-001
+    Study(Box<crate::study::StudyOrder>),
+    /// Pin position against mates, and when a limit may be reached. Example: matewell drift CB-014A
+    Drift(Box<crate::study::DriftOrder>),
     /// Print the OpenAPI document. Example: matewell openapi
     Openapi,
 }
@@ -226,6 +246,15 @@ pub(crate) struct Reason {
     pub(crate) because: String,
     #[command(flatten)]
     pub(crate) when: When,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Release {
+    #[command(flatten)]
+    pub(crate) reason: Reason,
+    /// Id of the look or gauging that verified it; the last that does for an end a case holds
+    #[arg(long)]
+    pub(crate) evidence: Option<String>,
 }
 
 #[derive(Debug, Args)]

@@ -110,8 +110,10 @@ fn pieces(option: &'static str, texts: &[String]) -> Result<Vec<String>, AppErro
     let mut found: Vec<String> = Vec::new();
     for text in texts {
         let parts: Vec<&str> = text.split([',', ';']).map(str::trim).collect();
-        if let Some(at) =
-            parts.iter().take(parts.len().saturating_sub(1)).position(|p| p.ends_with(|c: char| c.is_ascii_digit()))
+        if let Some(at) = parts
+            .iter()
+            .take(parts.len().saturating_sub(1))
+            .position(|p| p.ends_with(|c: char| c.is_ascii_digit()))
         {
             let (first, second) = (parts[at], parts[at + 1]);
             return Err(AppError::Field {

@@ -142,5 +142,8 @@ pub(crate) fn written(out: &mut impl Write, written: &WrittenJson) -> io::Result
     for end in &written.ends {
         standing(out, end)?;
     }
+    for case in &written.cases {
+        writeln!(out, "{}", case.text)?;
+    }
     Ok(())
 }

@@ -16,10 +16,7 @@ pub(crate) fn budget(out: &mut impl Write, b: &GaugingBudgetJson) -> io::Result<
     writeln!(out, "{}: {}", b.end.tag, show::pin(&b.pin))?;
     if let (Some(u), Some(expanded)) = (b.u_um, b.expanded_um) {
         let dof = b.degrees_of_freedom.map_or_else(|| "taken as known".to_owned(), |d| format!("{d:.0}"));
-        writeln!(
-            out,
-            "  u = {u:.2} µm, effective degrees of freedom {dof}, U = {expanded:.2} µm (twice u)"
-        )?;
+        writeln!(out, "  u = {u:.2} µm, effective degrees of freedom {dof}, U = {expanded:.2} µm (twice u)")?;
     }
     if let (Some(p), Some(guard)) = (b.pin.protrusion_probability, b.guard_band_um) {
         writeln!(
@@ -35,7 +32,11 @@ pub(crate) fn budget(out: &mut impl Write, b: &GaugingBudgetJson) -> io::Result<
         writeln!(out, "  no number of readings with this gauge would decide")?;
     }
     if let (Some(moved), Some(allowed)) = (b.zero_moved_um, b.zero_move_allowed_um) {
-        writeln!(out, "  zero moved by {moved:.2} µm, allowed {allowed:.2} µm{}", if b.void { ": VOID" } else { "" })?;
+        writeln!(
+            out,
+            "  zero moved by {moved:.2} µm, allowed {allowed:.2} µm{}",
+            if b.void { ": VOID" } else { "" }
+        )?;
     }
     if let Some(d) = &b.dielectric {
         writeln!(out, "  dielectric {} by {:.1} µm", d.word, d.distance_um)?;
@@ -159,8 +160,11 @@ pub(crate) fn was_off(out: &mut impl Write, w: &WasOffJson) -> io::Result<()> {
         let mut rows = table(&["", "when (UTC)", "joint", "body", "over", "what"]);
         for j in &w.joints {
             let since: Vec<&str> = j.gauged_since.iter().map(|e| e.tag.as_str()).collect();
-            let gauged =
-                if since.is_empty() { String::new() } else { format!(" Gauged since: {}.", since.join(", ")) };
+            let gauged = if since.is_empty() {
+                String::new()
+            } else {
+                format!(" Gauged since: {}.", since.join(", "))
+            };
             rows.add_row([
                 j.rank.to_string(),
                 j.at.clone(),

@@ -91,6 +91,47 @@ fn command_line_and_http_give_the_same_bytes() {
         ("/api/v1/check?a=CB-031A&b=AD-008A", vec!["check", "CB-031A", "AD-008A"]),
         ("/api/v1/ends/CB-009A?", vec!["end", "CB-009A"]),
         ("/api/v1/due?", vec!["due"]),
+        ("/api/v1/trace?ends=CB-009A", vec!["trace", "CB-009A"]),
+        (
+            "/api/v1/trace?ends=CB-009A,DU-008A&since=2026-10-30&until=2026-11-20&kind=particles&contact_passes=0.2\
+             &what_if=verified%20CS-002A%202026-11-03T00:00:00Z;waived%20IN-003P1&short_list=3",
+            vec![
+                "trace",
+                "CB-009A",
+                "DU-008A",
+                "--since",
+                "2026-10-30",
+                "--until",
+                "2026-11-20",
+                "--kind",
+                "particles",
+                "--contact-passes",
+                "0.2",
+                "--what-if",
+                "verified CS-002A 2026-11-03T00:00:00Z",
+                "--what-if",
+                "waived IN-003P1",
+                "--short-list",
+                "3",
+            ],
+        ),
+        ("/api/v1/trace/back?ends=DU-008A", vec!["trace", "DU-008A", "--back"]),
+        (
+            "/api/v1/trace/common?ends=DU-008A,AT-002B&not_before=2026-10-01&since=2026-10-01&until=2026-11-20",
+            vec![
+                "trace",
+                "DU-008A",
+                "AT-002B",
+                "--common",
+                "--not-before",
+                "2026-10-01",
+                "--since",
+                "2026-10-01",
+                "--until",
+                "2026-11-20",
+            ],
+        ),
+        ("/api/v1/trace/tool?tool=GA-002", vec!["trace", "GA-002", "--tool"]),
     ] {
         let separator = if path.ends_with('?') { "" } else { "&" };
         let (status, _, body) = server.get(&format!("{path}{separator}as_of={AS_OF}"));
@@ -141,6 +182,44 @@ fn http_refuses_in_problem_details_and_keeps_a_key() {
                 {\"a\":\"CB-014B\",\"b\":\"IN-003P1\",\"happened_at\":\"2026-11-20T08:01:00Z\"}]}";
     let (status, _, body) = server.ask("POST /api/v1/mates/bulk", "", bulk);
     assert_eq!(status, 201, "{body}");
+}
+
+#[test]
+fn a_trace_that_is_not_understood_says_what_was_expected() {
+    let server = Server::start();
+    for (query, status, expected) in [
+        ("trace?ends=", 422, "expected the tag of at least one end, found none"),
+        ("trace", 422, "missing field `ends`"),
+        ("trace?ends=NOPE", 404, "NOPE"),
+        ("trace?ends=CB-014", 409, "CB-014A"),
+        ("trace?ends=CB-009A&kind=rust", 422, "expected one of deformation, particles, residue, unknown"),
+        ("trace?ends=CB-009A&since=yesterday", 422, "since"),
+        ("trace?ends=CB-009A&since=2026-11-20&until=2026-11-01", 422, "no later than the first evidence"),
+        ("trace?ends=CB-009A&contact_passes=1.5", 422, "expected a probability from 0 to 1, found 1.5"),
+        ("trace?ends=CB-009A&contact_passes=NaN", 422, "expected a probability from 0 to 1, found NaN"),
+        (
+            "trace?ends=CB-009A&what_if=polished%20CB-009A%202026-11-01",
+            422,
+            "expected \\\"inspected TAG TIME",
+        ),
+        ("trace?ends=CB-009A&what_if=waived%20NOPE", 404, "NOPE"),
+        ("trace?ends=CB-009A&colour=red", 422, "colour"),
+        ("trace/back?ends=CB-009A,DU-008A", 422, "expected one end to look back from, found 2"),
+        ("trace/common?ends=CB-009A", 422, "expected at least two ends"),
+        ("trace/common?ends=CB-009A,cb-009a", 422, "expected at least two ends"),
+        ("trace/tool?tool=CB-009", 422, "expected a gauge or a torque wrench"),
+        ("trace/tool?tool=NOPE", 404, "NOPE"),
+    ] {
+        let (found, _, body) = server.get(&format!("/api/v1/{query}"));
+        assert_eq!(found, status, "{query}: {body}");
+        assert!(body.contains(expected), "{query}: {body}");
+    }
+    assert_eq!(run(&server.data, &["trace"]).0, 2);
+    assert_eq!(run(&server.data, &["trace", "NOPE"]).0, 4);
+    assert_eq!(run(&server.data, &["trace", "CB-009A", "--back", "--common"]).0, 2);
+    let (code, out, _) = run(&server.data, &["trace", "CB-009A", "--as-of", AS_OF]);
+    assert_eq!(code, 0);
+    assert!(out.contains("Exposed is not damaged.") && out.contains("CS-002A"), "{out}");
 }
 
 #[test]
@@ -262,7 +341,7 @@ fn completions_and_help_exist_for_every_command() {
     let (_, help, _) = run(&data, &["--help"]);
     for command in [
         "check", "mate", "end", "inspect", "gauge", "clean", "hold", "release", "retire", "due", "import",
-        "export", "verify", "back-up", "serve", "demo",
+        "export", "verify", "back-up", "serve", "demo", "trace",
     ] {
         assert!(help.contains(command), "{command}");
         let (code, text, _) = run(&data, &[command, "--help"]);
@@ -297,8 +376,21 @@ fn gaugings_and_tools_give_the_same_bytes_through_both_doors() {
     let (status, _, answer) = server.ask(&format!("POST /api/v1/gaugings/budget?as_of={AS_OF}"), "", body);
     assert_eq!(status, 200, "{answer}");
     let asked = [
-        "gauge", "CB-014A", "--recessed", "12um,11um,13um", "--with", "GA-001", "--master", "GM-001",
-        "--zero-before", "0um,recessed 0.5um", "--zero-after", "0um", "--temperature", "23degC", "--dry-run",
+        "gauge",
+        "CB-014A",
+        "--recessed",
+        "12um,11um,13um",
+        "--with",
+        "GA-001",
+        "--master",
+        "GM-001",
+        "--zero-before",
+        "0um,recessed 0.5um",
+        "--zero-after",
+        "0um",
+        "--temperature",
+        "23degC",
+        "--dry-run",
     ];
     let mut all = vec!["--json", "--as-of", AS_OF];
     all.extend(asked);
@@ -312,8 +404,18 @@ fn gaugings_and_tools_give_the_same_bytes_through_both_doors() {
     let (code, out, err) = run(
         &server.data,
         &[
-            "--json", "tool", "was-off", "GA-002", "--since", "2026-01-01T00:00:00Z", "--until",
-            "2030-01-01T00:00:00Z", "--by", "8um", "--too", "recessed",
+            "--json",
+            "tool",
+            "was-off",
+            "GA-002",
+            "--since",
+            "2026-01-01T00:00:00Z",
+            "--until",
+            "2030-01-01T00:00:00Z",
+            "--by",
+            "8um",
+            "--too",
+            "recessed",
         ],
     );
     assert_eq!((code, out == answer), (0, true), "{err}");

@@ -3,9 +3,7 @@
 //! answered with its code.
 
 use crate::{AppError, Workshop, error::field};
-use matewell_lab::{
-    GaugeMethod, Gauged, GaugingSession, ItemId, ItemKind, Moment, PinPosition, ToolRecord,
-};
+use matewell_lab::{GaugeMethod, Gauged, GaugingSession, ItemId, ItemKind, Moment, PinPosition, ToolRecord};
 use matewell_quantity::{Length, TemperatureCelsius, split_number_and_unit};
 use matewell_verdict::{Finding, Weight, tool_in_date};
 use matewell_wire::{EntryQuestionJson, GaugingAsked, PositionAsked};
@@ -30,12 +28,12 @@ impl Entry {
         if readings.is_empty() {
             return Err(bad("readings", "expected at least one reading, found none"));
         }
-        if let Some(furthest) =
-            readings.iter().map(|r| r.recession_um().abs()).find(|um| *um > FURTHEST_UM)
-        {
+        if let Some(furthest) = readings.iter().map(|r| r.recession_um().abs()).find(|um| *um > FURTHEST_UM) {
             return Err(bad(
                 "readings",
-                format!("expected a pin within 1000 µm of its plane, found {furthest} µm; is the unit right?"),
+                format!(
+                    "expected a pin within 1000 µm of its plane, found {furthest} µm; is the unit right?"
+                ),
             ));
         }
         let session = session(asked, master.as_ref().map(|m| m.item.id), readings.len())?;
@@ -157,7 +155,11 @@ fn tool(
     } else {
         Err(bad(
             name,
-            format!("expected {what}, found {}, which is registered as {}", record.item.tag, record.item.kind.word()),
+            format!(
+                "expected {what}, found {}, which is registered as {}",
+                record.item.tag,
+                record.item.kind.word()
+            ),
         ))
     }
 }
@@ -194,7 +196,8 @@ fn session(
     master: Option<ItemId>,
     readings: usize,
 ) -> Result<Option<GaugingSession>, AppError> {
-    let word = |text: &Option<String>| text.as_deref().map(str::trim).filter(|t| !t.is_empty()).map(str::to_owned);
+    let word =
+        |text: &Option<String>| text.as_deref().map(str::trim).filter(|t| !t.is_empty()).map(str::to_owned);
     if !asked.turned_deg.is_empty() && asked.turned_deg.len() != readings {
         return Err(bad(
             "turned_deg",
@@ -210,7 +213,9 @@ fn session(
         return Err(bad("humidity_percent", format!("expected 0 to 100, found {humidity}")));
     }
     let temperature_c = word(&asked.temperature)
-        .map(|t| t.parse::<TemperatureCelsius>().map(TemperatureCelsius::degrees).map_err(field("temperature")))
+        .map(|t| {
+            t.parse::<TemperatureCelsius>().map(TemperatureCelsius::degrees).map_err(field("temperature"))
+        })
         .transpose()?;
     if let Some(t) = temperature_c
         && !(-20.0..=60.0).contains(&t)
@@ -228,7 +233,9 @@ fn session(
         zero_before: positions("zero_before", &asked.zero_before)?,
         zero_after: positions("zero_after", &asked.zero_after)?,
         turned_deg: asked.turned_deg.clone(),
-        method: word(&asked.method).map(|m| GaugeMethod::from_word(&m).map_err(field("method"))).transpose()?,
+        method: word(&asked.method)
+            .map(|m| GaugeMethod::from_word(&m).map_err(field("method")))
+            .transpose()?,
         temperature_c,
         humidity_percent: asked.humidity_percent,
         dielectric: positions("dielectric", &asked.dielectric)?,
@@ -236,7 +243,10 @@ fn session(
         gauge_off: None,
     };
     if found.zero_before.is_empty() && !found.zero_after.is_empty() {
-        return Err(bad("zero_before", "expected the zero before the readings too, found only the one after"));
+        return Err(bad(
+            "zero_before",
+            "expected the zero before the readings too, found only the one after",
+        ));
     }
     if found == GaugingSession::default() && asked.sure.is_empty() {
         return Ok(None);
@@ -247,9 +257,15 @@ fn session(
 /// A unit of each family, when both are there.
 fn mixed_units(asked: &GaugingAsked) -> Option<(String, String)> {
     let (mut metric, mut inch) = (None, None);
-    for position in [&asked.readings, &asked.zero_before, &asked.zero_after, &asked.dielectric].into_iter().flatten() {
+    for position in
+        [&asked.readings, &asked.zero_before, &asked.zero_after, &asked.dielectric].into_iter().flatten()
+    {
         let (_, unit) = split_number_and_unit(&position.distance);
-        let place = if matches!(unit, "mil" | "mils" | "thou" | "in" | "inch" | "\"") { &mut inch } else { &mut metric };
+        let place = if matches!(unit, "mil" | "mils" | "thou" | "in" | "inch" | "\"") {
+            &mut inch
+        } else {
+            &mut metric
+        };
         place.get_or_insert_with(|| unit.to_owned());
     }
     metric.zip(inch)

@@ -98,8 +98,10 @@ impl Workshop {
         }
         let item = self.one_item("a gauge or wrench", tag)?;
         let facts = standing_facts(&self.store.facts_of_item(item)?, now);
-        let record = matewell_lab::tool_record(item, &facts, now)
-            .ok_or_else(|| AppError::UnknownTag { what: "a gauge or wrench", found: tag.trim().to_owned() })?;
+        let record = matewell_lab::tool_record(item, &facts, now).ok_or_else(|| AppError::UnknownTag {
+            what: "a gauge or wrench",
+            found: tag.trim().to_owned(),
+        })?;
         let window = Window::read(asked, &facts)?;
         let mut answer = WasOffJson {
             tool: record.item.tag.clone(),
@@ -127,14 +129,21 @@ impl Workshop {
             }
             ItemKind::TorqueWrench => {
                 if asked.write {
-                    return Err(bad("write", "a wrench that was off corrects no reading: there is nothing to write"));
+                    return Err(bad(
+                        "write",
+                        "a wrench that was off corrects no reading: there is nothing to write",
+                    ));
                 }
                 self.wrench_was_off(&mut answer, &facts, &record, &window, asked, now)?;
             }
             other => {
                 return Err(bad(
                     "tool",
-                    format!("expected a gauge or a torque wrench, {} is registered as {}", record.item.tag, other.word()),
+                    format!(
+                        "expected a gauge or a torque wrench, {} is registered as {}",
+                        record.item.tag,
+                        other.word()
+                    ),
                 ));
             }
         }
@@ -179,7 +188,8 @@ impl Workshop {
                     fact: fact.id.to_string(),
                     end: EndNameJson::new(gauged.end, &names),
                     at: moment_text(fact.happened_at),
-                    because: "It was zeroed on a gauge master in its own session, which took the error out.".to_owned(),
+                    because: "It was zeroed on a gauge master in its own session, which took the error out."
+                        .to_owned(),
                 });
                 continue;
             }
@@ -321,7 +331,8 @@ impl Workshop {
                 gauged_since: [joint.a, joint.b]
                     .into_iter()
                     .filter(|id| {
-                        let last = ends.get(id).and_then(Option::as_ref).and_then(|r| r.last_gauging.as_ref());
+                        let last =
+                            ends.get(id).and_then(Option::as_ref).and_then(|r| r.last_gauging.as_ref());
                         last.is_some_and(|g| g.at > joint.at)
                     })
                     .map(|id| EndNameJson::new(id, &names))
@@ -356,10 +367,9 @@ fn gauge_offset(window: &Window, asked: &WasOffAsked) -> Result<f64, AppError> {
     let size = by.map(Length::micrometres).or(on_record.map(f64::abs));
     match (size, sign) {
         (Some(size), Some(sign)) => Ok(sign * size),
-        (Some(_), None) => Err(bad(
-            "too",
-            "did it read too far recessed or too far protruding? No check on record says it",
-        )),
+        (Some(_), None) => {
+            Err(bad("too", "did it read too far recessed or too far protruding? No check on record says it"))
+        }
         (None, _) => Err(bad("by", "expected by how much it was off: no check on record says it")),
     }
 }

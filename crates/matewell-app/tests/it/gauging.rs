@@ -63,7 +63,8 @@ fn a_session_shows_its_budget_and_is_written_as_shown() {
     assert!((budget.pin.distance_um.unwrap() - 11.75).abs() < 1e-9);
     assert_eq!(budget.pin.decision, "shown-safe");
     // By hand, µm: 1/√3, 0.6/√2, 1/√12 twice, 0.5/√3, 1.5, 0.12/√3, 0.5/√3, 0.2/√3, 0.3.
-    let squares = 1.0 / 3.0 + 0.18 + 2.0 / 12.0 + 0.25 / 3.0 + 2.25 + 0.0144 / 3.0 + 0.25 / 3.0 + 0.04 / 3.0 + 0.09;
+    let squares =
+        1.0 / 3.0 + 0.18 + 2.0 / 12.0 + 0.25 / 3.0 + 2.25 + 0.0144 / 3.0 + 0.25 / 3.0 + 0.04 / 3.0 + 0.09;
     assert!((budget.u_um.unwrap() - f64::sqrt(squares)).abs() < 1e-9, "{:?}", budget.u_um);
     let shares: f64 = budget.lines.iter().map(|l| l.share).sum();
     assert!((shares - 1.0).abs() < 1e-9);
@@ -294,10 +295,11 @@ fn a_session_zeroed_on_its_own_master_stays_as_it_is() {
 #[test]
 fn what_was_off_needs_an_amount_a_way_and_a_window() {
     let mut shop = demo();
-    let ask = |shop: &mut Workshop, tag: &str, asked: &WasOffAsked| match shop.was_off(tag, asked, &said(), NOW) {
-        Err(AppError::Field { field, .. }) => field,
-        other => panic!("expected a field, found {other:?}"),
-    };
+    let ask =
+        |shop: &mut Workshop, tag: &str, asked: &WasOffAsked| match shop.was_off(tag, asked, &said(), NOW) {
+            Err(AppError::Field { field, .. }) => field,
+            other => panic!("expected a field, found {other:?}"),
+        };
     let turned = WasOffAsked { since: window().until, until: window().since, ..window() };
     assert_eq!(ask(&mut shop, "GA-002", &turned), "until");
     assert_eq!(ask(&mut shop, "GA-002", &WasOffAsked { by: Some("-8um".to_owned()), ..window() }), "by");
@@ -351,7 +353,10 @@ fn a_tool_check_does_the_arithmetic_and_refuses_a_contradiction() {
     assert!(matches!(bad, Err(AppError::Field { field: "in_order", .. })), "{bad:?}");
     let both = ToolCheckAsked { certificate: Some("X".to_owned()), ..reads(&["0.9N.m"]) };
     assert!(matches!(shop.tool_check("TW-002", &both, &said(), NOW), Err(AppError::Field { .. })));
-    assert!(matches!(shop.tool_check("GA-001", &reads(&["0.9N.m"]), &said(), NOW), Err(AppError::Field { .. })));
+    assert!(matches!(
+        shop.tool_check("GA-001", &reads(&["0.9N.m"]), &said(), NOW),
+        Err(AppError::Field { .. })
+    ));
     assert_eq!(shop.store().counts().unwrap().facts, facts);
     let zero = ToolCheckAsked { zero: Some(at("recessed", "8um")), ..ToolCheckAsked::default() };
     shop.tool_check("GA-001", &zero, &said(), Moment::from_microseconds(NOW.microseconds() + 1)).unwrap();

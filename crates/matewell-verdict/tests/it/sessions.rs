@@ -85,7 +85,8 @@ fn two_ends_gauged_with_one_gauge_share_its_error() {
     let one = on_record(&gauge, &[12.0, 11.0, 13.0], &[0.0, 0.0], &[0.0]);
     let mut other = on_record(&gauge, &[14.0, 13.0, 15.0], &[0.0, 0.0], &[0.0]);
     other.fact = FactId::from_bytes([10; 16]);
-    let (a, b) = (known(&one, &gauge, "").recession_um.unwrap(), known(&other, &gauge, "").recession_um.unwrap());
+    let (a, b) =
+        (known(&one, &gauge, "").recession_um.unwrap(), known(&other, &gauge, "").recession_um.unwrap());
     // Gauge as registered 1.0 and operator 0.3: nothing else is common.
     assert!((a.covariance(&b) - 1.09).abs() < 1e-9, "{}", a.covariance(&b));
 }
@@ -95,16 +96,20 @@ fn joints_over_their_limit_come_first_and_brass_before_steel() {
     let sheets = Sheets::embedded().unwrap();
     let book = Book::new(&sheets);
     let mut bench = Bench::new();
-    let brass = bench.end(
-        "CB-1A",
-        &crate::builder::EndSpec { body: matewell_lab::Body::Brass, ..end("sma", Sex::Pin) },
-    );
+    let brass = bench
+        .end("CB-1A", &crate::builder::EndSpec { body: matewell_lab::Body::Brass, ..end("sma", Sex::Pin) });
     let steel = bench.end("IN-1P1", &end("3.5mm", Sex::Socket));
     let pin = bench.end("CB-2A", &end("3.5mm", Sex::Pin));
     let record = |id| bench.record(id, 1.0).end;
     let torque = Torque::from_newton_metres(1.36).unwrap();
     let joint = |n: u8, a, b| {
-        JointInDoubt::new((FactId::from_bytes([n; 16]), at_day(f64::from(n))), &record(a), &record(b), torque, &book)
+        JointInDoubt::new(
+            (FactId::from_bytes([n; 16]), at_day(f64::from(n))),
+            &record(a),
+            &record(b),
+            torque,
+            &book,
+        )
     };
     let mut joints = vec![joint(1, pin, steel), joint(2, brass, steel)];
     rank_joints(&mut joints);

@@ -1,0 +1,128 @@
+//! A forward trace as the doors show it.
+
+use super::{
+    SHORT_LIST, TraceOrder, Traced, names,
+    odds::odds,
+    results, taint,
+    what_if::{self, is_open},
+};
+use crate::{AppError, Workshop};
+use matewell_contact::{DAY, Exposure};
+use matewell_lab::Moment;
+use matewell_store::TouchedBy;
+use matewell_wire::{
+    CostOfItemJson, EndNameJson, ExposedJson, ProbabilityJson, StretchJson, TraceJson, moment_text,
+};
+
+pub(crate) fn json(
+    shop: &Workshop,
+    traced: &Traced,
+    order: &TraceOrder,
+    at: Moment,
+) -> Result<TraceJson, AppError> {
+    let (probabilities, model) = odds(shop, traced, order.contact_passes)?;
+    let short_list = order.short_list.unwrap_or(SHORT_LIST);
+    let labels = names::Labels::new(&traced.part, shop);
+    let mut exposed = Vec::with_capacity(traced.exposed.len());
+    for ((exposure, probability), place) in traced.exposed.iter().zip(probabilities).zip(0..) {
+        let json = one(shop, traced, &labels, exposure, probability, at, place < short_list)?;
+        exposed.extend(json.map(|json| (exposure.arrived_at, json)));
+    }
+    exposed.sort_by(|(x_at, x), (y_at, y)| {
+        (x_at, x.hops, &x.end.tag, &x.end.id).cmp(&(y_at, y.hops, &y.end.tag, &y.end.id))
+    });
+    let exposed: Vec<ExposedJson> = exposed.into_iter().map(|(_, json)| json).collect();
+    let results = results::through_exposed(shop, traced, at)?;
+    let exposed_now = exposed.iter().filter(|x| x.exposed_now).count();
+    let tags: Vec<String> = traced.bad.iter().map(|b| names::source(b, shop).end.tag).collect();
+    let reached = exposed.iter().filter(|x| x.hops > 0).count();
+    let text = format!(
+        "{reached} reached from {} ({}), {exposed_now} exposed still, sources included; {} in doubt. Exposed is not damaged.",
+        names::listed(&tags),
+        taint::word(traced.kind),
+        if results.len() == 1 { "1 result".to_owned() } else { format!("{} results", results.len()) },
+    );
+    Ok(TraceJson {
+        at: moment_text(at),
+        kind: taint::word(traced.kind).to_owned(),
+        sources: traced.bad.iter().map(|b| names::source(b, shop)).collect(),
+        exposed_now,
+        results,
+        unordered_days: traced
+            .part
+            .history
+            .unordered_days()
+            .iter()
+            .map(|day| names::text(day.saturating_mul(DAY)).chars().take(10).collect())
+            .collect(),
+        model,
+        what_if: what_if::json(shop, traced, &order.what_if)?,
+        text,
+        exposed,
+    })
+}
+
+fn one(
+    shop: &Workshop,
+    traced: &Traced,
+    labels: &names::Labels<'_>,
+    exposure: &Exposure,
+    probability: ProbabilityJson,
+    at: Moment,
+    in_full: bool,
+) -> Result<Option<ExposedJson>, AppError> {
+    let tags = shop.tags();
+    let Some(of) = traced.name(exposure) else { return Ok(None) };
+    let mut json = ExposedJson {
+        end: labels.of(exposure.end),
+        arrived_at: names::text(exposure.arrived_at),
+        definite_at: exposure.definite_at.map(names::text),
+        certainty: if exposure.definite_at.is_some() { "definite" } else { "possible" }.to_owned(),
+        hops: exposure.hops,
+        via: labels.steps(&exposure.via),
+        intervals: exposure
+            .intervals
+            .iter()
+            .map(|i| StretchJson { since: names::text(i.since), until: i.until.map(names::text) })
+            .collect(),
+        exposed_now: is_open(exposure),
+        order_unknown: exposure.order_unknown,
+        probability,
+        standing: None,
+        item_tag: String::new(),
+        item_kind: String::new(),
+        location: None,
+        cost: None,
+        mated_with: None,
+    };
+    match of {
+        TouchedBy::End(end) => {
+            if let Some(hit) = shop.store.end(end)? {
+                json.item_tag = hit.item_tag;
+                hit.item_kind.word().clone_into(&mut json.item_kind);
+            }
+            if in_full {
+                let loaded = shop.load(end, at)?;
+                json.standing = Some(shop.judge(&loaded)?.standing.word().to_owned());
+                let record = &loaded.record;
+                json.location.clone_from(&record.item.location);
+                json.cost = record.item.cost.as_ref().map(|cost| CostOfItemJson {
+                    hundredths: cost.hundredths,
+                    currency: cost.currency.clone(),
+                });
+                json.mated_with = record.mated_with.map(|(end, _)| EndNameJson::new(end, &tags));
+            }
+        }
+        TouchedBy::Gauge(item) => {
+            if let Some(item) = shop.store.registered(item)? {
+                json.item_tag = item.tag;
+                item.kind.word().clone_into(&mut json.item_kind);
+                json.location = item.location;
+                json.cost = item
+                    .cost
+                    .map(|cost| CostOfItemJson { hundredths: cost.hundredths, currency: cost.currency });
+            }
+        }
+    }
+    Ok(Some(json))
+}
