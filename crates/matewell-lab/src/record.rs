@@ -590,9 +590,12 @@ mod tests {
         let (gauge, master) = (ItemId::from_bytes([50; 16]), ItemId::from_bytes([51; 16]));
         let FactBody::Gauged(mut g) = gauged(3, 20).body else { panic!("a gauging") };
         g.gauge = Some(gauge);
-        g.session =
-            Some(Box::new(crate::GaugingSession { master: Some(master), ..crate::GaugingSession::default() }));
-        let facts = [tool(50, ItemKind::Gauge), tool(51, ItemKind::GaugeMaster), fact(3, 20, FactBody::Gauged(g))];
+        g.session = Some(Box::new(crate::GaugingSession {
+            master: Some(master),
+            ..crate::GaugingSession::default()
+        }));
+        let facts =
+            [tool(50, ItemKind::Gauge), tool(51, ItemKind::GaugeMaster), fact(3, 20, FactBody::Gauged(g))];
         for id in [gauge, master] {
             assert_eq!(tool_record(id, &facts, at(100)).unwrap().uses_since_check, 1);
         }
