@@ -6,6 +6,8 @@ use matewell_sheets::Sheets;
 use matewell_store::{EndHit, Store};
 use matewell_wire::Names;
 use std::{
+    cell::RefCell,
+    collections::BTreeMap,
     path::{Path, PathBuf},
     sync::Mutex,
 };
@@ -202,5 +204,29 @@ impl Names for Tags<'_> {
 
     fn item_tag(&self, item: ItemId) -> String {
         self.0.item(item).ok().flatten().map_or_else(|| item.to_string(), |hit| hit.tag)
+    }
+}
+
+/// As [`Tags`], each tag looked up once: for answers that name the same few
+/// things ten thousand times.
+pub(crate) struct Remembered<'a> {
+    tags: Tags<'a>,
+    ends: RefCell<BTreeMap<EndId, String>>,
+    items: RefCell<BTreeMap<ItemId, String>>,
+}
+
+impl<'a> Remembered<'a> {
+    pub(crate) fn new(store: &'a Store) -> Self {
+        Self { tags: Tags(store), ends: RefCell::default(), items: RefCell::default() }
+    }
+}
+
+impl Names for Remembered<'_> {
+    fn end_tag(&self, end: EndId) -> String {
+        self.ends.borrow_mut().entry(end).or_insert_with(|| self.tags.end_tag(end)).clone()
+    }
+
+    fn item_tag(&self, item: ItemId) -> String {
+        self.items.borrow_mut().entry(item).or_insert_with(|| self.tags.item_tag(item)).clone()
     }
 }

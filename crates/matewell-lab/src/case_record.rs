@@ -5,7 +5,7 @@
 
 use crate::{
     CaseOpened, CaseReach, CaseSource, EndDisposition, Fact, FactBody, FactId, InspectionOutcome,
-    MatedWhileHeld, Moment, PinPosition, ResultDisposition, Subject, standing_facts,
+    MatedWhileHeld, Moment, ResultDisposition, Subject, standing_facts,
 };
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -142,7 +142,7 @@ pub fn verifies(fact: &Fact, on: Subject) -> bool {
         FactBody::Gauged(g) => {
             Subject::End(g.end) == on
                 && !g.readings.is_empty()
-                && g.readings.iter().all(|r| PinPosition::recession_um(*r) >= 0.0)
+                && g.recessions_um().iter().all(|um| *um >= 0.0)
         }
         FactBody::ToolChecked(t) => Subject::Item(t.tool) == on && t.check.in_order(),
         _ => false,

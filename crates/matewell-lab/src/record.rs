@@ -579,6 +579,47 @@ mod tests {
     }
 
     #[test]
+    fn a_gauging_is_a_use_of_the_gauge_and_of_its_master() {
+        let tool = |n: u8, kind| {
+            let FactBody::Registered(mut r) = registered().body else { panic!("a registration") };
+            r.item.id = ItemId::from_bytes([n; 16]);
+            r.item.kind = kind;
+            r.ends.clear();
+            fact(n, 0, FactBody::Registered(r))
+        };
+        let (gauge, master) = (ItemId::from_bytes([50; 16]), ItemId::from_bytes([51; 16]));
+        let FactBody::Gauged(mut g) = gauged(3, 20).body else { panic!("a gauging") };
+        g.gauge = Some(gauge);
+        g.session = Some(Box::new(crate::GaugingSession {
+            master: Some(master),
+            ..crate::GaugingSession::default()
+        }));
+        let facts =
+            [tool(50, ItemKind::Gauge), tool(51, ItemKind::GaugeMaster), fact(3, 20, FactBody::Gauged(g))];
+        for id in [gauge, master] {
+            assert_eq!(tool_record(id, &facts, at(100)).unwrap().uses_since_check, 1);
+        }
+    }
+
+    #[test]
+    fn a_gauging_counts_as_it_was_zeroed_and_with_the_offset_taken_out() {
+        let um = |v: f64| PinPosition::recessed(Length::from_micrometres(v).unwrap()).unwrap();
+        let FactBody::Gauged(mut g) = gauged(3, 20).body else { panic!("a gauging") };
+        g.session = Some(Box::new(crate::GaugingSession {
+            zero_before: vec![um(1.0), um(2.0)],
+            master_position: Some(um(0.25)),
+            gauge_off: Some(crate::OffsetTakenOut {
+                reads_more_recessed: Length::from_micrometres(3.0).unwrap(),
+                standard_uncertainty: None,
+                found_by: None,
+            }),
+            ..crate::GaugingSession::default()
+        }));
+        // 12 as read, less the mean zero 1.5, plus the master's 0.25, less 3.
+        assert!((g.recessions_um()[0] - 7.75).abs() < 1e-9);
+    }
+
+    #[test]
     fn the_past_is_seen_as_it_was() {
         let facts = [registered(), mate(2, 10), gauged(3, 20), mate(4, 30)];
         assert_eq!(end_record(END, &facts, at(15)).unwrap().contacts, 1);

@@ -6,7 +6,10 @@ use matewell_lab::{FactBody, InspectionOutcome, PinPosition};
 /// never less: who reads a mark reads the fact.
 pub(crate) fn on_ends(body: &FactBody) -> &'static [&'static str] {
     match body {
-        FactBody::Gauged(g) if g.readings.iter().any(|r| matches!(r, PinPosition::Protruding(_))) => {
+        FactBody::Gauged(g)
+            if g.readings.iter().any(|r| matches!(r, PinPosition::Protruding(_)))
+                || g.recessions_um().iter().any(|um| *um < 0.0) =>
+        {
             &["cares", "finds", "harms"]
         }
         FactBody::Inspected(i) if i.outcome == InspectionOutcome::Damaged => &["cares", "finds", "harms"],

@@ -1,6 +1,6 @@
 //! A tool was off between two moments.
 
-use crate::{AppError, Said, Workshop, error::field, workshop::Tags};
+use crate::{AppError, Said, Workshop, error::field, workshop::Remembered};
 use matewell_lab::{
     Corrected, Correction, EndId, EndRecord, Fact, FactBody, FactId, GaugingOnRecord, ItemKind, Moment,
     OffsetTakenOut, ToolCheck, ToolRecord, end_record, standing_facts,
@@ -98,7 +98,13 @@ impl Workshop {
         }
         let item = self.one_item("a gauge or wrench", tag)?;
         let facts = standing_facts(&self.store.facts_of_item(item)?, now);
-        let record = matewell_lab::tool_record(item, &facts, now).ok_or_else(|| AppError::UnknownTag {
+        // Its uses are many and say nothing about the tool itself.
+        let about: Vec<Fact> = facts
+            .iter()
+            .filter(|f| !matches!(f.body, FactBody::Gauged(_) | FactBody::Mated(_)))
+            .cloned()
+            .collect();
+        let record = matewell_lab::tool_record(item, &about, now).ok_or_else(|| AppError::UnknownTag {
             what: "a gauge or wrench",
             found: tag.trim().to_owned(),
         })?;
@@ -167,7 +173,7 @@ impl Workshop {
         if u.is_some_and(|u| u.metres() < 0.0) {
             return Err(bad("standard_uncertainty", "expected a length of zero or more"));
         }
-        let (book, names) = (self.book(), Tags(&self.store));
+        let (book, names) = (self.book(), Remembered::new(&self.store));
         let policy = book.policy();
         let off = |um: f64| {
             Ok::<_, AppError>(OffsetTakenOut {
@@ -294,7 +300,7 @@ impl Workshop {
         let set = wrench.item.wrench.as_ref().map_or(applied, |s| s.set_point.newton_metres());
         answer.applied_n_m = Some(applied);
         let book = self.book();
-        let names = Tags(&self.store);
+        let names = Remembered::new(&self.store);
         let mut ends: BTreeMap<EndId, Option<EndRecord>> = BTreeMap::new();
         let mut joints = Vec::new();
         for fact in facts {
