@@ -9,6 +9,8 @@ const SCREENS = [
   { path: "/trace?ends=CB-009A", heading: "Trace" },
   { path: "/trace?ends=DU-008A&look=back", heading: "Trace" },
   { path: "/trace?ends=DU-008A,AT-002B&look=common", heading: "Trace" },
+  { path: "/cases", heading: "Cases" },
+  { path: "/case/NO-SUCH-CASE", heading: "NO-SUCH-CASE" },
   { path: "/end/CB-001A", heading: "CB-001A" },
   { path: "/end/NO-SUCH-END", heading: "NO-SUCH-END" },
   { path: "/nowhere", heading: "No such page" },
