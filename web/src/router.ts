@@ -3,12 +3,16 @@
 export type Route =
   | { screen: "bench" }
   | { screen: "end"; tag: string }
+  | { screen: "gauging"; tag: string }
   | { screen: "due" }
   | { screen: "register" }
   | { screen: "line" }
   | { screen: "cases" }
   | { screen: "case"; id: string }
   | { screen: "trace"; search: string }
+  | { screen: "sweeps" }
+  | { screen: "study" }
+  | { screen: "drift"; tag: string }
   | { screen: "nowhere"; path: string };
 
 export function routeOf(path: string, search = ""): Route {
@@ -21,9 +25,11 @@ export function routeOf(path: string, search = ""): Route {
   const id = /^\/case\/(.+)$/.exec(clean)?.[1];
   if (id !== undefined) return read(path, () => ({ screen: "case", id: decodeURIComponent(id) }));
   if (clean === "/trace") return { screen: "trace", search };
-  const tag = /^\/end\/(.+)$/.exec(clean)?.[1];
+  if (clean === "/sweeps") return { screen: "sweeps" };
+  if (clean === "/study") return { screen: "study" };
+  const [, screen, tag] = /^\/(end|drift|gauge)\/(.+)$/.exec(clean) ?? [];
   if (tag === undefined) return { screen: "nowhere", path };
-  return read(path, () => ({ screen: "end", tag: decodeURIComponent(tag) }));
+  return read(path, () => ({ screen: screen === "drift" ? "drift" : screen === "gauge" ? "gauging" : "end", tag: decodeURIComponent(tag) }));
 }
 
 /** A path that is no text shows no screen. */
@@ -55,6 +61,16 @@ export function newCasePath(asked: Record<string, string>): string {
 export function tracePath(asked: Record<string, string>): string {
   const query = new URLSearchParams(Object.entries(asked).filter(([, value]) => value !== ""));
   return query.size > 0 ? `/trace?${query}` : "/trace";
+}
+
+/** Address of the drift of an end. */
+export function driftPath(tag: string): string {
+  return endPath(tag).replace(/^\/end\//, "/drift/");
+}
+
+/** Address of a gauging session of an end. */
+export function gaugePath(tag: string): string {
+  return endPath(tag).replace("/end/", "/gauge/");
 }
 
 export function go(path: string): void {

@@ -51,6 +51,13 @@ const CASE: Record<string, string> = {
   "re-measure": "Measure again",
   notify: "Notify",
 };
+const VERDICTS: Record<string, string> = {
+  "nothing-seen": "Nothing seen",
+  joint: "A joint changed",
+  "one-of": "One of these changed",
+  several: "Several joints changed",
+  "no-verdict": "No verdict",
+};
 const SEXES: Record<string, string> = { pin: "pin", socket: "socket", neutral: "neutral" };
 
 export const answerWord = (key: string): string => ANSWERS[key] ?? plainName(key);
@@ -59,6 +66,7 @@ export const weightWord = (key: string): string => WEIGHTS[key] ?? plainName(key
 export const pinWord = (key: string): string => PIN[key] ?? plainName(key);
 export const taskWord = (key: string): string => TASKS[key] ?? plainName(key);
 export const caseWord = (key: string): string => CASE[key] ?? plainName(key);
+export const verdictWord = (key: string): string => VERDICTS[key] ?? plainName(key);
 export const sexWord = (key: string): string => SEXES[key] ?? key;
 
 /** Tone of an answer or standing: chooses colour and shape, which repeat the word. */
@@ -85,6 +93,12 @@ const TONES: Record<string, Tone> = {
   "do-not-mate": "bad",
   forbids: "bad",
   out: "bad",
+  // A sweep releases nothing and rejects nothing: what it names is to be gauged.
+  "nothing-seen": "rest",
+  joint: "open",
+  "one-of": "open",
+  several: "open",
+  "no-verdict": "open",
 };
 
 export const toneOf = (key: string): Tone => TONES[key] ?? "rest";

@@ -15,7 +15,20 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
         FactBody::Gauged(g) => {
             let readings: Vec<String> = g.readings.iter().map(ToString::to_string).collect();
             let gauge = g.gauge.map_or_else(|| "an unrecorded gauge".to_owned(), |id| names.item_tag(id));
-            format!("Gauged with {gauge}: {}.", readings.join("; "))
+            let session = g.session.as_deref();
+            let master = session
+                .and_then(|s| s.master)
+                .map(|id| format!(" zeroed on {}", names.item_tag(id)))
+                .unwrap_or_default();
+            let off = session
+                .and_then(|s| s.gauge_off.as_ref())
+                .map(|o| {
+                    let um = o.reads_more_recessed.micrometres();
+                    let word = if um < 0.0 { "protruding" } else { "recessed" };
+                    format!(" It read {:.1} µm too far {word} then.", um.abs())
+                })
+                .unwrap_or_default();
+            format!("Gauged with {gauge}{master}: {}.{off}", readings.join("; "))
         }
         FactBody::Cleaned { method, .. } => match method {
             Some(method) => format!("Cleaned: {method}."),
@@ -67,6 +80,13 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
             format!("Corrected an earlier fact: {what}. {}.", c.because)
         }
         FactBody::ResultNoted(r) => format!("Used for the result {}.", r.uri),
+        FactBody::SweepNoted(s) => {
+            let place = s.chain.iter().position(|end| subject == Subject::End(*end));
+            let place = place.map(|k| format!(" as end {} of {}", k + 1, s.chain.len())).unwrap_or_default();
+            let good = if s.known_good { "; the chain was taken as good" } else { "" };
+            format!("Swept{place} in the chain of {}{good}.", s.file_name)
+        }
+        FactBody::SweepJudged(s) => format!("A comparison of sweeps, for information: {}", s.text),
         FactBody::CaseOpened(c) if c.sources.iter().any(|s| Subject::End(s.end) == subject) => {
             format!("Found bad: the case {} was opened. {}.", c.name, c.because)
         }

@@ -325,8 +325,8 @@ pub(crate) async fn decide_results(
         body,
         |b: &mut ResultDecisionBody| std::mem::take(&mut b.said),
         |shop, case, b, said, now| {
-            let decision =
-                ResultDisposition::from_word(&b.disposition).map_err(|e| bad("disposition", e.to_string()))?;
+            let decision = ResultDisposition::from_word(&b.disposition)
+                .map_err(|e| bad("disposition", e.to_string()))?;
             shop.dispose_results(case, &b.results, decision, &b.because, said, now)
         },
     )

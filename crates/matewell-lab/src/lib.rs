@@ -16,6 +16,7 @@ mod item;
 mod moment;
 mod pin;
 mod record;
+mod series;
 
 pub use case::{
     CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, EndDisposed, EndDisposition, ResultDisposed,
@@ -24,9 +25,10 @@ pub use case::{
 pub use case_record::{CaseEnd, CaseRecord, CaseResult, Decided, EndState, Missing, case_record, verifies};
 pub use error::LabError;
 pub use fact::{
-    Certificate, Corrected, Correction, Fact, FactBody, FactSource, FollowedUp, GaugeZero, Gauged, Held,
-    Inspected, InspectionOutcome, Mated, Overridden, Parted, Refused, Released, Replaced, ResultNoted,
-    Retired, Stored, Subject, ToolCheck, ToolChecked, WrenchCheck, kind_word,
+    Certificate, Corrected, Correction, Fact, FactBody, FactSource, FollowedUp, GaugeZero, Gauged,
+    GaugingSession, Held, Inspected, InspectionOutcome, Mated, OffsetTakenOut, Overridden, Parted, Refused,
+    Released, Replaced, ResultNoted, Retired, Stored, Subject, SweepJudged, SweepNoted, ToolCheck,
+    ToolChecked, WrenchCheck, kind_word,
 };
 pub use id::{EndId, FactId, ItemId, MachineId};
 pub use item::{
@@ -38,3 +40,4 @@ pub use record::{
     EndRecord, GaugingOnRecord, InspectionOnRecord, MatedWhileHeld, OpenHold, ToolRecord, end_record,
     in_order, item_retired, standing_facts, tool_record,
 };
+pub use series::{Begun, Cleaning, PinSeries, SeriesPhase, SeriesPoint, pin_series};

@@ -7,8 +7,10 @@ use crate::{
     RefusedJson, RegisteredJson, ReleasedJson, ReplacedJson, ResultDisposedJson, ResultNotedJson,
     RetiredJson, StoredJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
     case::one_subject,
+    gauging::{session, session_json},
     moment::{moment_from_text, moment_text},
     quantity::finite,
+    sweep,
 };
 use matewell_lab::{
     Certificate, Corrected, Correction, Fact, FactBody, FollowedUp, GaugeZero, Gauged, Held, Inspected,
@@ -80,6 +82,7 @@ fn payload_at(body: &FactBody, depth: usize) -> Result<String, RecordError> {
                 gauge: g.gauge,
                 readings: g.readings.iter().copied().map(PinPositionJson::of).collect::<Result<_, _>>()?,
                 stated_standard_uncertainty: LengthJson::of_option(g.stated_standard_uncertainty)?,
+                session: g.session.as_deref().map(session_json).transpose()?,
             },
         ),
         FactBody::Cleaned { end, method } => text(kind, &CleanedJson { end: *end, method: method.clone() }),
@@ -143,6 +146,8 @@ fn payload_at(body: &FactBody, depth: usize) -> Result<String, RecordError> {
                 chain: r.chain.clone(),
             },
         ),
+        FactBody::SweepNoted(s) => text(kind, &sweep::noted_json(s)),
+        FactBody::SweepJudged(s) => text(kind, &sweep::judged_json(s)),
         FactBody::CaseOpened(c) => text(kind, &CaseOpenedJson::of(c)?),
         FactBody::CaseChanged(c) => text(kind, &CaseChangedJson::of(c)?),
         FactBody::EndDisposed(d) => text(kind, &EndDisposedJson::of(d)?),
@@ -213,6 +218,7 @@ fn body_at(kind: &str, payload: &str, depth: usize) -> Result<FactBody, RecordEr
                     .map(PinPositionJson::position)
                     .collect::<Result<Vec<PinPosition>, _>>()?,
                 stated_standard_uncertainty: LengthJson::length_option(json.stated_standard_uncertainty)?,
+                session: json.session.map(session).transpose()?.map(Box::new),
             })
         }
         "cleaned" => {
@@ -293,6 +299,8 @@ fn body_at(kind: &str, payload: &str, depth: usize) -> Result<FactBody, RecordEr
                 chain: json.chain,
             })
         }
+        "sweep-noted" => FactBody::SweepNoted(Box::new(sweep::noted(read(kind, payload)?)?)),
+        "sweep-judged" => FactBody::SweepJudged(sweep::judged(read(kind, payload)?)),
         "case-opened" => FactBody::CaseOpened(Box::new(read::<CaseOpenedJson>(kind, payload)?.opened()?)),
         "case-changed" => FactBody::CaseChanged(Box::new(read::<CaseChangedJson>(kind, payload)?.changed()?)),
         "end-disposed" => FactBody::EndDisposed(read::<EndDisposedJson>(kind, payload)?.disposed()?),

@@ -14,10 +14,12 @@ mod body;
 mod case;
 mod error;
 mod fact;
+mod gauging;
 mod item;
 mod moment;
 mod payload;
 mod quantity;
+mod sweep;
 mod text;
 
 pub use body::{DEEPEST_CORRECTION, body_from, check_moments, payload_of};
@@ -31,8 +33,8 @@ pub use item::{CostJson, EndJson, ExtraJson, GaugeSpecJson, ItemJson, WrenchSpec
 pub use moment::{EARLIEST_MICROSECONDS, LATEST_MICROSECONDS, moment_from_text, moment_text};
 pub use payload::{
     BodyJson, CertificateJson, CleanedJson, CorrectedJson, CorrectionJson, FollowedUpJson, GaugeZeroJson,
-    GaugedJson, HeldJson, InspectedJson, MatedJson, OverriddenJson, PartedJson, RefusedJson, RegisteredJson,
-    ReleasedJson, ReplacedJson, ResultNotedJson, RetiredJson, StoredJson, ToolCheckJson, ToolCheckedJson,
-    WrenchCheckJson,
+    GaugedJson, GaugingSessionJson, HeldJson, InspectedJson, MatedJson, OffsetTakenOutJson, OverriddenJson,
+    PartedJson, RefusedJson, RegisteredJson, ReleasedJson, ReplacedJson, ResultNotedJson, RetiredJson,
+    StoredJson, SweepJudgedJson, SweepNotedJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
 };
 pub use quantity::{LengthJson, PinPositionJson, PinWord};

@@ -5,10 +5,11 @@
 use matewell_lab::{
     Body, CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, Certificate, Corrected, Correction,
     Cost, End, EndDisposed, EndDisposition, EndId, Fact, FactBody, FactId, FactSource, FollowedUp,
-    GaugeMethod, GaugeSpec, GaugeZero, Gauged, Grade, Held, Inspected, InspectionOutcome, Item, ItemId,
-    ItemKind, MachineId, Mated, Moment, Overridden, Parted, PinPosition, Refused, Registered, Released,
-    Replaced, Resolution, ResultDisposed, ResultDisposition, ResultNoted, Retired, Sex, Slots, Stored,
-    Subject, Taint, ToolCheck, ToolChecked, WrenchCheck, WrenchSpec, kind_word,
+    GaugeMethod, GaugeSpec, GaugeZero, Gauged, GaugingSession, Grade, Held, Inspected, InspectionOutcome,
+    Item, ItemId, ItemKind, MachineId, Mated, Moment, OffsetTakenOut, Overridden, Parted, PinPosition,
+    Refused, Registered, Released, Replaced, Resolution, ResultDisposed, ResultDisposition, ResultNoted,
+    Retired, Sex, Slots, Stored, Subject, SweepJudged, SweepNoted, Taint, ToolCheck, ToolChecked,
+    WrenchCheck, WrenchSpec, kind_word,
 };
 use matewell_quantity::{Frequency, Length, Torque};
 use matewell_record::{
@@ -135,6 +136,50 @@ fn end() -> impl Strategy<Value = End> {
         })
 }
 
+fn session() -> impl Strategy<Value = GaugingSession> {
+    let off = (length(), option::of(length()), option::of(fact_id())).prop_map(
+        |(reads_more_recessed, standard_uncertainty, found_by)| OffsetTakenOut {
+            reads_more_recessed,
+            standard_uncertainty,
+            found_by,
+        },
+    );
+    (
+        (
+            option::of(item_id()),
+            option::of(pin_position()),
+            vec(pin_position(), 0..3),
+            vec(pin_position(), 0..3),
+        ),
+        (
+            vec(number(), 0..3),
+            option::of(select(GaugeMethod::ALL)),
+            option::of(number()),
+            option::of(number()),
+        ),
+        (vec(pin_position(), 0..3), vec(any_text(), 0..2), option::of(off)),
+    )
+        .prop_map(
+            |(
+                (master, master_position, zero_before, zero_after),
+                (turned_deg, method, temperature_c, humidity_percent),
+                (dielectric, sure, gauge_off),
+            )| GaugingSession {
+                master,
+                master_position,
+                zero_before,
+                zero_after,
+                turned_deg,
+                method,
+                temperature_c,
+                humidity_percent,
+                dielectric,
+                sure,
+                gauge_off,
+            },
+        )
+}
+
 fn tool_check() -> impl Strategy<Value = ToolCheck> {
     prop_oneof![
         (length(), any::<bool>()).prop_map(|(reads_more_recessed, in_order)| ToolCheck::GaugeZero(
@@ -147,6 +192,37 @@ fn tool_check() -> impl Strategy<Value = ToolCheck> {
             ToolCheck::Certificate(Certificate { document, in_order, valid_until })
         }),
     ]
+}
+
+fn sweep_noted() -> impl Strategy<Value = FactBody> {
+    (
+        (vec(end_id(), 0..6), any::<u32>(), option::of(any_text()), option::of(any_text())),
+        (option::of(any_text()), any::<bool>(), any_text(), any::<[u8; 32]>()),
+        (any::<u64>(), any::<u32>(), any::<u32>(), number(), number()),
+    )
+        .prop_map(
+            |(
+                (chain, port, cable_shape, instrument),
+                (layout, known_good, file_name, sha256),
+                (bytes, ports, points, from, to),
+            )| {
+                FactBody::SweepNoted(Box::new(SweepNoted {
+                    chain,
+                    port,
+                    cable_shape,
+                    instrument,
+                    layout,
+                    known_good,
+                    file_name,
+                    sha256,
+                    bytes,
+                    ports,
+                    points,
+                    from: Frequency::from_hertz(from).unwrap(),
+                    to: Frequency::from_hertz(to).unwrap(),
+                }))
+            },
+        )
 }
 
 fn subject() -> impl Strategy<Value = Subject> {
@@ -231,9 +307,19 @@ fn plain_body() -> BoxedStrategy<FactBody> {
                 end,
                 gauge,
                 readings,
-                stated_standard_uncertainty: stated
+                stated_standard_uncertainty: stated,
+                session: None,
             })
         ),
+        (end_id(), vec(pin_position(), 1..4), session()).prop_map(|(end, readings, session)| {
+            FactBody::Gauged(Gauged {
+                end,
+                gauge: None,
+                readings,
+                stated_standard_uncertainty: None,
+                session: Some(Box::new(session)),
+            })
+        }),
         (end_id(), option::of(any_text())).prop_map(|(end, method)| FactBody::Cleaned { end, method }),
         (end_id(), end_id(), option::of(item_id()), option::of(fact_id()))
             .prop_map(|(a, b, wrench, overridden)| FactBody::Mated(Mated { a, b, wrench, overridden })),
@@ -271,6 +357,16 @@ fn plain_body() -> BoxedStrategy<FactBody> {
         (fact_id(), any_text()).prop_map(|(fact, done)| FactBody::FollowedUp(FollowedUp { fact, done })),
         (any_text(), option::of(any_text()), option::of(any_text()), vec(end_id(), 0..4)).prop_map(
             |(uri, sha256, device, chain)| FactBody::ResultNoted(ResultNoted { uri, sha256, device, chain })
+        ),
+        sweep_noted(),
+        (fact_id(), fact_id(), any_text(), vec(end_id(), 0..4), any_text()).prop_map(
+            |(sweep, baseline, finding, named, text)| FactBody::SweepJudged(SweepJudged {
+                sweep,
+                baseline,
+                finding,
+                named,
+                text
+            })
         ),
     ]
     .boxed()
@@ -352,6 +448,7 @@ fn the_written_form_is_as_documented() {
         gauge: None,
         readings: vec![PinPosition::recessed(um(12.0)).unwrap(), PinPosition::protruding(um(3.5)).unwrap()],
         stated_standard_uncertainty: Some(um(1.2)),
+        session: None,
     });
     assert_eq!(
         payload_of(&gauged).unwrap(),

@@ -4,7 +4,7 @@ use crate::{
     StoreError,
     append::hash_differs,
     chain::{Hash, Hashed, START, link},
-    mark,
+    kept, mark,
     row::{COLUMNS, FROM, StoredFact, folded, integer, number, resolution_word},
 };
 use matewell_lab::{
@@ -246,6 +246,12 @@ impl<'t> Writer<'t> {
             FactBody::Overridden(overridden) => {
                 let earlier = self.seq_of(overridden.refused, seq, fact.id)?;
                 self.note_about(earlier, seq)?;
+            }
+            FactBody::SweepNoted(sweep) => kept::check_kept(self.transaction, sweep, fact.id)?,
+            FactBody::SweepJudged(judged) => {
+                for earlier in [judged.baseline, judged.sweep] {
+                    self.seq_of(earlier, seq, fact.id)?;
+                }
             }
             FactBody::Corrected(_) | FactBody::FollowedUp(_) => return self.index_about_earlier(seq, fact),
             FactBody::CaseOpened(opened) => {
@@ -530,6 +536,11 @@ fn check_no_nul(fact: &Fact) -> Result<(), StoreError> {
     }
     let registered = match &fact.body {
         FactBody::Registered(registered) => registered,
+        FactBody::SweepNoted(sweep) => {
+            let texts = [&sweep.cable_shape, &sweep.instrument, &sweep.layout];
+            let nul = texts.into_iter().flatten().any(|t| t.contains('\0')) || sweep.file_name.contains('\0');
+            return if nul { refuse("a text of the sweep") } else { Ok(()) };
+        }
         FactBody::Corrected(corrected) => match &corrected.correction {
             matewell_lab::Correction::Body(body) => match body.as_ref() {
                 FactBody::Registered(registered) => registered,

@@ -200,8 +200,7 @@ pub(crate) fn case(s: &mut Session, command: CaseCommand, now: Moment) -> anyhow
         }
         CaseCommand::Result { case, results, disposition, because, when } => {
             let said = s.said(&when)?;
-            let disposition =
-                ResultDisposition::from_word(&disposition).map_err(field("--disposition"))?;
+            let disposition = ResultDisposition::from_word(&disposition).map_err(field("--disposition"))?;
             let written = s.shop.dispose_results(&case, &results, disposition, &because, &said, now)?;
             wrote(s, &written)
         }

@@ -5,13 +5,19 @@
 
 mod case;
 mod cli;
+mod gauging;
 mod physics;
 mod run;
 mod serve;
 mod show;
 mod show_case;
+mod show_gauging;
 mod show_line;
+mod show_study;
+mod show_sweep;
 mod show_trace;
+mod study;
+mod sweeps;
 mod trace;
 
 use clap::Parser;
@@ -20,8 +26,8 @@ use std::{io::Write, process::ExitCode};
 
 /// Done, go, or go with care.
 pub(crate) const DONE: u8 = 0;
-/// The answer is stop.
-const STOP: u8 = 1;
+/// The answer is stop, a limit is broken, or a joint changed.
+pub(crate) const STOP: u8 = 1;
 /// The command cannot be understood.
 const NOT_UNDERSTOOD: u8 = 2;
 /// The answer is undecided.

@@ -7,7 +7,11 @@ use serde_json::{Map, Value};
 use std::io::{self, Write};
 
 /// Ends of keys and the units they stand for, longer ones first.
-const UNITS: [(&str, &str); 15] = [
+const UNITS: [(&str, &str); 19] = [
+    ("_um_per_100_mates", "µm per 100 mates"),
+    ("_percent", "%"),
+    ("_in_lbf", "in·lbf"),
+    ("_n_m", "N·m"),
     ("_ohm_per_um", "\u{3a9}/µm"),
     ("_ohm_per_m", "\u{3a9}/m"),
     ("_deg_per_m", "°/m"),
@@ -25,7 +29,7 @@ const UNITS: [(&str, &str); 15] = [
     ("_f", "F"),
 ];
 
-fn name_and_unit(key: &str) -> (String, &'static str) {
+pub(crate) fn name_and_unit(key: &str) -> (String, &'static str) {
     let found = UNITS.iter().find(|(end, _)| key.ends_with(end));
     let (name, unit) = match found {
         Some((_, "")) | None => (key, ""),
@@ -35,7 +39,7 @@ fn name_and_unit(key: &str) -> (String, &'static str) {
 }
 
 /// Six significant digits; powers of ten where zeros would hide the number.
-fn plain(value: f64) -> String {
+pub(crate) fn plain(value: f64) -> String {
     let size = value.abs();
     if size != 0.0 && !(1e-4..1e7).contains(&size) {
         return format!("{value:.4e}");

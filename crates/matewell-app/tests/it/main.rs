@@ -3,7 +3,11 @@
 
 mod bench;
 mod cases;
+mod drift;
+mod gauging;
 mod import_export;
 mod lab;
 mod ninety_days;
+mod studies;
+mod sweeps;
 mod trace;

@@ -58,8 +58,9 @@ fn near_the_plane_is_not_shown_safe_and_says_how_many_readings_would_decide() {
     let judged = judge(&bench, a, 2.0);
     assert_eq!(judged.standing, Standing::Undecided);
     assert_eq!(judged.pin.decision, PinDecision::NotShownSafe);
-    // z = 1.96: 1.96 √(0.25 + 9/N) ≤ 2 first holds at N = 12 (by hand).
-    assert_eq!(judged.pin.readings_needed, Some(12));
+    // t √(0.25 + 9/N) ≤ 2 by hand: N = 12 gives u = 1, 53 degrees of freedom
+    // and t = 2.006, too much; N = 13 gives u = 0.971, 56 and t = 2.003: 1.945.
+    assert_eq!(judged.pin.readings_needed, Some(13));
 }
 
 #[test]
@@ -96,6 +97,7 @@ fn a_reading_without_uncertainty_decides_nothing() {
             gauge: None,
             readings,
             stated_standard_uncertainty: None,
+            session: None,
         }),
     );
     let judged = judge(&bench, a, 2.0);
