@@ -99,6 +99,17 @@ impl Workshop {
         wrench: Option<ItemId>,
         at: Moment,
     ) -> Result<MateCheck, AppError> {
+        self.store.in_one_look(|| self.check_in_one_look(a, b, frequency, wrench, at))
+    }
+
+    fn check_in_one_look(
+        &self,
+        a: EndId,
+        b: EndId,
+        frequency: Option<Frequency>,
+        wrench: Option<ItemId>,
+        at: Moment,
+    ) -> Result<MateCheck, AppError> {
         let (loaded_a, loaded_b) = (self.load(a, at)?, self.load(b, at)?);
         let wrenches = self.wrenches(at)?;
         let tools: Vec<Tool<'_>> = wrenches.iter().map(|record| Tool { record }).collect();

@@ -22,6 +22,9 @@ pub struct Stretch {
     pub until: Moment,
 }
 
+/// Numbers kept for the next question: a few megabytes at most.
+const MOST_MET: usize = 50_000;
+
 /// The facts of one kind of question.
 struct Wanted {
     of_ends: &'static str,
@@ -189,9 +192,10 @@ impl Store {
         let first = from.saturating_mul(MICROSECONDS_PER_DAY);
         let last = until.saturating_add(1).saturating_mul(MICROSECONDS_PER_DAY).saturating_sub(1);
         let last = last.min(to.microseconds());
-        // One step of the index for each day, however many facts it has.
+        // One step of the index for each day, however many facts it has. Named,
+        // since without statistics the index by kind looks as good and reads all.
         let mut next = self.connection.prepare_cached(
-            "SELECT happened_at FROM fact WHERE resolution = 'day'
+            "SELECT happened_at FROM fact INDEXED BY fact_day WHERE resolution = 'day'
                  AND kind IN ('mated', 'gauged', 'inspected', 'cleaned', 'replaced', 'released', 'tool-checked')
                  AND happened_at BETWEEN ?1 AND ?2 ORDER BY happened_at LIMIT 1",
         )?;
@@ -207,7 +211,7 @@ impl Store {
         let (corrected, standing) = self.corrected_days(first, last, to)?;
         if !corrected.is_empty() {
             let mut others = self.connection.prepare_cached(
-                "SELECT seq FROM fact WHERE resolution = 'day'
+                "SELECT seq FROM fact INDEXED BY fact_day WHERE resolution = 'day'
                      AND kind IN ('mated', 'gauged', 'inspected', 'cleaned', 'replaced', 'released', 'tool-checked')
                      AND happened_at BETWEEN ?1 AND ?2",
             )?;
@@ -364,11 +368,22 @@ impl Store {
     }
 
     fn number_of(&self, of: TouchedBy) -> Result<Option<i64>, StoreError> {
+        if let Some(no) = self.met.borrow().get(&of) {
+            return Ok(Some(*no));
+        }
         let (sql, id) = match &of {
             TouchedBy::End(end) => ("SELECT no FROM connector_end WHERE id = ?1", end.bytes()),
             TouchedBy::Gauge(item) => ("SELECT no FROM item WHERE id = ?1", item.bytes()),
         };
-        Ok(self.connection.prepare_cached(sql)?.query_row([id], |row| row.get(0)).optional()?)
+        let found = self.connection.prepare_cached(sql)?.query_row([id], |row| row.get(0)).optional()?;
+        if let Some(no) = found {
+            let mut met = self.met.borrow_mut();
+            if met.len() >= MOST_MET {
+                met.clear();
+            }
+            met.insert(of, no);
+        }
+        Ok(found)
     }
 }
 

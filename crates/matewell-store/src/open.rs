@@ -1,9 +1,9 @@
 //! Opening a log: one file, its schema, and how SQLite is asked to treat it.
 
-use crate::{StoreError, chain::hash_text, schema};
+use crate::{StoreError, TouchedBy, chain::hash_text, schema};
 use matewell_lab::{EndId, ItemId, MachineId};
 use rusqlite::{Connection, OpenFlags, OptionalExtension as _};
-use std::{collections::HashMap, path::Path, time::Duration};
+use std::{cell::RefCell, collections::HashMap, path::Path, time::Duration};
 
 /// A log in one SQLite file.
 ///
@@ -16,6 +16,8 @@ pub struct Store {
     /// Short numbers of ends and items. They never change once written.
     pub(crate) ends: HashMap<EndId, i64>,
     pub(crate) items: HashMap<ItemId, i64>,
+    /// The same for what questions met, most of them again and again.
+    pub(crate) met: RefCell<HashMap<TouchedBy, i64>>,
 }
 
 /// Another process may hold the write lock for the length of a large import.
@@ -92,7 +94,24 @@ impl Store {
         let id: Option<[u8; 16]> =
             connection.query_row("SELECT id FROM machine WHERE own = 1", [], |row| row.get(0)).optional()?;
         let machine = MachineId::from_bytes(id.ok_or(StoreError::NoMachine)?);
-        Ok(Self { connection, machine, ends: HashMap::new(), items: HashMap::new() })
+        Ok(Self { connection, machine, ends: HashMap::new(), items: HashMap::new(), met: RefCell::default() })
+    }
+
+    /// Asks several questions of one state of the log: what another process
+    /// adds meanwhile is not seen, and the file is locked once.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::Database`], and what the questions report.
+    pub fn in_one_look<T, E: From<StoreError>>(&self, ask: impl FnOnce() -> Result<T, E>) -> Result<T, E> {
+        if !self.connection.is_autocommit() {
+            return ask();
+        }
+        let look = self.connection.unchecked_transaction().map_err(StoreError::from)?;
+        let found = ask();
+        // Nothing was written, so rolling back and committing are the same.
+        drop(look);
+        found
     }
 
     /// Number and hash of the last fact, or `None` in an empty log. Written

@@ -176,6 +176,7 @@ mod tests {
             machine: MACHINE,
             ends: std::collections::HashMap::new(),
             items: std::collections::HashMap::new(),
+            met: std::cell::RefCell::default(),
         }
     }
 

@@ -73,8 +73,9 @@ fn one(
 ) -> Result<Option<ExposedJson>, AppError> {
     let tags = shop.tags();
     let Some(of) = traced.name(exposure) else { return Ok(None) };
+    let label = labels.label(exposure.end);
     let mut json = ExposedJson {
-        end: labels.of(exposure.end),
+        end: label.carrier,
         arrived_at: names::text(exposure.arrived_at),
         definite_at: exposure.definite_at.map(names::text),
         certainty: if exposure.definite_at.is_some() { "definite" } else { "possible" }.to_owned(),
@@ -89,18 +90,14 @@ fn one(
         order_unknown: exposure.order_unknown,
         probability,
         standing: None,
-        item_tag: String::new(),
-        item_kind: String::new(),
+        item_tag: label.item_tag,
+        item_kind: label.item_kind.to_owned(),
         location: None,
         cost: None,
         mated_with: None,
     };
     match of {
         TouchedBy::End(end) => {
-            if let Some(hit) = shop.store.end(end)? {
-                json.item_tag = hit.item_tag;
-                hit.item_kind.word().clone_into(&mut json.item_kind);
-            }
             if in_full {
                 let loaded = shop.load(end, at)?;
                 json.standing = Some(shop.judge(&loaded)?.standing.word().to_owned());
@@ -115,8 +112,6 @@ fn one(
         }
         TouchedBy::Gauge(item) => {
             if let Some(item) = shop.store.registered(item)? {
-                json.item_tag = item.tag;
-                item.kind.word().clone_into(&mut json.item_kind);
                 json.location = item.location;
                 json.cost = item
                     .cost

@@ -120,8 +120,10 @@ impl Workshop {
     /// No tag, unknown tags, a window that ends before it begins, words that
     /// are not known; a store that cannot be read.
     pub fn trace(&self, order: &TraceOrder, at: Moment) -> Result<TraceJson, AppError> {
-        let traced = self.trace_forward(order, at)?;
-        forward::json(self, &traced, order, at)
+        self.store.in_one_look(|| {
+            let traced = self.trace_forward(order, at)?;
+            forward::json(self, &traced, order, at)
+        })
     }
 
     /// What could have made this end bad between its last known good and the
@@ -131,7 +133,7 @@ impl Workshop {
     ///
     /// As [`Workshop::trace`]; more than one tag.
     pub fn trace_back(&self, order: &TraceOrder, at: Moment) -> Result<BackTraceJson, AppError> {
-        back::back(self, order, at)
+        self.store.in_one_look(|| back::back(self, order, at))
     }
 
     /// What could have made several ends bad at once.
@@ -140,7 +142,7 @@ impl Workshop {
     ///
     /// As [`Workshop::trace`]; fewer than two tags.
     pub fn trace_common(&self, order: &TraceOrder, at: Moment) -> Result<CommonTraceJson, AppError> {
-        back::common(self, order, at)
+        self.store.in_one_look(|| back::common(self, order, at))
     }
 
     /// What was gauged with a gauge, or tightened with a wrench, while it may
@@ -156,7 +158,7 @@ impl Workshop {
         until: Option<Moment>,
         at: Moment,
     ) -> Result<ToolTraceJson, AppError> {
-        tool::tool(self, tag, since, until, at)
+        self.store.in_one_look(|| tool::tool(self, tag, since, until, at))
     }
 
     /// The ends asked about, with their windows.

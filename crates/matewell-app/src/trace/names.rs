@@ -25,7 +25,15 @@ pub(crate) fn carrier(of: TouchedBy, names: &Tags<'_>) -> CarrierJson {
 pub(crate) struct Labels<'a> {
     part: &'a Part,
     shop: &'a Workshop,
-    known: RefCell<HashMap<EndIndex, CarrierJson>>,
+    known: RefCell<HashMap<EndIndex, Label>>,
+}
+
+/// What a label says, and whose it is.
+#[derive(Clone)]
+pub(crate) struct Label {
+    pub(crate) carrier: CarrierJson,
+    pub(crate) item_tag: String,
+    pub(crate) item_kind: &'static str,
 }
 
 impl<'a> Labels<'a> {
@@ -33,17 +41,30 @@ impl<'a> Labels<'a> {
         Self { part, shop, known: RefCell::default() }
     }
 
-    /// A number that the part does not know cannot come out of it.
     pub(crate) fn of(&self, end: EndIndex) -> CarrierJson {
+        self.label(end).carrier
+    }
+
+    /// A number that the part does not know cannot come out of it, and an end
+    /// that the store does not know has only its id.
+    pub(crate) fn label(&self, end: EndIndex) -> Label {
         let look_up = || {
-            self.part.name(end).map_or_else(
-                || CarrierJson {
-                    id: String::new(),
-                    tag: format!("number {}", end.0),
-                    what: "end".to_owned(),
+            let store = &self.shop.store;
+            let (of, item_tag, item_kind) = match self.part.name(end) {
+                Some(TouchedBy::End(id)) => match store.end(id).ok().flatten() {
+                    Some(hit) => {
+                        (Some((id.to_string(), hit.end_tag, "end")), hit.item_tag, hit.item_kind.word())
+                    }
+                    None => (Some((id.to_string(), id.to_string(), "end")), String::new(), ""),
                 },
-                |of| carrier(of, &self.shop.tags()),
-            )
+                Some(TouchedBy::Gauge(id)) => match store.item(id).ok().flatten() {
+                    Some(hit) => (Some((id.to_string(), hit.tag.clone(), "gauge")), hit.tag, hit.kind.word()),
+                    None => (Some((id.to_string(), id.to_string(), "gauge")), String::new(), ""),
+                },
+                None => (None, String::new(), ""),
+            };
+            let (id, tag, what) = of.unwrap_or_else(|| (String::new(), format!("number {}", end.0), "end"));
+            Label { carrier: CarrierJson { id, tag, what: what.to_owned() }, item_tag, item_kind }
         };
         self.known.borrow_mut().entry(end).or_insert_with(look_up).clone()
     }

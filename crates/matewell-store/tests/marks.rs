@@ -1,0 +1,111 @@
+//! The marks beside the log: the same whether written with the facts or drawn
+//! from a file that is older than they are.
+
+#![expect(clippy::unwrap_used, reason = "a helper that fails fails its test")]
+
+#[expect(dead_code, reason = "shared with the tests in log.rs")]
+mod bench;
+
+use bench::{MACHINE, at, corrected, damaged, end, fact, gauged, held, item, mated, registrations, stored};
+use matewell_lab::{
+    Correction, FactBody, GaugeZero, Moment, Resolution, ResultNoted, ToolCheck, ToolChecked,
+};
+use matewell_quantity::Length;
+use matewell_store::{Store, Stretch, TouchedBy};
+use rusqlite::Connection;
+use std::path::Path;
+
+type Rows = Vec<(i64, String, i64, i64)>;
+
+fn marks(path: &Path) -> (Rows, Rows) {
+    let raw = Connection::open(path).unwrap();
+    let rows = |table: &str, key: &str| -> Rows {
+        raw.prepare(&format!("SELECT {key}, what, happened_at, seq FROM {table} ORDER BY 1, 2, 3, 4"))
+            .unwrap()
+            .query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))
+            .unwrap()
+            .collect::<Result<_, _>>()
+            .unwrap()
+    };
+    (rows("end_mark", "end_no"), rows("item_mark", "item_no"))
+}
+
+fn fill(path: &Path) -> Store {
+    let mut store = Store::create_with_machine(path, MACHINE).unwrap();
+    store.append(&registrations()).unwrap();
+    let zero = GaugeZero { reads_more_recessed: Length::from_micrometres(0.0).unwrap(), in_order: true };
+    let result = ResultNoted {
+        uri: "lab://results/1".to_owned(),
+        sha256: None,
+        device: None,
+        chain: vec![end(0, 0), end(1, 1)],
+    };
+    let mut by_day = mated(16, end(2, 0), end(3, 1));
+    by_day.resolution = Resolution::Day;
+    store
+        .append(&[
+            mated(10, end(0, 0), end(1, 1)),
+            gauged(11, end(0, 0)),
+            damaged(12, end(1, 1)),
+            held(13, end(1, 1)),
+            stored(14, item(0)),
+            fact(15, FactBody::ToolChecked(ToolChecked { tool: item(4), check: ToolCheck::GaugeZero(zero) })),
+            by_day,
+            fact(17, FactBody::ResultNoted(result)),
+            fact(18, FactBody::Cleaned { end: end(2, 0), method: None }),
+            corrected(19, 12, Correction::Void),
+            corrected(20, 10, Correction::Body(Box::new(mated(10, end(0, 0), end(2, 1)).body))),
+            corrected(21, 19, Correction::Void),
+        ])
+        .unwrap();
+    store
+}
+
+#[test]
+fn an_older_file_gets_the_marks_it_would_have_had() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("log.sqlite");
+    drop(fill(&path));
+    let expected = marks(&path);
+    assert!(expected.0.len() > 15 && expected.1.len() == 1, "{expected:?}");
+    let raw = Connection::open(&path).unwrap();
+    raw.execute_batch(
+        "DROP TABLE end_mark; DROP TABLE item_mark; DROP INDEX fact_day; DROP INDEX fact_about_seq;
+         DELETE FROM schema_version WHERE version = 2",
+    )
+    .unwrap();
+    drop(raw);
+    drop(Store::open(&path).unwrap());
+    assert_eq!(marks(&path), expected);
+}
+
+#[test]
+fn what_happened_within_stretches_is_found_once_and_corrected() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = fill(&folder.path().join("log.sqlite"));
+    let ever = Moment::from_microseconds(i64::MAX);
+    let stretch = |of, from, until| Stretch { of: TouchedBy::End(of), from: at(from), until: at(until) };
+    let ids = |facts: Vec<matewell_lab::Fact>| facts.into_iter().map(|f| f.id).collect::<Vec<_>>();
+    // The mate was with another end; both stretches find it, once.
+    let both = [stretch(end(0, 0), 0, 99), stretch(end(2, 1), 0, 99)];
+    assert_eq!(ids(store.contacts_within(&both, ever).unwrap()), [bench::id(10), bench::id(11)]);
+    assert!(store.contacts_within(&[stretch(end(1, 1), 0, 99)], ever).unwrap().is_empty());
+    // Until is not included, and nothing after `to` is told.
+    assert!(store.contacts_within(&[stretch(end(0, 0), 0, 10)], ever).unwrap().is_empty());
+    assert_eq!(store.contacts_within(&[stretch(end(0, 0), 0, 99)], at(10)).unwrap().len(), 1);
+    // The voided finding was brought back.
+    let looks = store.cares_within(&[stretch(end(1, 1), 0, 99)], ever).unwrap();
+    assert_eq!(ids(looks), [bench::id(12)]);
+    assert_eq!(ids(store.results_within(&[stretch(end(1, 1), 0, 99)], ever).unwrap()), [bench::id(17)]);
+    let gauge = Stretch { of: TouchedBy::Gauge(item(4)), from: at(0), until: at(99) };
+    assert_eq!(ids(store.cares_within(&[gauge], ever).unwrap()), [bench::id(15)]);
+    assert_eq!(ids(store.contacts_within(&[gauge], ever).unwrap()), [bench::id(11)]);
+    assert_eq!(store.unordered_days(0, 1, ever).unwrap(), [0]);
+    assert!(store.unordered_days(1, 2, ever).unwrap().is_empty());
+    assert!(store.has_harm(end(1, 1)).unwrap() && !store.has_harm(end(3, 0)).unwrap());
+    assert!(store.ends_with_harm(at(0), at(99)).unwrap().contains(&end(1, 1)));
+    assert_eq!(store.last_number().unwrap(), store.counts().unwrap().facts);
+    assert!(store.latest_happened().unwrap().unwrap() >= at(21));
+    assert_eq!(store.registered(item(0)).unwrap().unwrap().id, item(0));
+    assert!(store.registered(item(77)).unwrap().is_none());
+}
