@@ -9,6 +9,8 @@ const SCREENS = [
   { path: "/trace?ends=CB-009A", heading: "Trace" },
   { path: "/trace?ends=DU-008A&look=back", heading: "Trace" },
   { path: "/trace?ends=DU-008A,AT-002B&look=common", heading: "Trace" },
+  { path: "/cases", heading: "Cases" },
+  { path: "/case/NO-SUCH-CASE", heading: "NO-SUCH-CASE" },
   { path: "/sweeps", heading: "Sweeps" },
   { path: "/study", heading: "Study" },
   { path: "/drift/CB-014A", heading: "Drift of CB-014A" },

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { driftPath, endPath, routeOf } from "../src/router";
+import { casePath, driftPath, endPath, newCasePath, routeOf } from "../src/router";
 
 test.each([
   ["/", { screen: "bench" }],
@@ -14,6 +14,9 @@ test.each([
   ["/gauge/C-102%20A", { screen: "gauging", tag: "C-102 A" }],
   ["/end/", { screen: "nowhere", path: "/end/" }],
   ["/end/%E0%A4%A", { screen: "nowhere", path: "/end/%E0%A4%A" }],
+  ["/cases", { screen: "cases" }],
+  ["/case/Repair%20of%20CB-009", { screen: "case", id: "Repair of CB-009" }],
+  ["/case/%E0%A4%A", { screen: "nowhere", path: "/case/%E0%A4%A" }],
   ["/else", { screen: "nowhere", path: "/else" }],
 ])("%s", (path, route) => {
   expect(routeOf(path)).toEqual(route);
@@ -25,4 +28,14 @@ test.each(["C-102", "rack 3/left", "a.b", "50 Ω #1?", "%2F"])("the address of %
   expect(routeOf(path)).toEqual({ screen: "end", tag });
   expect(driftPath(tag)).not.toContain(".");
   expect(routeOf(driftPath(tag))).toEqual({ screen: "drift", tag });
+});
+
+test.each(["CB-009A 2026-11-25", "rack 3/left", "v1.2", "50 Ω #1?"])("the address of the case %s leads back to it", (id) => {
+  const path = casePath(id);
+  expect(path).not.toContain(".");
+  expect(routeOf(path)).toEqual({ screen: "case", id });
+});
+
+test("what is empty is left out of the address of a new case", () => {
+  expect(newCasePath({ ends: "A B", since: "" })).toBe("/cases?ends=A+B");
 });

@@ -43,7 +43,8 @@ export class Log {
       const words = leftApart
         ? `Meanwhile the answer changed: ${a} on ${b} was allowed and is logged. Take it back if you left them apart.`
         : `Logged: ${a} on ${b}${because === null ? "" : ", under an override"}.`;
-      this.done = { words, facts: [...facts].reverse() };
+      const cases = answer.data.cases.map((touched) => ` ${touched.text}`).join("");
+      this.done = { words: words + cases, facts: [...facts].reverse() };
       return null;
     }
     if (answer.problem.code === "mate-refused") {

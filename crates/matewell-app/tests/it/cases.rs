@@ -415,3 +415,36 @@ fn a_case_survives_export_and_import_and_the_past_is_answered_as_it_was() {
     assert_eq!(here.history, there.history);
     assert_eq!(here.missing, there.missing);
 }
+
+#[test]
+fn an_end_exposed_again_after_it_was_cleared_is_offered_anew() {
+    let mut shop = demo();
+    let name = proud_pin(&mut shop).case.name;
+    let port = story().repaired.port.tag;
+    gauge(&mut shop, &port, later(1));
+    dispose(&mut shop, &name, &port, CLEARED, later(2)).unwrap();
+    // CB-011A had met the port while it was exposed, and is held.
+    let pair = MateOrder {
+        a: "CB-011A",
+        b: &port,
+        override_because: Some("only for a minute"),
+        ..MateOrder::default()
+    };
+    shop.mate(&pair, &said(), later(3)).unwrap();
+    let case = shop.case(&name, later(4)).unwrap();
+    let again = case.changes.reached_otherwise.iter().find(|r| r.tag == port).unwrap();
+    assert!(again.text.contains("exposed again on 2026-11-25 09:03 UTC, after it was cleared"), "{}", again.text);
+    assert!(case.missing.iter().any(|m| m.what == "also-reached" && m.about == port));
+    assert_eq!(line(&case, &port).state, "cleared", "nothing changes by itself");
+    let case =
+        shop.add_to_case(&name, &tags(&[&port]), true, "met CB-011A", &said(), later(5)).unwrap().case;
+    let port_now = line(&case, &port);
+    assert_eq!((port_now.state.as_str(), port_now.held), ("open", true));
+    // The gauging from before the exposure no longer clears it.
+    assert!(port_now.evidence.is_empty());
+    assert!(dispose(&mut shop, &name, &port, CLEARED, later(6)).is_err());
+    gauge(&mut shop, &port, later(7));
+    let case = dispose(&mut shop, &name, &port, CLEARED, later(8)).unwrap();
+    assert_eq!(line(&case, &port).state, "cleared");
+    assert!(case.changes.reached_otherwise.is_empty(), "{:?}", case.changes.reached_otherwise);
+}
