@@ -26,10 +26,10 @@ def ours(*arguments):
     return statistics.median(map(float, lines[:-2])), float(lines[-1])
 
 
-def report(name, pairs, check):
+def report(name, pairs, check, other="scikit-rf"):
     ratios = [theirs / mine for mine, theirs in pairs]
     mine, theirs = (statistics.median(p[k] for p in pairs) for k in (0, 1))
-    print(f"{name:24} ours {mine:9.2f} ms  scikit-rf {theirs:9.2f} ms  ratio {statistics.median(ratios):6.1f} "
+    print(f"{name:24} ours {mine:9.2f} ms  {other} {theirs:9.2f} ms  ratio {statistics.median(ratios):6.1f} "
           f"({min(ratios):.1f} to {max(ratios):.1f}, {len(pairs)} pairs)  difference {check:.0e}", flush=True)
 
 
@@ -60,6 +60,15 @@ for points in (10_001, 100_001):
             assert check < 1e-9, (total, expected)
             pairs.append((mine, theirs))
         report(f"parse {points} .s{ports}p", pairs, check)
+        pairs, check = [], 0.0
+        for _ in range(5 if points < 50_000 else 3):
+            mine, total = ours("parse", name, 3)
+            theirs, other = ours("parse-crate", name, 3)
+            check = max(check, abs(total - other) / abs(network.s).sum())
+            assert check < 1e-9, (total, other)
+            pairs.append((mine, theirs))
+        report(f"parse {points} .s{ports}p", pairs, check, "crate touchstone")
+        print(" ", subprocess.run([binary, "memory", name], capture_output=True, text=True, check=True).stdout.strip())
 
 for points in (201, 10_001):
     f = np.linspace(0, 10e9, points)

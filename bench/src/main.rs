@@ -104,6 +104,7 @@ fn large(program: &str, folder: &Path, ends: u32, mates: u32) -> Outcome<()> {
             gauge: None,
             readings: vec![depth; 3],
             stated_standard_uncertainty: Some(Length::from_micrometres(1.5)?),
+            session: None,
         };
         batch.push(fact(START_US + 1, FactBody::Gauged(gauged)));
         if batch.len() >= 10_000 {

@@ -320,7 +320,13 @@ def timing():
     t = time.perf_counter(); scipy_gap(3.5e-3, 1.52e-3, 0.927e-3, 25e-6, f); many = (time.perf_counter() - t) / len(f)
     t = time.perf_counter(); [scipy_gap(3.5e-3, 1.52e-3, 0.927e-3, 25e-6, x) for x in f[:5000]]; one = (time.perf_counter() - t) / 5000
     t = time.perf_counter(); [scipy_te11(0.76 + i * 1e-6, 1.75) for i in range(2000)]; root = (time.perf_counter() - t) / 2000
-    print(f"gap: {one*1e9:.0f} ns one at a time, {many*1e9:.0f} ns vectorised; TE11 root: {root*1e6:.1f} us", file=sys.stderr)
+    # Read by the example `speed` of the room: equal numbers first, then times.
+    print("gap", repr(float(scipy_gap(3.5e-3, 1.52e-3, 0.927e-3, 25e-6, 26e9))))
+    print("te11_hz", repr(scipy_te11(0.76, 1.75) * 1e3 * 299792458.0 / (2 * np.pi)))
+    print("gap_each_s", one)
+    print("gap_in_an_array_s", many)
+    print("te11_s", root)
+    print("versions", f"numpy {np.__version__}, {SP}")
 
 
 if "--time" in sys.argv:

@@ -37,6 +37,9 @@ for (const scheme of ["light", "dark"] as const) {
       await page.goto("/register");
       await expect(page.locator(".rows tbody tr").first()).toBeVisible();
       await shoot("register");
+      await page.goto("/sweeps");
+      await expect(page.locator("canvas").nth(1)).toBeVisible();
+      await shoot("sweeps");
     });
   }
 }

@@ -3,10 +3,16 @@
 export type Route =
   | { screen: "bench" }
   | { screen: "end"; tag: string }
+  | { screen: "gauging"; tag: string }
   | { screen: "due" }
   | { screen: "register" }
   | { screen: "line" }
+  | { screen: "cases" }
+  | { screen: "case"; id: string }
   | { screen: "trace"; search: string }
+  | { screen: "sweeps" }
+  | { screen: "study" }
+  | { screen: "drift"; tag: string }
   | { screen: "nowhere"; path: string };
 
 export function routeOf(path: string, search = ""): Route {
@@ -15,11 +21,21 @@ export function routeOf(path: string, search = ""): Route {
   if (clean === "/due") return { screen: "due" };
   if (clean === "/register") return { screen: "register" };
   if (clean === "/line") return { screen: "line" };
+  if (clean === "/cases") return { screen: "cases" };
+  const id = /^\/case\/(.+)$/.exec(clean)?.[1];
+  if (id !== undefined) return read(path, () => ({ screen: "case", id: decodeURIComponent(id) }));
   if (clean === "/trace") return { screen: "trace", search };
-  const tag = /^\/end\/(.+)$/.exec(clean)?.[1];
+  if (clean === "/sweeps") return { screen: "sweeps" };
+  if (clean === "/study") return { screen: "study" };
+  const [, screen, tag] = /^\/(end|drift|gauge)\/(.+)$/.exec(clean) ?? [];
   if (tag === undefined) return { screen: "nowhere", path };
+  return read(path, () => ({ screen: screen === "drift" ? "drift" : screen === "gauge" ? "gauging" : "end", tag: decodeURIComponent(tag) }));
+}
+
+/** A path that is no text shows no screen. */
+function read(path: string, route: () => Route): Route {
   try {
-    return { screen: "end", tag: decodeURIComponent(tag) };
+    return route();
   } catch {
     return { screen: "nowhere", path };
   }
@@ -31,10 +47,30 @@ export function endPath(tag: string): string {
   return `/end/${encodeURIComponent(tag).replaceAll(".", "%2E")}`;
 }
 
+/** Address of the screen of a case, by its id or its name. */
+export function casePath(case_: string): string {
+  return `/case/${encodeURIComponent(case_).replaceAll(".", "%2E")}`;
+}
+
+/** Address of the list of cases, with the form for a new one filled in. */
+export function newCasePath(asked: Record<string, string>): string {
+  return `/cases?${new URLSearchParams(Object.entries(asked).filter(([, value]) => value !== ""))}`;
+}
+
 /** Address of the screen of a trace; what is empty is left out. */
 export function tracePath(asked: Record<string, string>): string {
   const query = new URLSearchParams(Object.entries(asked).filter(([, value]) => value !== ""));
   return query.size > 0 ? `/trace?${query}` : "/trace";
+}
+
+/** Address of the drift of an end. */
+export function driftPath(tag: string): string {
+  return endPath(tag).replace(/^\/end\//, "/drift/");
+}
+
+/** Address of a gauging session of an end. */
+export function gaugePath(tag: string): string {
+  return endPath(tag).replace("/end/", "/gauge/");
 }
 
 export function go(path: string): void {

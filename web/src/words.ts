@@ -34,6 +34,29 @@ const TASKS: Record<string, string> = {
   "check-tool": "Check tool",
   "follow-up": "Follow up",
   "decide-hold": "Decide the hold",
+  "mated-while-held": "Mated while held",
+  "waiver-ran-out": "Waiver ran out",
+  case: "Case",
+};
+const CASE: Record<string, string> = {
+  open: "Open",
+  "ready-to-close": "Ready to close",
+  closed: "Closed",
+  cleared: "Cleared",
+  damaged: "Damaged",
+  waived: "Waived",
+  "waiver-ran-out": "Waiver ran out",
+  "set-aside": "Set aside",
+  "no-effect": "No effect",
+  "re-measure": "Measure again",
+  notify: "Notify",
+};
+const VERDICTS: Record<string, string> = {
+  "nothing-seen": "Nothing seen",
+  joint: "A joint changed",
+  "one-of": "One of these changed",
+  several: "Several joints changed",
+  "no-verdict": "No verdict",
 };
 const SEXES: Record<string, string> = { pin: "pin", socket: "socket", neutral: "neutral" };
 
@@ -42,6 +65,8 @@ export const standingWord = (key: string): string => STANDINGS[key] ?? plainName
 export const weightWord = (key: string): string => WEIGHTS[key] ?? plainName(key);
 export const pinWord = (key: string): string => PIN[key] ?? plainName(key);
 export const taskWord = (key: string): string => TASKS[key] ?? plainName(key);
+export const caseWord = (key: string): string => CASE[key] ?? plainName(key);
+export const verdictWord = (key: string): string => VERDICTS[key] ?? plainName(key);
 export const sexWord = (key: string): string => SEXES[key] ?? key;
 
 /** Tone of an answer or standing: chooses colour and shape, which repeat the word. */
@@ -59,10 +84,21 @@ const TONES: Record<string, Tone> = {
   unknown: "open",
   "not-shown-safe": "open",
   "gauge-cannot-decide": "open",
+  cleared: "good",
+  "ready-to-close": "good",
+  waived: "care",
+  damaged: "bad",
+  "waiver-ran-out": "bad",
   stop: "bad",
   "do-not-mate": "bad",
   forbids: "bad",
   out: "bad",
+  // A sweep releases nothing and rejects nothing: what it names is to be gauged.
+  "nothing-seen": "rest",
+  joint: "open",
+  "one-of": "open",
+  several: "open",
+  "no-verdict": "open",
 };
 
 export const toneOf = (key: string): Tone => TONES[key] ?? "rest";

@@ -1,6 +1,7 @@
 //! Times one thing and prints milliseconds per repetition, then a checksum.
 //!
-//! `parse FILE REPETITIONS`, `gate POINTS REPETITIONS`, `verdict REPETITIONS`.
+//! `parse FILE REPETITIONS`, `parse-crate FILE REPETITIONS` (the crate
+//! `touchstone`), `memory FILE` (peak over what is kept), `gate POINTS REPETITIONS`, `verdict REPETITIONS`.
 //! `compare.py` calls it in turn with scikit-rf.
 
 use std::f64::consts::TAU;
@@ -19,6 +20,8 @@ fn main() {
     let word = |k: usize| arguments.get(k).map_or("", String::as_str);
     match word(1) {
         "parse" => parse(word(2), word(3).parse().unwrap_or(5)),
+        "parse-crate" => parse_crate(word(2), word(3).parse().unwrap_or(5)),
+        "memory" => memory(word(2)),
         "gate" => gate(word(2).parse().unwrap_or(10_001), word(3).parse().unwrap_or(20)),
         "verdict" => verdict(word(2).parse().unwrap_or(50)),
         _ => eprintln!("expected parse, gate or verdict"),
@@ -45,7 +48,39 @@ fn parse(name: &str, repetitions: usize) {
     });
 }
 
+/// The same by the crate `touchstone`.
+fn parse_crate(name: &str, repetitions: usize) {
+    times(repetitions, || {
+        let network = touchstone::Network::new(name).expect("Touchstone");
+        let ports = i8::try_from(network.rank).expect("few ports");
+        let pairs = (1..=ports).flat_map(|j| (1..=ports).map(move |k| (j, k)));
+        pairs.flat_map(|(j, k)| network.s_ri(j, k)).map(|v| v.s_ri.real() - v.s_ri.imaginary()).sum()
+    });
+}
+
+/// Highest resident memory above the program's own and the file's bytes, over
+/// the size of the frequencies and values kept.
+fn memory(name: &str) {
+    let options = ReadOptions { strictness: Strictness::Strict, ports_from_name: ports_from_file_name(name) };
+    let bytes = std::fs::read(name).expect("a file");
+    let before = peak_kilobytes();
+    let content = read(&bytes, &options).expect("Touchstone").content;
+    let after = peak_kilobytes();
+    let sweep = content.to_sweep().expect("a sweep");
+    let kept = (sweep.frequencies().len() * 8 + sweep.values().len() * 16) as f64 / 1024.0;
+    println!("read: {:.0} kB above the file for {kept:.0} kB kept, {:.2} times", after - before, (after - before) / kept);
+}
+
+fn peak_kilobytes() -> f64 {
+    let status = std::fs::read_to_string("/proc/self/status").expect("Linux");
+    let line = status.lines().find_map(|l| l.strip_prefix("VmHWM:")).expect("a peak");
+    line.trim().trim_end_matches(" kB").parse().expect("a number")
+}
+
 fn gate(points: usize, repetitions: usize) {
+    // A program that has read a sweep has freed a block larger than these;
+    // before that the C library gives each buffer back to the system.
+    drop(std::hint::black_box(vec![1_u8; 4 << 20]));
     let step = 10e9 / (points - 1) as f64;
     let values = (0..points)
         .map(|k| {

@@ -1,6 +1,6 @@
 //! All message texts of this room, and what each means at the doors.
 
-use matewell_wire::MateCheckJson;
+use matewell_wire::{CaseMissingJson, EntryQuestionJson, MateCheckJson};
 
 /// Why a use case gave no answer.
 #[derive(Debug, thiserror::Error)]
@@ -38,12 +38,40 @@ pub enum AppError {
         /// Id of the fact that records the refusal.
         fact: String,
     },
+    /// An entry that looks like a slip. Nothing was written; the entry can be
+    /// mended, or sent again with the codes of the questions as answers.
+    #[error("{}", asked(.0))]
+    Questions(Vec<EntryQuestionJson>),
     /// The facts changed in a way that does not allow this.
     #[error("{0}")]
     Conflict(String),
+    /// A case that still waits for decisions.
+    #[error("the case {name} cannot be closed yet: {}", listed(missing))]
+    NotYetClosed {
+        /// What people call it.
+        name: String,
+        /// Everything that is missing.
+        missing: Vec<CaseMissingJson>,
+    },
     /// A file of the lab that cannot be imported as it is.
     #[error("{0}")]
     NotReady(String),
+    /// A file that is no Touchstone text, with the place.
+    #[error("{name}: {error}")]
+    Touchstone {
+        /// What the file is called.
+        name: String,
+        /// What was expected and found, with line and column.
+        error: Box<matewell_network::error::ReadError>,
+    },
+    /// More bytes than are taken.
+    #[error("expected at most {most} bytes, found {found}")]
+    TooLarge {
+        /// The most.
+        most: u64,
+        /// As given.
+        found: u64,
+    },
     /// The store failed.
     #[error("the store: {0}")]
     Store(#[from] matewell_store::StoreError),
@@ -63,8 +91,18 @@ pub enum AppError {
     },
 }
 
+fn listed(missing: &[CaseMissingJson]) -> String {
+    missing.iter().map(|m| m.text.as_str()).collect::<Vec<_>>().join(" ")
+}
+
 fn why(check: &MateCheckJson) -> String {
     check.findings.first().map_or_else(String::new, |f| f.text.clone())
+}
+
+fn asked(questions: &[EntryQuestionJson]) -> String {
+    let each: Vec<String> =
+        questions.iter().map(|q| format!("{}: {} (if so: sure {})", q.field, q.text, q.code)).collect();
+    each.join("\n")
 }
 
 impl AppError {
@@ -75,8 +113,12 @@ impl AppError {
             Self::WhichEnd { .. } => "which-end",
             Self::Field { .. } => "bad-field",
             Self::Refused { .. } => "mate-refused",
+            Self::Questions(_) => "question",
             Self::Conflict(_) => "conflict",
+            Self::NotYetClosed { .. } => "case-not-ready",
             Self::NotReady(_) => "not-ready",
+            Self::Touchstone { .. } => "unreadable-file",
+            Self::TooLarge { .. } => "too-large",
             Self::Store(_) => "store",
             Self::Sheets(_) => "sheets",
             Self::Number(_) => "number",
@@ -88,8 +130,15 @@ impl AppError {
     pub fn status(&self) -> u16 {
         match self {
             Self::UnknownTag { .. } => 404,
-            Self::WhichEnd { .. } | Self::Refused { .. } | Self::Conflict(_) => 409,
-            Self::Field { .. } | Self::NotReady(_) | Self::Number(_) => 422,
+            Self::WhichEnd { .. } | Self::Refused { .. } | Self::Conflict(_) | Self::NotYetClosed { .. } => {
+                409
+            }
+            Self::TooLarge { .. } => 413,
+            Self::Field { .. }
+            | Self::Questions(_)
+            | Self::NotReady(_)
+            | Self::Number(_)
+            | Self::Touchstone { .. } => 422,
             Self::Store(_) | Self::Sheets(_) | Self::File { .. } => 500,
         }
     }

@@ -3,7 +3,7 @@
 
 use crate::{AppError, Workshop};
 use matewell_intake::harmless_cell;
-use matewell_lab::{EndId, Fact, FactBody, Item, ItemId, Moment, PinPosition, Resolution, standing_facts};
+use matewell_lab::{EndId, Fact, FactBody, Item, ItemId, Moment, Resolution, standing_facts};
 use matewell_record::FactJson;
 use matewell_wire::moment_text;
 use std::collections::{BTreeMap, BTreeSet};
@@ -301,8 +301,15 @@ fn gaugings(facts: &[Fact], tags: &Labels) -> Sheet {
     log("gaugings", &columns, facts, |body| {
         let FactBody::Gauged(g) = body else { return None };
         let mut row = vec![tags.end(g.end), g.gauge.map(|id| tags.item(id)).unwrap_or_default()];
+        // As they count: zero, master and what the gauge was off taken out.
+        let counted = g.recessions_um();
         for n in 0..most {
-            row.push(g.readings.get(n).map(reading).unwrap_or_default());
+            let raw = g.readings.get(n).copied();
+            row.push(match (raw, counted.get(n)) {
+                (Some(raw), _) if g.session.is_none() => reading(raw.distance().micrometres(), raw.word()),
+                (Some(_), Some(um)) => reading(um.abs(), if *um < 0.0 { "protruding" } else { "recessed" }),
+                _ => String::new(),
+            });
         }
         row.push(g.stated_standard_uncertainty.map(|u| number(u.micrometres())).unwrap_or_default());
         Some(row)
@@ -310,6 +317,6 @@ fn gaugings(facts: &[Fact], tags: &Labels) -> Sheet {
 }
 
 /// A magnitude with a unit and its word: nothing is left to a convention.
-fn reading(position: &PinPosition) -> String {
-    format!("{} um {}", number(position.distance().micrometres()), position.word())
+fn reading(um: f64, word: &str) -> String {
+    format!("{} um {word}", number(um))
 }

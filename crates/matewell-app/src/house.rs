@@ -2,6 +2,7 @@
 
 use crate::{AppError, Said, Workshop, WrittenJson, workshop::file_name};
 use matewell_lab::{FactBody, Mated, Moment};
+use matewell_store::{BrokenFile, hash_text};
 use serde::{Deserialize, Serialize};
 use std::path::Path;
 use utoipa::ToSchema;
@@ -27,22 +28,41 @@ pub struct VerifyJson {
     pub facts: u64,
     /// Id of the first broken fact.
     pub first_broken: Option<String>,
+    /// Kept files whose bytes were looked at.
+    pub files: u64,
+    /// SHA-256 of the first kept file that is broken or lost.
+    pub first_broken_file: Option<String>,
     /// In words.
     pub text: String,
 }
 
 impl VerifyJson {
     fn new(found: &matewell_store::Verification) -> Self {
-        let text = match &found.first_broken {
-            None => format!("Whole: {} facts, every hash as written", found.facts),
-            Some(broken) => {
+        let text = match (&found.first_broken, &found.first_broken_file) {
+            (None, None) if found.files == 0 => {
+                format!("Whole: {} facts, every hash as written", found.facts)
+            }
+            (None, None) => {
+                format!("Whole: {} facts and {} kept files, every hash as written", found.facts, found.files)
+            }
+            (None, Some(BrokenFile::Bytes(hash))) => {
+                format!("BROKEN: the kept file {} is not what was written", hash_text(hash))
+            }
+            (None, Some(BrokenFile::Missing(hash))) => {
+                format!("BROKEN: the kept file {} is lost", hash_text(hash))
+            }
+            (Some(broken), _) => {
                 format!("BROKEN at fact {} (number {}): {}", broken.id, broken.seq, said(broken.what))
             }
         };
         Self {
-            whole: found.first_broken.is_none(),
+            whole: found.whole(),
             facts: found.facts,
             first_broken: found.first_broken.as_ref().map(|b| b.id.to_string()),
+            files: found.files,
+            first_broken_file: found.first_broken_file.as_ref().map(|broken| match broken {
+                BrokenFile::Bytes(hash) | BrokenFile::Missing(hash) => hash_text(hash),
+            }),
             text,
         }
     }
@@ -131,12 +151,17 @@ impl Workshop {
         if self.store.counts()?.facts > 0 {
             return Ok(false);
         }
-        let mut facts = matewell_demo::demo_lab(now, DEMO_SEED).facts;
+        let lab = matewell_demo::demo_lab(now, DEMO_SEED);
+        let sweeps = matewell_demo::demo_sweeps(&lab, now, DEMO_SEED)
+            .map_err(|e| AppError::Conflict(format!("the demo sweeps: {e}")))?;
+        let mut facts = lab.facts;
+        facts.extend(sweeps.iter().map(|s| s.fact.clone()));
         let machine = self.store.machine();
         for fact in &mut facts {
             fact.machine = machine;
         }
-        self.store.append(&facts)?;
+        let files: Vec<&[u8]> = sweeps.iter().map(|s| s.bytes.as_slice()).collect();
+        self.store.append_with_files(&files, &facts)?;
         let name = self.own_sheets.as_deref().map_or_else(|| "demo.sheets.toml".to_owned(), file_name);
         if let Some(own) = self.own_sheets.as_ref().filter(|own| !own.exists()) {
             std::fs::write(own, DEMO_SHEETS)

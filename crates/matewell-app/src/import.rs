@@ -303,7 +303,13 @@ impl Workshop {
                         readings.into_iter().map(position).collect::<Result<Vec<_>, AppError>>()?;
                     let stated = stated_uncertainty_um.map(Length::from_micrometres).transpose();
                     let stated_standard_uncertainty = stated.map_err(crate::error::field("uncertainty"))?;
-                    let body = FactBody::Gauged(Gauged { end, gauge, readings, stated_standard_uncertainty });
+                    let body = FactBody::Gauged(Gauged {
+                        end,
+                        gauge,
+                        readings,
+                        stated_standard_uncertainty,
+                        session: None,
+                    });
                     facts.push(self.imported(said, now, Some(when), &person, note, &extra, body));
                 }
             }

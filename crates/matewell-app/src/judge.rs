@@ -296,6 +296,13 @@ impl Workshop {
             let pressure = if matches!(fact.body, FactBody::Overridden(_)) { 700.0 } else { 100.0 };
             add(pressure, tag, end, None, "follow-up", text, Some(fact.happened_at));
         }
+        for due in self.due_of_cases(at)? {
+            let end = due.on.and_then(|on| match on {
+                Subject::End(end) => Some(end),
+                Subject::Item(_) => None,
+            });
+            add(due.pressure, due.tag, end, None, due.task, due.text, Some(due.since));
+        }
         found.sort_by(|x, y| {
             y.0.total_cmp(&x.0).then_with(|| x.1.tag.cmp(&y.1.tag)).then_with(|| x.1.task.cmp(&y.1.task))
         });

@@ -7,12 +7,16 @@
 mod answer;
 mod costs;
 mod geometry;
+mod interfaces;
 mod joints;
 mod lines;
 mod picture;
 mod read;
+mod surroundings;
 
 pub use costs::{chain, convert, cost, mismatch, usable};
+pub use interfaces::interfaces;
 pub use joints::{gap, recess, shift, step};
 pub use lines::{cutoff, impedance, loss, off_centre};
 pub use picture::picture;
+pub use surroundings::{air, slots, thermal};

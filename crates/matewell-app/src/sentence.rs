@@ -1,6 +1,6 @@
 //! A fact as one sentence, for histories.
 
-use matewell_lab::{Correction, EndId, FactBody, Subject, ToolCheck};
+use matewell_lab::{Correction, EndDisposition, EndId, FactBody, Subject, ToolCheck};
 use matewell_wire::{Names, moment_text};
 
 /// What happened, seen from `subject`.
@@ -15,7 +15,20 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
         FactBody::Gauged(g) => {
             let readings: Vec<String> = g.readings.iter().map(ToString::to_string).collect();
             let gauge = g.gauge.map_or_else(|| "an unrecorded gauge".to_owned(), |id| names.item_tag(id));
-            format!("Gauged with {gauge}: {}.", readings.join("; "))
+            let session = g.session.as_deref();
+            let master = session
+                .and_then(|s| s.master)
+                .map(|id| format!(" zeroed on {}", names.item_tag(id)))
+                .unwrap_or_default();
+            let off = session
+                .and_then(|s| s.gauge_off.as_ref())
+                .map(|o| {
+                    let um = o.reads_more_recessed.micrometres();
+                    let word = if um < 0.0 { "protruding" } else { "recessed" };
+                    format!(" It read {:.1} µm too far {word} then.", um.abs())
+                })
+                .unwrap_or_default();
+            format!("Gauged with {gauge}{master}: {}.{off}", readings.join("; "))
         }
         FactBody::Cleaned { method, .. } => match method {
             Some(method) => format!("Cleaned: {method}."),
@@ -67,5 +80,88 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
             format!("Corrected an earlier fact: {what}. {}.", c.because)
         }
         FactBody::ResultNoted(r) => format!("Used for the result {}.", r.uri),
+        FactBody::SweepNoted(s) => {
+            let place = s.chain.iter().position(|end| subject == Subject::End(*end));
+            let place = place.map(|k| format!(" as end {} of {}", k + 1, s.chain.len())).unwrap_or_default();
+            let good = if s.known_good { "; the chain was taken as good" } else { "" };
+            format!("Swept{place} in the chain of {}{good}.", s.file_name)
+        }
+        FactBody::SweepJudged(s) => format!("A comparison of sweeps, for information: {}", s.text),
+        FactBody::CaseOpened(c) if c.sources.iter().any(|s| Subject::End(s.end) == subject) => {
+            format!("Found bad: the case {} was opened. {}.", c.name, c.because)
+        }
+        FactBody::CaseOpened(c) => {
+            format!("Exposed, which is not damaged: taken into the case {}.", c.name)
+        }
+        FactBody::CaseChanged(c) if c.set_aside.contains(&subject) => {
+            format!("Set aside in its case: {}.", c.because)
+        }
+        FactBody::CaseChanged(c) => {
+            format!("Exposed, which is not damaged: taken into a case. {}.", c.because)
+        }
+        FactBody::EndDisposed(d) => {
+            format!("Decided in its case: {}. {}.", disposed(&d.disposition), d.because)
+        }
+        FactBody::ResultDisposed(d) => {
+            format!("A result was decided about: {}. {}.", d.disposition.word().replace('-', " "), d.because)
+        }
+        FactBody::CaseClosed(c) => format!("The case was closed: {}.", c.because),
+    }
+}
+
+fn disposed(disposition: &EndDisposition) -> String {
+    match disposition {
+        EndDisposition::Cleared { .. } | EndDisposition::Damaged => disposition.word().to_owned(),
+        EndDisposition::Waived { until } => format!("waived until {}", when(*until)),
+    }
+}
+
+/// A moment inside a sentence: to the minute, in UTC.
+pub(crate) fn when(moment: matewell_lab::Moment) -> String {
+    let text = moment_text(moment);
+    match text.split_once('T') {
+        Some((day, clock)) => format!("{day} {} UTC", clock.get(..5).unwrap_or(clock)),
+        None => text,
+    }
+}
+
+/// A fact of a case, seen from the case.
+pub(crate) fn of_case(body: &FactBody, names: &dyn Names) -> String {
+    let label = |on: Subject| match on {
+        Subject::End(end) => names.end_tag(end),
+        Subject::Item(item) => names.item_tag(item),
+    };
+    let things = |count: usize, one: &str| {
+        if count == 1 { format!("1 {one}") } else { format!("{count} {one}s") }
+    };
+    match body {
+        FactBody::CaseOpened(c) => {
+            let sources: Vec<String> = c.sources.iter().map(|s| names.end_tag(s.end)).collect();
+            format!(
+                "Opened over {}: {}. Took in {} and {}; {} set.",
+                sources.join(", "),
+                c.because,
+                things(c.reached.len(), "exposure"),
+                things(c.results.len(), "result"),
+                things(c.holds.len(), "hold"),
+            )
+        }
+        FactBody::CaseChanged(c) => {
+            let listed =
+                |subjects: Vec<Subject>| subjects.into_iter().map(label).collect::<Vec<_>>().join(", ");
+            let mut text = String::new();
+            if !c.reached.is_empty() {
+                text.push_str(&format!("Took in {}. ", listed(c.reached.iter().map(|r| r.on).collect())));
+            }
+            if !c.results.is_empty() {
+                text.push_str(&format!("Took in {}. ", things(c.results.len(), "result")));
+            }
+            if !c.set_aside.is_empty() {
+                text.push_str(&format!("Set aside {}. ", listed(c.set_aside.clone())));
+            }
+            text + &c.because + "."
+        }
+        FactBody::EndDisposed(d) => format!("{}: {}. {}.", label(d.on), disposed(&d.disposition), d.because),
+        other => of(other, Subject::Item(matewell_lab::ItemId::from_bytes([0; 16])), names),
     }
 }

@@ -8,7 +8,7 @@ use matewell_lab::{
 };
 use matewell_quantity::{Frequency, Length, Torque};
 use matewell_store::KeyedWrite;
-use matewell_wire::{EndStandingJson, MateCheckJson};
+use matewell_wire::{CaseTouchedJson, EndStandingJson, MateCheckJson};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -21,6 +21,10 @@ pub struct WrittenJson {
     pub ends: Vec<EndStandingJson>,
     /// The mate check under which a mate was written.
     pub check: Option<MateCheckJson>,
+    /// Open cases that this concerns.
+    #[serde(default)]
+    #[schema(required = true)]
+    pub cases: Vec<CaseTouchedJson>,
 }
 
 /// What a keyed request was answered, kept so that it is answered the same
@@ -28,7 +32,12 @@ pub struct WrittenJson {
 #[derive(Serialize, Deserialize)]
 enum Kept {
     Written(Box<WrittenJson>),
-    Refused { check: Box<MateCheckJson>, fact: String },
+    Refused {
+        check: Box<MateCheckJson>,
+        fact: String,
+    },
+    /// The JSON of another answer.
+    Answer(String),
 }
 
 impl Kept {
@@ -36,6 +45,7 @@ impl Kept {
         match self {
             Self::Written(written) => Ok(*written),
             Self::Refused { check, fact } => Err(AppError::Refused { check, fact }),
+            Self::Answer(_) => Err(AppError::Conflict("the key came with another request before".to_owned())),
         }
     }
 }
@@ -123,7 +133,7 @@ impl Workshop {
             let reason = order.override_because.map(str::trim).filter(|r| !r.is_empty());
             let Some(because) = reason else {
                 let kept = Kept::Refused { check: Box::new(json), fact: refused_id.to_string() };
-                return self.append_kept(&facts, said, now, kept)?.again();
+                return self.append_kept(&[], &facts, said, now, kept)?.again();
             };
             let follow_up = check
                 .findings
@@ -204,7 +214,8 @@ impl Workshop {
             });
         }
         believable(&readings)?;
-        let body = FactBody::Gauged(Gauged { end, gauge, readings, stated_standard_uncertainty });
+        let body =
+            FactBody::Gauged(Gauged { end, gauge, readings, stated_standard_uncertainty, session: None });
         self.write_one(body, said, now)
     }
 
@@ -244,7 +255,8 @@ impl Workshop {
     ///
     /// # Errors
     ///
-    /// Unknown tags; an empty reason; nothing to release.
+    /// Unknown tags; an empty reason; nothing to release; an end that an open
+    /// case holds and that was not verified since.
     pub fn release(
         &mut self,
         tag: &str,
@@ -253,6 +265,9 @@ impl Workshop {
         said: &Said,
         now: Moment,
     ) -> Result<WrittenJson, AppError> {
+        if let Some(done) = self.written_before(said)? {
+            return Ok(done);
+        }
         let end = self.one_end(tag)?.end;
         let loaded = self.load(end, said.happened_at.unwrap_or(now))?;
         if loaded.record.open_holds.is_empty() && loaded.record.open_damage.is_empty() {
@@ -261,7 +276,9 @@ impl Workshop {
                 tag.trim()
             )));
         }
-        let body = FactBody::Released(Released { end, because: reason(because)?, evidence });
+        let because = reason(because)?;
+        let evidence = self.may_release(end, tag, evidence, said.happened_at.unwrap_or(now))?;
+        let body = FactBody::Released(Released { end, because, evidence });
         self.write_one(body, said, now)
     }
 
@@ -455,20 +472,46 @@ impl Workshop {
         read_kept(&before.response)?.again().map(Some)
     }
 
+    /// The JSON of the answer to the same keyed request, if it came before.
+    ///
+    /// # Errors
+    ///
+    /// A conflict when the key came with another request.
+    pub(crate) fn answered_before(&self, said: &Said) -> Result<Option<String>, AppError> {
+        let Some((key, request)) = &said.key else { return Ok(None) };
+        let Some(before) = self.store.written_response(key)? else { return Ok(None) };
+        match read_kept(&before.response)? {
+            Kept::Answer(text) if before.request_sha256 == *request => Ok(Some(text)),
+            _ => Err(AppError::Conflict(format!("the key {key} came with another request before"))),
+        }
+    }
+
+    /// Writes facts and keeps the JSON of an answer under the request's key.
+    pub(crate) fn append_answered(
+        &mut self,
+        facts: &[Fact],
+        said: &Said,
+        now: Moment,
+        answer: String,
+    ) -> Result<(), AppError> {
+        self.append_kept(&[], facts, said, now, Kept::Answer(answer)).map(|_| ())
+    }
+
     /// Writes facts, and the answer under the request's key if it has one.
     fn append_kept(
         &mut self,
+        files: &[&[u8]],
         facts: &[Fact],
         said: &Said,
         now: Moment,
         kept: Kept,
     ) -> Result<Kept, AppError> {
         let Some((key, request)) = &said.key else {
-            self.store.append(facts)?;
+            self.store.append_with_files(files, facts)?;
             return Ok(kept);
         };
         let text = serde_json::to_string(&kept).map_err(|e| AppError::Conflict(e.to_string()))?;
-        match self.store.append_with_key(key, request, facts, &text, now)? {
+        match self.store.append_with_key_and_files((key, request), files, facts, &text, now)? {
             KeyedWrite::Written(_) => Ok(kept),
             KeyedWrite::AnsweredBefore(response) => read_kept(&response),
         }
@@ -476,6 +519,18 @@ impl Workshop {
 
     pub(crate) fn write(
         &mut self,
+        facts: &[Fact],
+        said: &Said,
+        now: Moment,
+        check: Option<MateCheckJson>,
+    ) -> Result<WrittenJson, AppError> {
+        self.write_with_files(&[], facts, said, now, check)
+    }
+
+    /// As [`Self::write`], with files that the facts speak about.
+    pub(crate) fn write_with_files(
+        &mut self,
+        files: &[&[u8]],
         facts: &[Fact],
         said: &Said,
         now: Moment,
@@ -493,9 +548,11 @@ impl Workshop {
         let ids: Vec<String> = facts.iter().map(|f| f.id.to_string()).collect();
         // The kept answer names the facts; standings are those of the moment
         // of asking and are not kept.
-        let kept = Kept::Written(Box::new(WrittenJson { facts: ids, ends: Vec::new(), check }));
-        let mut written = self.append_kept(facts, said, now, kept)?.again()?;
+        let kept =
+            Kept::Written(Box::new(WrittenJson { facts: ids, ends: Vec::new(), check, cases: Vec::new() }));
+        let mut written = self.append_kept(files, facts, said, now, kept)?.again()?;
         written.ends = self.standings_after(facts, now)?;
+        written.cases = self.cases_touched(facts, now)?;
         Ok(written)
     }
 

@@ -7,7 +7,8 @@
 //!
 //! Pure: the end of the ninety days and the seed come in as arguments, random
 //! numbers come from a Pcg64 and are used in whole numbers only, so the same
-//! arguments give the same bytes on every machine.
+//! arguments give the same bytes on every machine. The sweeps need sines: they
+//! are rounded, and differ at most in a last printed digit.
 
 mod draw;
 mod fit;
@@ -17,12 +18,17 @@ mod routine;
 mod script;
 mod spreadsheets;
 mod story;
+mod sweeps;
 mod workshop;
 
 pub use spreadsheets::{gaugings_csv, mates_csv, register_csv};
 pub use story::{
     GaugeOff, Kit, Named, NamedEnd, NamedItem, OddReceiver, RepairedCable, SeventyFiveOhm, SingleCases,
     Story, Touch, WrenchOff,
+};
+
+pub use sweeps::{
+    CHANGED_BY_PH, CHANGED_JOINT, DemoSweep, SWEPT_CHAIN, SWEPT_LAYOUT, SweepError, demo_sweeps,
 };
 
 use matewell_lab::{Fact, Moment};

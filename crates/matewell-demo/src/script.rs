@@ -337,6 +337,7 @@ fn single_cases(shop: &mut Workshop) -> SingleCases {
         gauge: Some(shop.named_item("GA-001").id),
         readings: [11.0, 12.0, 12.0].iter().filter_map(|um| position_um(*um)).collect(),
         stated_standard_uncertainty: None,
+        session: None,
     };
     let (happened, recorded) = (at(-400, 0, 0), at(0, 17, 0));
     shop.log.write_at(

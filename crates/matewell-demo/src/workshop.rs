@@ -288,6 +288,7 @@ impl Workshop {
             gauge: Some(self.named_item(gauge).id),
             readings: readings.iter().copied().map(position).collect(),
             stated_standard_uncertainty: None,
+            session: None,
         };
         self.log.write(when, by, FactBody::Gauged(gauged))
     }

@@ -22,7 +22,8 @@ pub(crate) struct Problem {
     detail: String,
     /// Stable code of the problem.
     code: String,
-    /// More, by kind of problem: `candidates`, `check`, `fact`, `field`.
+    /// More, by kind of problem: `candidates`, `check`, `fact`, `field`,
+    /// `missing`, `questions`.
     #[serde(flatten)]
     #[schema(value_type = Object)]
     more: Map<String, Value>,
@@ -64,8 +65,22 @@ pub(crate) fn from_error(error: &AppError) -> Response {
             more.insert("check".to_owned(), serde_json::to_value(check).unwrap_or_default());
             more.insert("fact".to_owned(), fact.clone().into());
         }
+        AppError::Questions(questions) => {
+            more.insert("questions".to_owned(), serde_json::to_value(questions).unwrap_or_default());
+            if let Some(first) = questions.first() {
+                more.insert("field".to_owned(), first.field.clone().into());
+            }
+        }
         AppError::Field { field, .. } => {
             more.insert("field".to_owned(), (*field).into());
+        }
+        AppError::Touchstone { error, .. } => {
+            more.insert("field".to_owned(), "file".into());
+            more.insert("line".to_owned(), error.line.into());
+            more.insert("column".to_owned(), error.column.into());
+        }
+        AppError::NotYetClosed { missing, .. } => {
+            more.insert("missing".to_owned(), serde_json::to_value(missing).unwrap_or_default());
         }
         _ => {}
     }

@@ -7,11 +7,16 @@
 
 mod answer;
 mod asked;
+mod cases;
 mod events;
+mod gauging;
 mod line;
 mod page;
 mod reads;
 mod state;
+mod study;
+mod sweep;
+mod tools;
 mod trace;
 mod writes;
 
@@ -46,7 +51,27 @@ const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; script-src 'self'; st
 ))]
 struct Description;
 
+/// Every route, each operation named after its method and path: names of
+/// handlers may repeat, and a client generated from the description must not
+/// take one for the other.
 fn api() -> OpenApiRouter<AppState> {
+    let mut api = every_route();
+    for (path, item) in &mut api.get_openapi_mut().paths.paths {
+        let words: Vec<&str> = path
+            .trim_start_matches("/api/v1")
+            .split(|c: char| !c.is_ascii_alphanumeric())
+            .filter(|word| !word.is_empty())
+            .collect();
+        for (method, operation) in [("get", &mut item.get), ("post", &mut item.post)] {
+            if let Some(operation) = operation {
+                operation.operation_id = Some(format!("{method}_{}", words.join("_")));
+            }
+        }
+    }
+    api
+}
+
+fn every_route() -> OpenApiRouter<AppState> {
     OpenApiRouter::with_openapi(Description::openapi())
         .routes(routes!(reads::check))
         .routes(routes!(reads::ends))
@@ -58,7 +83,6 @@ fn api() -> OpenApiRouter<AppState> {
         .routes(routes!(writes::mates_bulk))
         .routes(routes!(writes::part))
         .routes(routes!(writes::inspect))
-        .routes(routes!(writes::gauge))
         .routes(routes!(writes::clean))
         .routes(routes!(writes::hold))
         .routes(routes!(writes::release))
@@ -66,6 +90,11 @@ fn api() -> OpenApiRouter<AppState> {
         .routes(routes!(writes::replace))
         .routes(routes!(writes::take_back))
         .routes(routes!(writes::follow_up))
+        .routes(routes!(gauging::gauge))
+        .routes(routes!(gauging::budget))
+        .routes(routes!(gauging::pin_history))
+        .routes(routes!(tools::check))
+        .routes(routes!(tools::was_off))
         .routes(routes!(events::events))
         .routes(routes!(line::impedance))
         .routes(routes!(line::cutoff))
@@ -80,6 +109,11 @@ fn api() -> OpenApiRouter<AppState> {
         .routes(routes!(line::shift))
         .routes(routes!(line::usable))
         .routes(routes!(line::cost))
+        .routes(routes!(line::thermal))
+        .routes(routes!(line::air))
+        .routes(routes!(line::slots))
+        .routes(routes!(line::interfaces))
+        .routes(routes!(line::off_centre_picture))
         .routes(routes!(line::gap_picture))
         .routes(routes!(line::loss_picture))
         .routes(routes!(line::recess_picture))
@@ -89,6 +123,34 @@ fn api() -> OpenApiRouter<AppState> {
         .routes(routes!(trace::back))
         .routes(routes!(trace::common))
         .routes(routes!(trace::tool))
+        .routes(routes!(cases::list, cases::open))
+        .routes(routes!(cases::show))
+        .routes(routes!(cases::add))
+        .routes(routes!(cases::set_aside))
+        .routes(routes!(cases::decide))
+        .routes(routes!(cases::decide_results))
+        .routes(routes!(cases::close))
+        .merge(sweep::routes())
+        .merge(studies())
+}
+
+/// Studies, drift, and a lab's own values.
+fn studies() -> OpenApiRouter<AppState> {
+    OpenApiRouter::new()
+        .routes(routes!(study::gauge, study::gauge_facts))
+        .routes(routes!(study::gauge_picture, study::gauge_facts_picture))
+        .routes(routes!(study::nested, study::nested_facts))
+        .routes(routes!(study::nested_picture, study::nested_facts_picture))
+        .routes(routes!(study::chart, study::chart_facts))
+        .routes(routes!(study::chart_picture, study::chart_facts_picture))
+        .routes(routes!(study::compare, study::compare_facts))
+        .routes(routes!(study::compare_picture, study::compare_facts_picture))
+        .routes(routes!(study::torque, study::torque_facts))
+        .routes(routes!(study::torque_picture, study::torque_facts_picture))
+        .routes(routes!(study::window))
+        .routes(routes!(study::drift))
+        .routes(routes!(study::drift_svg))
+        .routes(routes!(study::validation))
 }
 
 /// The OpenAPI document as pretty JSON.
@@ -165,4 +227,24 @@ async fn only_this_machine(State(_): State<AppState>, request: Request, next: Ne
 /// When the listener fails.
 pub async fn serve(listener: tokio::net::TcpListener, app: Router) -> std::io::Result<()> {
     axum::serve(listener, app).await
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn every_operation_has_a_name_of_its_own() {
+        let document: serde_json::Value = serde_json::from_str(&super::openapi_json()).unwrap_or_default();
+        let paths = document["paths"].as_object().cloned().unwrap_or_default();
+        let mut names: Vec<String> = paths
+            .values()
+            .filter_map(|item| item.as_object())
+            .flat_map(|item| item.values())
+            .map(|operation| operation["operationId"].to_string())
+            .collect();
+        let count = names.len();
+        names.sort();
+        names.dedup();
+        assert!(count > 60, "{count}");
+        assert_eq!(names.len(), count, "{names:?}");
+    }
 }

@@ -9,10 +9,11 @@ use axum::{
 };
 use matewell_app::{AppError, physics};
 use matewell_wire::{
-    ChainAsked, ChainJson, ConvertAsked, ConvertJson, CostAsked, CostJson, CutoffAsked, CutoffJson, GapAsked,
-    GapJson, ImpedanceAsked, ImpedanceJson, LineAnswerJson, LossAsked, LossJson, MismatchAsked, MismatchJson,
-    OffCentreAsked, OffCentreJson, RecessAsked, ReflectionJson, ShiftAsked, ShiftJson, StepAsked, StepJson,
-    UsableAsked, UsableJson,
+    AirAsked, AirJson, ChainAsked, ChainJson, ConvertAsked, ConvertJson, CostAsked, CostJson, CutoffAsked,
+    CutoffJson, GapAsked, GapJson, ImpedanceAsked, ImpedanceJson, InterfaceListJson, LineAnswerJson,
+    LossAsked, LossJson, MismatchAsked, MismatchJson, OffCentreAsked, OffCentreJson, RecessAsked,
+    ReflectionJson, ShiftAsked, ShiftJson, SlotsAsked, SlotsJson, StepAsked, StepJson, ThermalAsked,
+    ThermalJson, UsableAsked, UsableJson,
 };
 
 /// A parameter that is missing or that the question does not have.
@@ -127,7 +128,29 @@ question!(
     /// What does this joint cost an uncertainty budget?
     cost, "/api/v1/line/cost", CostAsked, CostJson
 );
+question!(
+    /// What does warming do to a pin gap?
+    thermal, "/api/v1/line/thermal", ThermalAsked, ThermalJson
+);
+question!(
+    /// What does moist air do to an air line?
+    air, "/api/v1/line/air", AirAsked, AirJson
+);
+question!(
+    /// What do the slots of a socket do?
+    slots, "/api/v1/line/slots", SlotsAsked, SlotsJson
+);
 
+/// Which interfaces do the data sheets know, and which numbers?
+#[utoipa::path(get, path = "/api/v1/interfaces", responses((status = 200, body = InterfaceListJson)))]
+pub(crate) async fn interfaces(State(state): State<AppState>) -> Response {
+    respond(StatusCode::OK, state.run(move |shop| Ok(physics::interfaces(shop.sheets()))).await)
+}
+
+picture!(
+    /// The reflection of an off-centre piece over frequency, as SVG.
+    off_centre_picture, "/api/v1/line/offcentre/picture", OffCentreAsked, off_centre
+);
 picture!(
     /// The reflection of a pin gap over frequency, as SVG.
     gap_picture, "/api/v1/line/gap/picture", GapAsked, gap

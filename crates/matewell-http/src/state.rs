@@ -61,7 +61,12 @@ impl AppState {
 
     /// Tells listeners how ends stand after a write.
     pub(crate) fn announce(&self, written: &WrittenJson) {
-        for EndStandingJson { end, standing, .. } in &written.ends {
+        self.announce_ends(&written.ends);
+    }
+
+    /// Tells listeners how these ends stand now.
+    pub(crate) fn announce_ends(&self, ends: &[EndStandingJson]) {
+        for EndStandingJson { end, standing, .. } in ends {
             // No listener is not an error.
             drop(self.events.send(StandingEvent {
                 tag: end.tag.clone(),

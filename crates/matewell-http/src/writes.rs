@@ -11,19 +11,18 @@ use axum::{
     response::Response,
 };
 use matewell_app::{AppError, LoggedMate, MateOrder, Said, Workshop, WrittenJson};
-use matewell_lab::{FactId, InspectionOutcome, Moment, PinPosition};
-use matewell_quantity::Length;
+use matewell_lab::{FactId, InspectionOutcome, Moment};
 use serde::{Deserialize, de::DeserializeOwned};
 use sha2::{Digest, Sha256};
 use utoipa::ToSchema;
 
 #[expect(clippy::needless_pass_by_value, reason = "errors come by value out of map_err")]
-fn bad(field: &'static str, message: impl ToString) -> AppError {
+pub(crate) fn bad(field: &'static str, message: impl ToString) -> AppError {
     AppError::Field { field, message: message.to_string() }
 }
 
 /// The common way of a write: read the body, run the use case, announce.
-async fn act<B: DeserializeOwned + Send + 'static>(
+pub(crate) async fn act<B: DeserializeOwned + Send + 'static>(
     state: AppState,
     headers: HeaderMap,
     bytes: Bytes,
@@ -206,74 +205,6 @@ pub(crate) async fn inspect(State(state): State<AppState>, headers: HeaderMap, b
         |shop, b, said, now| {
             let outcome = InspectionOutcome::from_word(&b.outcome).map_err(|e| bad("outcome", e))?;
             shop.inspect(&b.end, outcome, b.seen, b.magnification, said, now)
-        },
-    )
-    .await
-}
-
-/// A pin position: a magnitude with a word.
-#[derive(Debug, Deserialize, ToSchema)]
-pub(crate) struct ReadingBody {
-    /// `recessed` or `protruding`.
-    word: String,
-    /// Distance from the plane with its unit, for example `12um` or `0.5mil`.
-    distance: String,
-}
-
-/// A gauging.
-#[derive(Debug, Deserialize, ToSchema)]
-pub(crate) struct GaugeBody {
-    /// Tag of the end.
-    end: String,
-    /// Tag of the gauge.
-    #[serde(default)]
-    gauge: Option<String>,
-    /// The readings, re-seated and turned between them.
-    readings: Vec<ReadingBody>,
-    /// Standard uncertainty stated with the readings, with its unit.
-    #[serde(default)]
-    standard_uncertainty: Option<String>,
-    /// Who and when.
-    #[serde(flatten)]
-    said: SaidBody,
-}
-
-/// An end was gauged; counts as one contact.
-#[utoipa::path(post, path = "/api/v1/gaugings", request_body = GaugeBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn gauge(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
-    act(
-        state,
-        headers,
-        body,
-        |b: &mut GaugeBody| std::mem::take(&mut b.said),
-        |shop, b, said, now| {
-            let readings = b
-                .readings
-                .iter()
-                .map(|r| {
-                    let distance: Length = r.distance.parse().map_err(|e| bad("readings", e))?;
-                    match r.word.as_str() {
-                        "recessed" => PinPosition::recessed(distance).map_err(|e| bad("readings", e)),
-                        "protruding" => PinPosition::protruding(distance).map_err(|e| bad("readings", e)),
-                        other => Err(bad(
-                            "readings",
-                            format!("expected the word recessed or protruding, found \"{other}\""),
-                        )),
-                    }
-                })
-                .collect::<Result<Vec<_>, AppError>>()?;
-            let stated = b
-                .standard_uncertainty
-                .as_deref()
-                .map(|t| t.parse().map_err(|e| bad("standard_uncertainty", e)));
-            shop.gauge(
-                &b.end,
-                readings,
-                b.gauge.as_deref().filter(|g| !g.is_empty()),
-                stated.transpose()?,
-                said,
-                now,
-            )
         },
     )
     .await

@@ -19,12 +19,14 @@ mod phrases;
 mod place;
 mod question;
 mod read;
+mod readings;
 mod records;
 mod register;
 mod rows;
 mod sheet;
 mod table;
 mod text_file;
+mod unit;
 mod words;
 mod workbook;
 mod zone;
@@ -45,6 +47,9 @@ pub use number::decimal_evidence;
 pub use place::{Place, column_letters};
 pub use question::{Question, Topic};
 pub use read::{Limits, read_tables, read_tables_within};
+pub use readings::{
+    Holds, ReadingRow, Readings, ReadingsAsked, ReadingsError, Wanted, read_readings, readings_of,
+};
 pub use records::{CleaningRow, EndRow, GaugingRow, InspectionRow, MateRow, RegisterRow, Rows};
 pub use rows::{BodyMaterial, Cost, Extra, Grade, ItemKind, OutcomeWord, Resolution, Sex, Slots, When};
 pub use table::{Cell, Row, Table, Value};

@@ -1,6 +1,9 @@
 //! Facts: what happened, by whom, when, and when it was entered.
 
-use crate::{EndId, FactId, ItemId, LabError, MachineId, Moment, PinPosition, Registered, Resolution};
+use crate::{
+    CaseChanged, CaseClosed, CaseOpened, EndDisposed, EndId, FactId, GaugeMethod, ItemId, LabError,
+    MachineId, Moment, PinPosition, Registered, Resolution, ResultDisposed,
+};
 use matewell_quantity::{Frequency, Length, Torque};
 
 /// Where a fact came in.
@@ -111,6 +114,20 @@ pub enum FactBody {
     Corrected(Corrected),
     /// A result was made through a chain of ends.
     ResultNoted(ResultNoted),
+    /// A chain of ends was swept; the file is kept.
+    SweepNoted(Box<SweepNoted>),
+    /// A sweep was compared with an earlier one of its chain.
+    SweepJudged(SweepJudged),
+    /// A case was opened over ends found bad.
+    CaseOpened(Box<CaseOpened>),
+    /// A case took in more, or set ends aside.
+    CaseChanged(Box<CaseChanged>),
+    /// An end of a case was decided about.
+    EndDisposed(EndDisposed),
+    /// A result of a case was decided about.
+    ResultDisposed(ResultDisposed),
+    /// A case was closed.
+    CaseClosed(CaseClosed),
 }
 
 /// What a look showed.
@@ -180,6 +197,51 @@ pub struct Gauged {
     /// Standard uncertainty stated with the readings, when the gauge's own is
     /// not on record.
     pub stated_standard_uncertainty: Option<Length>,
+    /// What else was written down about the session; nothing for readings
+    /// noted on their own.
+    pub session: Option<Box<GaugingSession>>,
+}
+
+/// A gauging written down in full: zero on the gauge master before and after,
+/// and the circumstances.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct GaugingSession {
+    /// The gauge master the gauge was zeroed on.
+    pub master: Option<ItemId>,
+    /// Where the pin of the master stands, by its certificate; flush when left
+    /// out.
+    pub master_position: Option<PinPosition>,
+    /// What the gauge showed on the master before, re-seated between.
+    pub zero_before: Vec<PinPosition>,
+    /// What the gauge showed on the master after.
+    pub zero_after: Vec<PinPosition>,
+    /// How far the gauge was turned for each reading, in degrees.
+    pub turned_deg: Vec<f64>,
+    /// How the gauge met the end, when not as registered.
+    pub method: Option<GaugeMethod>,
+    /// Air temperature in degrees Celsius.
+    pub temperature_c: Option<f64>,
+    /// Relative humidity in percent.
+    pub humidity_percent: Option<f64>,
+    /// Position of the dielectric's face: another quantity than the pin's.
+    pub dielectric: Vec<PinPosition>,
+    /// Questions about the entry that a person answered with "it is so", by
+    /// their code.
+    pub sure: Vec<String>,
+    /// An error of the gauge found later, to be taken out of the readings as
+    /// read.
+    pub gauge_off: Option<OffsetTakenOut>,
+}
+
+/// How far a gauge turned out to have been off during a session.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OffsetTakenOut {
+    /// How much too far recessed it read (negative: too far protruding).
+    pub reads_more_recessed: Length,
+    /// Standard uncertainty of that number, when stated.
+    pub standard_uncertainty: Option<Length>,
+    /// The check that found it, if it is on record.
+    pub found_by: Option<FactId>,
 }
 
 /// Two ends touched.
@@ -391,6 +453,54 @@ pub struct ResultNoted {
     pub chain: Vec<EndId>,
 }
 
+/// A sweep of a chain of ends. The bytes of its file are kept beside the facts
+/// under their SHA-256.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SweepNoted {
+    /// The ends it went through, in order from the measuring port outward.
+    pub chain: Vec<EndId>,
+    /// Port of the file that looks into the first end, from 1: the direction.
+    pub port: u32,
+    /// How the cables were held, in the lab's words.
+    pub cable_shape: Option<String>,
+    /// What measured it and under which calibration, in the lab's words.
+    pub instrument: Option<String>,
+    /// What lies between the joints, as the lab wrote it (TOML).
+    pub layout: Option<String>,
+    /// Whether the lab took the chain as good at that time.
+    pub known_good: bool,
+    /// Name of the file as it came.
+    pub file_name: String,
+    /// SHA-256 of its bytes.
+    pub sha256: [u8; 32],
+    /// How many bytes it has.
+    pub bytes: u64,
+    /// Ports of the network in it.
+    pub ports: u32,
+    /// Number of its frequencies.
+    pub points: u32,
+    /// Its first frequency.
+    pub from: Frequency,
+    /// Its last frequency.
+    pub to: Frequency,
+}
+
+/// What a comparison of two sweeps of one chain said. Information: it changes
+/// no standing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SweepJudged {
+    /// The later sweep.
+    pub sweep: FactId,
+    /// The sweep it was compared with.
+    pub baseline: FactId,
+    /// The word of the finding.
+    pub finding: String,
+    /// Ends of the joints it named.
+    pub named: Vec<EndId>,
+    /// What it said, in words.
+    pub text: String,
+}
+
 /// What a fact is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Subject {
@@ -421,6 +531,13 @@ pub fn kind_word(body: &FactBody) -> &'static str {
         FactBody::FollowedUp(_) => "followed-up",
         FactBody::Corrected(_) => "corrected",
         FactBody::ResultNoted(_) => "result-noted",
+        FactBody::SweepNoted(_) => "sweep-noted",
+        FactBody::SweepJudged(_) => "sweep-judged",
+        FactBody::CaseOpened(_) => "case-opened",
+        FactBody::CaseChanged(_) => "case-changed",
+        FactBody::EndDisposed(_) => "end-disposed",
+        FactBody::ResultDisposed(_) => "result-disposed",
+        FactBody::CaseClosed(_) => "case-closed",
     }
 }
 
@@ -440,6 +557,7 @@ impl FactBody {
             Self::Gauged(g) => {
                 let mut subjects = vec![End(g.end)];
                 subjects.extend(g.gauge.map(Item));
+                subjects.extend(g.session.as_ref().and_then(|s| s.master).map(Item));
                 subjects
             }
             Self::Cleaned { end, .. } => vec![End(*end)],
@@ -457,12 +575,21 @@ impl FactBody {
             Self::Replaced(r) => vec![End(r.end)],
             Self::Refused(r) => vec![End(r.a), End(r.b)],
             Self::Overridden(o) => vec![End(o.a), End(o.b)],
-            Self::FollowedUp(_) => Vec::new(),
+            Self::FollowedUp(_) | Self::ResultDisposed(_) | Self::CaseClosed(_) => Vec::new(),
             Self::Corrected(c) => match &c.correction {
                 Correction::Body(body) => body.subjects(),
                 Correction::Void | Correction::HappenedAt(_) => Vec::new(),
             },
             Self::ResultNoted(r) => r.chain.iter().copied().map(End).collect(),
+            Self::SweepNoted(s) => s.chain.iter().copied().map(End).collect(),
+            Self::SweepJudged(s) => s.named.iter().copied().map(End).collect(),
+            Self::CaseOpened(c) => {
+                c.sources.iter().map(|s| End(s.end)).chain(c.reached.iter().map(|r| r.on)).collect()
+            }
+            Self::CaseChanged(c) => {
+                c.reached.iter().map(|r| r.on).chain(c.set_aside.iter().copied()).collect()
+            }
+            Self::EndDisposed(d) => vec![d.on],
         }
     }
 
@@ -472,6 +599,18 @@ impl FactBody {
         match self {
             Self::Corrected(c) => Some(c.fact),
             Self::FollowedUp(f) => Some(f.fact),
+            _ => None,
+        }
+    }
+
+    /// The case this fact belongs to, when it is not the one that opened it.
+    #[must_use]
+    pub fn of_case(&self) -> Option<FactId> {
+        match self {
+            Self::CaseChanged(c) => Some(c.case),
+            Self::EndDisposed(d) => Some(d.case),
+            Self::ResultDisposed(d) => Some(d.case),
+            Self::CaseClosed(c) => Some(c.case),
             _ => None,
         }
     }

@@ -7,6 +7,8 @@
 //! This room judges nothing: whether an end may be used is the question of
 //! the room `verdict`.
 
+mod case;
+mod case_record;
 mod error;
 mod fact;
 mod id;
@@ -14,12 +16,19 @@ mod item;
 mod moment;
 mod pin;
 mod record;
+mod series;
 
+pub use case::{
+    CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, EndDisposed, EndDisposition, ResultDisposed,
+    ResultDisposition, Taint,
+};
+pub use case_record::{CaseEnd, CaseRecord, CaseResult, Decided, EndState, Missing, case_record, verifies};
 pub use error::LabError;
 pub use fact::{
-    Certificate, Corrected, Correction, Fact, FactBody, FactSource, FollowedUp, GaugeZero, Gauged, Held,
-    Inspected, InspectionOutcome, Mated, Overridden, Parted, Refused, Released, Replaced, ResultNoted,
-    Retired, Stored, Subject, ToolCheck, ToolChecked, WrenchCheck, kind_word,
+    Certificate, Corrected, Correction, Fact, FactBody, FactSource, FollowedUp, GaugeZero, Gauged,
+    GaugingSession, Held, Inspected, InspectionOutcome, Mated, OffsetTakenOut, Overridden, Parted, Refused,
+    Released, Replaced, ResultNoted, Retired, Stored, Subject, SweepJudged, SweepNoted, ToolCheck,
+    ToolChecked, WrenchCheck, kind_word,
 };
 pub use id::{EndId, FactId, ItemId, MachineId};
 pub use item::{
@@ -28,6 +37,7 @@ pub use item::{
 pub use moment::{MICROSECONDS_PER_DAY, Moment, Resolution};
 pub use pin::PinPosition;
 pub use record::{
-    EndRecord, GaugingOnRecord, InspectionOnRecord, OpenHold, ToolRecord, end_record, in_order, item_retired,
-    standing_facts, tool_record,
+    EndRecord, GaugingOnRecord, InspectionOnRecord, MatedWhileHeld, OpenHold, ToolRecord, end_record,
+    in_order, item_retired, standing_facts, tool_record,
 };
+pub use series::{Begun, Cleaning, PinSeries, SeriesPhase, SeriesPoint, pin_series};

@@ -118,11 +118,17 @@ fn rank(body: &FactBody) -> u8 {
         FactBody::Mated(_) | FactBody::Parted(_) => 8,
         FactBody::Stored(_)
         | FactBody::ResultNoted(_)
+        | FactBody::SweepNoted(_)
+        | FactBody::SweepJudged(_)
         | FactBody::FollowedUp(_)
         | FactBody::ToolChecked(_) => 11,
         FactBody::Held(_) => 12,
         FactBody::Retired(_) => 13,
         FactBody::Corrected(_) => 14,
+        FactBody::CaseOpened(_) => 15,
+        FactBody::CaseChanged(_) => 16,
+        FactBody::EndDisposed(_) | FactBody::ResultDisposed(_) => 17,
+        FactBody::CaseClosed(_) => 18,
     }
 }
 
@@ -135,6 +141,8 @@ pub struct GaugingOnRecord {
     pub at: Moment,
     /// Who.
     pub person: String,
+    /// Contacts of the end up to and with it, since the contact was new.
+    pub contacts: u32,
     /// What was read.
     pub gauged: Gauged,
 }
@@ -165,6 +173,17 @@ pub struct OpenHold {
     pub because: String,
 }
 
+/// A mate of an end while a hold said that it may not be mated.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct MatedWhileHeld {
+    /// The mate.
+    pub fact: FactId,
+    /// When.
+    pub at: Moment,
+    /// With whom.
+    pub partner: EndId,
+}
+
 /// An end at a moment.
 #[derive(Debug, Clone, PartialEq)]
 pub struct EndRecord {
@@ -191,12 +210,16 @@ pub struct EndRecord {
     pub last_inspection: Option<InspectionOnRecord>,
     /// The last cleaning, if any.
     pub last_cleaned: Option<Moment>,
+    /// Contacts it had at each cleaning since the contact was new.
+    pub cleaned_at_contacts: Vec<u32>,
     /// Damage found and not released.
     pub open_damage: Vec<InspectionOnRecord>,
     /// Dirt found and not cleaned since.
     pub open_dirt: Option<InspectionOnRecord>,
     /// Holds not released.
     pub open_holds: Vec<OpenHold>,
+    /// Mates while held, since the first of the open holds.
+    pub mated_while_held: Vec<MatedWhileHeld>,
     /// Retired, when and why.
     pub retired: Option<(Moment, String)>,
     /// When the contact was made anew, if ever, and why.
@@ -233,9 +256,11 @@ pub fn end_record(end: EndId, facts: &[Fact], at: Moment) -> Option<EndRecord> {
         gaugings: Vec::new(),
         last_inspection: None,
         last_cleaned: None,
+        cleaned_at_contacts: Vec::new(),
         open_damage: Vec::new(),
         open_dirt: None,
         open_holds: Vec::new(),
+        mated_while_held: Vec::new(),
         retired: None,
         replaced: None,
         mated_with: None,
@@ -260,6 +285,7 @@ impl EndRecord {
                     fact: fact.id,
                     at: fact.happened_at,
                     person: fact.person.clone(),
+                    contacts: self.contacts,
                     gauged: g.clone(),
                 };
                 self.gaugings.push(on_record.clone());
@@ -267,6 +293,7 @@ impl EndRecord {
             }
             FactBody::Cleaned { end, .. } if *end == me => {
                 self.last_cleaned = Some(fact.happened_at);
+                self.cleaned_at_contacts.push(self.contacts);
                 self.contacts_since_clean = 0;
                 self.open_dirt = None;
             }
@@ -277,6 +304,10 @@ impl EndRecord {
                 let partner = if *a == me { *b } else { *a };
                 self.mated_with = Some((partner, fact.happened_at));
                 self.last_mate = self.mated_with;
+                if !self.open_holds.is_empty() {
+                    let at = fact.happened_at;
+                    self.mated_while_held.push(MatedWhileHeld { fact: fact.id, at, partner });
+                }
             }
             FactBody::Parted(p) if p.a == me || p.b == me => self.mated_with = None,
             FactBody::Held(Held { end, because }) if *end == me => {
@@ -288,6 +319,7 @@ impl EndRecord {
             }
             FactBody::Released(Released { end, .. }) if *end == me => {
                 self.open_holds.clear();
+                self.mated_while_held.clear();
                 self.open_damage.clear();
             }
             FactBody::Retired(r)
@@ -330,6 +362,7 @@ impl EndRecord {
         self.gaugings.clear();
         self.last_inspection = None;
         self.last_cleaned = None;
+        self.cleaned_at_contacts.clear();
         self.open_damage.clear();
         self.open_dirt = None;
         self.mated_with = None;
@@ -384,7 +417,11 @@ pub fn tool_record(tool: ItemId, facts: &[Fact], at: Moment) -> Option<ToolRecor
                     record.uses_since_check = 0;
                 }
             },
-            FactBody::Gauged(g) if g.gauge == Some(tool) => record.uses_since_check += 1,
+            FactBody::Gauged(g)
+                if g.gauge == Some(tool) || g.session.as_ref().is_some_and(|s| s.master == Some(tool)) =>
+            {
+                record.uses_since_check += 1;
+            }
             FactBody::Mated(m) if m.wrench == Some(tool) => record.uses_since_check += 1,
             FactBody::Retired(r) if r.subject == Subject::Item(tool) => {
                 record.retired = Some((fact.happened_at, r.because.clone()));
@@ -396,17 +433,33 @@ pub fn tool_record(tool: ItemId, facts: &[Fact], at: Moment) -> Option<ToolRecor
 }
 
 impl GaugingOnRecord {
-    /// Mean recession in micrometres, positive behind the plane. `None`
-    /// without readings.
+    /// Mean recession in micrometres, positive behind the plane, as
+    /// [`Gauged::recessions_um`] gives it. `None` without readings.
     #[must_use]
     pub fn mean_recession_um(&self) -> Option<f64> {
-        let readings = &self.gauged.readings;
-        if readings.is_empty() {
-            return None;
-        }
-        let sum: f64 = readings.iter().map(|r| PinPosition::recession_um(*r)).sum();
-        Some(sum / readings.len() as f64)
+        mean(&self.gauged.recessions_um())
     }
+}
+
+impl Gauged {
+    /// Each reading in micrometres behind the plane as it counts: by what the
+    /// gauge showed on its master, and with what it turned out to be off taken
+    /// out. `r - z + m - o`: reading, mean zero before, position of the
+    /// master, offset; all positive behind the plane.
+    #[must_use]
+    pub fn recessions_um(&self) -> Vec<f64> {
+        let shift = self.session.as_ref().map_or(0.0, |session| {
+            let zero: Vec<f64> = session.zero_before.iter().map(|z| z.recession_um()).collect();
+            let master = session.master_position.map_or(0.0, PinPosition::recession_um);
+            let off = session.gauge_off.as_ref().map_or(0.0, |o| o.reads_more_recessed.micrometres());
+            mean(&zero).map_or(0.0, |zero| master - zero) - off
+        });
+        self.readings.iter().map(|r| r.recession_um() + shift).collect()
+    }
+}
+
+fn mean(values: &[f64]) -> Option<f64> {
+    (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)
 }
 
 #[cfg(test)]
@@ -488,6 +541,7 @@ mod tests {
                 gauge: None,
                 readings: vec![reading],
                 stated_standard_uncertainty: None,
+                session: None,
             }),
         )
     }

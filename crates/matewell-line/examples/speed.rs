@@ -1,5 +1,7 @@
-//! Prints how fast the two hot formulas are: `cargo run --release -p
-//! matewell-line --example speed`.
+//! Prints how fast the two hot formulas are, beside the same in SciPy in the
+//! same run: `cargo run --release -p matewell-line --example speed`. The Python
+//! with numpy, SciPy, mpmath and scikit-rf is `python3`, or what
+//! `MATEWELL_PYTHON` names.
 #![expect(clippy::disallowed_methods, reason = "a timing needs a clock, and this is no part of the library")]
 #![expect(clippy::print_stdout, reason = "printing is all it does")]
 
@@ -8,7 +10,7 @@ use matewell_line::{
 };
 use matewell_quantity::{Frequency, Length};
 use matewell_uncertainty::InputId;
-use std::{hint::black_box, time::Instant};
+use std::{hint::black_box, process::Command, time::Instant};
 
 /// Goals of the room: 1 µs per gap, 5 µs per cut-off.
 const GAP_GOAL_S: f64 = 1e-6;
@@ -35,6 +37,7 @@ fn main() -> Result<(), LineError> {
         let at = Frequency::from_hertz(1e9 + 1e5 * f64::from(i))?;
         Ok(joint.reflection_magnitude(gap, at))
     })?;
+    let gap_each = each;
     println!(
         "gap, value only:        {:8.0} ns, {:.2} million/s, goal/actual {:.1}",
         each * 1e9,
@@ -46,6 +49,7 @@ fn main() -> Result<(), LineError> {
         let inner = Length::from_micrometres(1500.0 + 1e-3 * f64::from(i))?;
         Ok(te11_cutoff(&Line::new(Length::from_millimetres(3.5)?, inner)?)?.value().hertz())
     })?;
+    let cutoff_each = each;
     println!("TE11 cut-off, two roots: {:7.2} us, goal/actual {:.1}", each * 1e6, CUTOFF_GOAL_S / each);
 
     let each = seconds_each(2_000, |i| {
@@ -76,5 +80,46 @@ fn main() -> Result<(), LineError> {
         Ok(gap_usable_up_to(&joint, &unsure, limits, u64::from(i))?.value.prudent.hertz())
     })?;
     println!("usable by Monte Carlo:  {:8.2} ms", each * 1e3);
+
+    let ours = (
+        joint.reflection_magnitude(gap, Frequency::from_gigahertz(26.0)?),
+        te11_cutoff(&Line::new(Length::from_millimetres(3.5)?, Length::from_millimetres(1.52)?)?)?
+            .value()
+            .hertz(),
+    );
+    beside_scipy(ours, gap_each, cutoff_each);
     Ok(())
+}
+
+/// The same gap and the same root by SciPy: equal numbers first, then how many
+/// times longer it takes.
+fn beside_scipy((gap, cutoff): (f64, f64), gap_each: f64, cutoff_each: f64) {
+    let python = std::env::var("MATEWELL_PYTHON").unwrap_or_else(|_| "python3".to_owned());
+    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/../../crosscheck/line/make.py");
+    let text = match Command::new(&python).arg(script).arg("--time").output() {
+        Ok(done) if done.status.success() => String::from_utf8_lossy(&done.stdout).into_owned(),
+        _ => {
+            println!("SciPy: not timed; {python} has no numpy, SciPy, mpmath and scikit-rf");
+            return;
+        }
+    };
+    let found = |key: &str| {
+        text.lines()
+            .find_map(|l| l.strip_prefix(key)?.strip_prefix(' ')?.trim().parse::<f64>().ok())
+            .unwrap_or(f64::NAN)
+    };
+    let versions = text.lines().find_map(|l| l.strip_prefix("versions ")).unwrap_or("?");
+    println!("SciPy in the same run ({versions}):");
+    println!(
+        "  equal numbers: gap differs by {:.1e}, TE11 by {:.1e}",
+        gap / found("gap") - 1.0,
+        cutoff / found("te11_hz") - 1.0
+    );
+    for (name, theirs, ours) in [
+        ("gap, one at a time", found("gap_each_s"), gap_each),
+        ("gap, in an array", found("gap_in_an_array_s"), gap_each),
+        ("TE11 root", found("te11_s"), cutoff_each),
+    ] {
+        println!("  {name:<20} {:8.3} us, {:.1} times ours", theirs * 1e6, theirs / ours);
+    }
 }

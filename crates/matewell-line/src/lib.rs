@@ -61,7 +61,7 @@ pub use step::{
 };
 pub use sweep::{
     GapPoint, LossPoint, linear_frequencies, sweep_dielectric_recess, sweep_gap, sweep_interface_step,
-    sweep_loss,
+    sweep_loss, sweep_off_centre,
 };
 pub use twoport::TwoPort;
 pub use uncertain::{BaseUnit, IntoUncertain, Uncertain};

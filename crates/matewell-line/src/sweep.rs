@@ -4,8 +4,9 @@
 use crate::{
     JointGeometry, Line, LineError,
     gap::short_line,
+    impedance::{impedance_ohm, off_centre_ohm},
     loss::{lossy, require_positive},
-    section::recess_magnitude,
+    section::{phase, recess_magnitude, section_magnitude},
     step::step_magnitude,
 };
 use matewell_quantity::{Frequency, Length};
@@ -71,6 +72,23 @@ pub fn sweep_dielectric_recess(
 ) -> Vec<(Frequency, f64)> {
     let (outer, inner, er) = filled.numbers();
     frequencies.iter().map(|f| (*f, recess_magnitude(outer, inner, er, recess.metres(), f.hertz()))).collect()
+}
+
+/// `|Γ|` of a piece whose centre conductor lies off the axis, over frequency,
+/// see [`crate::off_centre_reflection`].
+pub fn sweep_off_centre(
+    line: &Line,
+    offset: Length,
+    length: Length,
+    frequencies: &[Frequency],
+) -> Vec<(Frequency, f64)> {
+    let (outer, inner, er) = line.numbers();
+    let section = off_centre_ohm(outer, inner, er, offset.metres());
+    let z0 = impedance_ohm(outer, inner, er);
+    frequencies
+        .iter()
+        .map(|f| (*f, section_magnitude(section, z0, phase(length.metres(), er, f.hertz()))))
+        .collect()
 }
 
 /// `|Γ|` of two interfaces that meet, over frequency, see

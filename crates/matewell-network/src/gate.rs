@@ -4,7 +4,8 @@ use num_complex::Complex64;
 
 use crate::error::NetworkError;
 use crate::sweep::uniform_step;
-use crate::transform::{Fourier, FromDc, same_length, set, smooth_length};
+use crate::transform::{Fourier, FromDc, same_length, smooth_length};
+use crate::turning::turning;
 use crate::window::Window;
 
 /// Which part of the response a gate keeps.
@@ -67,34 +68,43 @@ impl Fourier {
         let n = trace.values.len();
         let length = smooth_length(2 * n - 1);
         let period = 1.0 / trace.step;
-        let i = Complex64::new(0.0, 1.0);
         // Both responses over time are real, so one complex transform carries
         // the trace in its real and the reflector in its imaginary part.
-        let mut data = vec![Complex64::new(0.0, 0.0); length];
-        let taper = Reflector::new(0.5 / n as f64).map(|c| 0.5 + 0.5 * c.re);
-        let unit = Reflector::new(trace.step * gate.centre);
-        for (k, ((value, r), w)) in trace.values.iter().zip(unit).zip(taper).enumerate() {
-            if k == 0 {
-                set(&mut data, 0, Complex64::new(value.re, 1.0) * w);
-            } else {
-                set(&mut data, k, (value + i * r) * w);
-                set(&mut data, length - k, (value.conj() + i * r.conj()) * w);
-            }
+        let mut data = self.zeros(length);
+        let unit = || turning(0.0, -trace.step * gate.centre);
+        let taper = turning(0.0, 0.5 / n as f64);
+        let at_dc = trace.values.first().map_or(0.0, |v| v.re);
+        let (low, high) = data.split_at_mut(n);
+        let mut slots = low.iter_mut();
+        if let Some(slot) = slots.next() {
+            *slot = Complex64::new(at_dc, 1.0);
+        }
+        let mirrored = slots.zip(high.iter_mut().rev());
+        let shapes = trace.values.iter().zip(unit()).zip(taper).skip(1);
+        for ((slot, mirror), ((v, r), w)) in mirrored.zip(shapes) {
+            let w = 0.5 + 0.5 * w.re;
+            *slot = Complex64::new((v.re - r.im) * w, (v.im + r.re) * w);
+            *mirror = Complex64::new((v.re + r.im) * w, (r.re - v.im) * w);
         }
         self.inverse(&mut data);
         apply(&mut data, gate, period);
         self.forward(&mut data);
-        let at = |k: usize| data.get(k).copied().unwrap_or_default();
-        let gated = Reflector::new(trace.step * gate.centre)
-            .take(n)
-            .enumerate()
-            .map(|(k, r)| {
-                let (here, there) = (at(k), at((length - k) % length).conj());
-                let trace = (here + there) * 0.5;
-                let reflector = (here - there) * 0.5 / i;
-                trace / reflector * r
-            })
-            .collect();
+        let divided = |here: &Complex64, there: &Complex64, r: Complex64| {
+            let there = there.conj();
+            // Twice the trace, and twice the reflector: (here − there)/j.
+            let (trace, both) = (here + there, here - there);
+            let reflector = Complex64::new(both.im, -both.re);
+            trace * reflector.conj() * r * reflector.norm_sqr().recip()
+        };
+        let mut gated = Vec::with_capacity(n);
+        let mut reflector = unit();
+        if let Some((first, rest)) = data.split_first() {
+            // The mirror of the first value is the value itself.
+            gated.extend(reflector.next().map(|r| divided(first, first, r)));
+            let pairs = rest.iter().zip(rest.iter().rev()).take(n - 1);
+            gated.extend(pairs.zip(reflector).map(|((here, there), r)| divided(here, there, r)));
+        }
+        self.keep(data);
         finite(gated)
     }
 
@@ -119,23 +129,21 @@ impl Fourier {
         let zero = Complex64::new(0.0, 0.0);
         let mut data = vec![zero; length];
         let mut unit = vec![zero; length];
-        for (k, (value, r)) in values.iter().zip(Reflector::new(step * gate.centre)).enumerate() {
-            let w = (std::f64::consts::PI * (k as f64 + 0.5) / n as f64).sin().powi(2);
-            set(&mut data, k, value * w);
-            set(&mut unit, k, r * w);
+        let reflector = turning(0.0, -step * gate.centre);
+        // sin²(π(k + ½)/n) = ½ − ½ cos 2π(k + ½)/n.
+        let taper = turning(0.5 / n as f64, 1.0 / n as f64);
+        let slots = data.iter_mut().zip(&mut unit);
+        for (((d, u), (value, r)), w) in slots.zip(values.iter().zip(reflector.clone())).zip(taper) {
+            let w = 0.5 - 0.5 * w.re;
+            *d = value * w;
+            *u = r * w;
         }
         for side in [&mut data, &mut unit] {
             self.inverse(side);
             apply(side, gate, 1.0 / step);
             self.forward(side);
         }
-        let gated = data
-            .iter()
-            .zip(&unit)
-            .zip(Reflector::new(step * gate.centre))
-            .take(n)
-            .map(|((d, u), r)| d / u * r)
-            .collect();
+        let gated = data.iter().zip(&unit).zip(reflector).take(n).map(|((d, u), r)| d / u * r).collect();
         finite(gated)
     }
 }
@@ -146,45 +154,29 @@ fn apply(data: &mut [Complex64], gate: Gate, period: f64) {
     let time_step = period / length as f64;
     let half = gate.span / 2.0 / time_step;
     let centre = (gate.centre / time_step).rem_euclid(length as f64);
-    for (n, value) in data.iter_mut().enumerate() {
-        let away = (n as f64 - centre).abs();
-        let outside = away > half + 1.0 && away < length as f64 - half - 1.0;
-        let weight = if outside { 0.0 } else { gate.at(n as f64 * time_step, period) };
-        *value *= weight / length as f64;
-    }
-}
-
-/// `e^{−j2πk·turn}` for k = 0, 1, 2 …, restarted from an exact value every 64
-/// steps so that rounding does not add up.
-struct Reflector {
-    turn: f64,
-    factor: Complex64,
-    value: Complex64,
-    index: usize,
-}
-
-impl Reflector {
-    fn new(turn: f64) -> Self {
-        Self { turn, factor: unit(-turn), value: Complex64::new(1.0, 0.0), index: 0 }
-    }
-}
-
-impl Iterator for Reflector {
-    type Item = Complex64;
-
-    fn next(&mut self) -> Option<Complex64> {
-        if self.index.is_multiple_of(64) {
-            self.value = unit(-self.turn * self.index as f64);
+    let weighted =
+        |n: usize, value: Complex64| value * (gate.at(n as f64 * time_step, period) / length as f64);
+    if 2.0 * half + 4.0 >= length as f64 {
+        for (n, value) in data.iter_mut().enumerate() {
+            *value = weighted(n, *value);
         }
-        let value = self.value;
-        self.value *= self.factor;
-        self.index += 1;
-        Some(value)
+        return;
     }
-}
-
-fn unit(turns: f64) -> Complex64 {
-    Complex64::from_polar(1.0, std::f64::consts::TAU * turns.rem_euclid(1.0))
+    // Most of a response lies outside: only what is kept is weighted. Both ends
+    // lie within a few transform lengths of zero.
+    let whole = i64::try_from(length).unwrap_or(i64::MAX);
+    #[expect(clippy::cast_possible_truncation, reason = "far below 2^53: bounded by the transform's length")]
+    let (first, last) = ((centre - half - 1.0).floor() as i64, (centre + half + 1.0).ceil() as i64);
+    let kept: Vec<(usize, Complex64)> = (first..=last)
+        .filter_map(|n| usize::try_from(n.rem_euclid(whole)).ok())
+        .filter_map(|n| Some((n, weighted(n, *data.get(n)?))))
+        .collect();
+    data.fill(Complex64::new(0.0, 0.0));
+    for (n, value) in kept {
+        if let Some(slot) = data.get_mut(n) {
+            *slot = value;
+        }
+    }
 }
 
 fn finite(values: Vec<Complex64>) -> Result<Vec<Complex64>, NetworkError> {

@@ -22,6 +22,7 @@ pub mod sweep;
 pub mod touchstone;
 pub mod transform;
 pub mod trend;
+mod turning;
 pub mod window;
 
 pub use error::NetworkError;

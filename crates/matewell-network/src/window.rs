@@ -1,6 +1,7 @@
 //! Windows over frequency: what they cost in width and save in side lobes.
 
 use crate::error::NetworkError;
+use crate::turning::turning;
 
 /// A window. The choice trades width for side lobes.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -62,7 +63,14 @@ impl Window {
         let n = points as f64;
         match self {
             Self::Rectangular => vec![1.0; points],
-            _ => (0..points)
+            Self::Hamming => {
+                let (start, turn) = match mode {
+                    Mode::LowPass => (0.0, 0.5 / n),
+                    Mode::BandPass => (-0.5, 1.0 / n),
+                };
+                turning(start, turn).take(points).map(|c| 0.54 + 0.46 * c.re).collect()
+            }
+            Self::Kaiser(_) => (0..points)
                 .map(|k| match mode {
                     Mode::LowPass => self.at(k as f64 / n),
                     Mode::BandPass => self.at(2.0 * k as f64 / n - 1.0),

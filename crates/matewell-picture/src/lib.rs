@@ -3,9 +3,11 @@
 //! Axes with round ticks, curves, bands and marks as SVG text. Nothing is
 //! computed here and nothing is read or written.
 
+mod chart;
 mod svg;
 mod ticks;
 
+pub use chart::{Break, Chart, Draw, Series};
 pub use ticks::round_ticks;
 
 /// One axis.

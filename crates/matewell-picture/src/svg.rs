@@ -13,9 +13,9 @@ const TOP: f64 = 48.0;
 const BOTTOM: f64 = 96.0;
 
 /// One pattern a curve, so that print and colour-blind eyes tell them apart.
-const DASHES: [&str; 4] = ["none", "8 4", "2 3", "10 3 2 3"];
+pub(crate) const DASHES: [&str; 4] = ["none", "8 4", "2 3", "10 3 2 3"];
 /// Colours of equal darkness on white; contrast above 4.5 to 1.
-const COLOURS: [&str; 4] = ["#0b5394", "#a64d00", "#38761d", "#741b47"];
+pub(crate) const COLOURS: [&str; 4] = ["#0b5394", "#a64d00", "#38761d", "#741b47"];
 
 struct Frame {
     x_ticks: Vec<f64>,
@@ -56,7 +56,7 @@ impl Frame {
 }
 
 /// Text that may stand in XML; control characters are not allowed there.
-fn escaped(text: &str) -> String {
+pub(crate) fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
         match c {
@@ -71,7 +71,7 @@ fn escaped(text: &str) -> String {
     out
 }
 
-fn number(value: f64, decimals: usize) -> String {
+pub(crate) fn number(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     if text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.') {
         return text.trim_start_matches('-').to_owned();
@@ -79,27 +79,33 @@ fn number(value: f64, decimals: usize) -> String {
     text.replace('-', "\u{2212}")
 }
 
-fn text(out: &mut String, x: f64, y: f64, anchor: &str, body: &str) {
+pub(crate) fn text(out: &mut String, x: f64, y: f64, anchor: &str, body: &str) {
     line(out, &format!("<text x=\"{x:.1}\" y=\"{y:.1}\" text-anchor=\"{anchor}\">{}</text>", escaped(body)));
 }
 
-fn line(out: &mut String, body: &str) {
+pub(crate) fn line(out: &mut String, body: &str) {
     out.push_str(body);
     out.push('\n');
 }
 
-pub(crate) fn write(picture: &Picture) -> String {
-    let frame = Frame::new(picture);
+/// The beginning of a picture: its size, what is read aloud, white paper.
+pub(crate) fn document(width: f64, height: f64, title: &str, description: &str) -> String {
     let mut out = String::new();
     line(
         &mut out,
         &format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {HEIGHT}\" width=\"{WIDTH}\" height=\"{HEIGHT}\" role=\"img\" aria-labelledby=\"title desc\" font-family=\"sans-serif\" font-size=\"13\">"
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {height}\" width=\"{width}\" height=\"{height}\" role=\"img\" aria-labelledby=\"title desc\" font-family=\"sans-serif\" font-size=\"13\">"
         ),
     );
-    line(&mut out, &format!("<title id=\"title\">{}</title>", escaped(&picture.title)));
-    line(&mut out, &format!("<desc id=\"desc\">{}</desc>", escaped(&picture.description)));
-    line(&mut out, &format!("<rect width=\"{WIDTH}\" height=\"{HEIGHT}\" fill=\"#ffffff\"/>"));
+    line(&mut out, &format!("<title id=\"title\">{}</title>", escaped(title)));
+    line(&mut out, &format!("<desc id=\"desc\">{}</desc>", escaped(description)));
+    line(&mut out, &format!("<rect width=\"{width}\" height=\"{height}\" fill=\"#ffffff\"/>"));
+    out
+}
+
+pub(crate) fn write(picture: &Picture) -> String {
+    let frame = Frame::new(picture);
+    let mut out = document(WIDTH, HEIGHT, &picture.title, &picture.description);
     bands(&mut out, picture, &frame);
     axes(&mut out, picture, &frame);
     curves(&mut out, picture, &frame);

@@ -1,12 +1,16 @@
 //! What happened, to and from its payload.
 
 use crate::{
-    BodyJson, CertificateJson, CleanedJson, CorrectedJson, CorrectionJson, EndJson, FollowedUpJson,
-    GaugeZeroJson, GaugedJson, HeldJson, InspectedJson, ItemJson, LengthJson, MatedJson, OverriddenJson,
-    PartedJson, PinPositionJson, RecordError, RefusedJson, RegisteredJson, ReleasedJson, ReplacedJson,
-    ResultNotedJson, RetiredJson, StoredJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
+    BodyJson, CaseChangedJson, CaseClosedJson, CaseOpenedJson, CertificateJson, CleanedJson, CorrectedJson,
+    CorrectionJson, EndDisposedJson, EndJson, FollowedUpJson, GaugeZeroJson, GaugedJson, HeldJson,
+    InspectedJson, ItemJson, LengthJson, MatedJson, OverriddenJson, PartedJson, PinPositionJson, RecordError,
+    RefusedJson, RegisteredJson, ReleasedJson, ReplacedJson, ResultDisposedJson, ResultNotedJson,
+    RetiredJson, StoredJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
+    case::one_subject,
+    gauging::{session, session_json},
     moment::{moment_from_text, moment_text},
     quantity::finite,
+    sweep,
 };
 use matewell_lab::{
     Certificate, Corrected, Correction, Fact, FactBody, FollowedUp, GaugeZero, Gauged, Held, Inspected,
@@ -78,6 +82,7 @@ fn payload_at(body: &FactBody, depth: usize) -> Result<String, RecordError> {
                 gauge: g.gauge,
                 readings: g.readings.iter().copied().map(PinPositionJson::of).collect::<Result<_, _>>()?,
                 stated_standard_uncertainty: LengthJson::of_option(g.stated_standard_uncertainty)?,
+                session: g.session.as_deref().map(session_json).transpose()?,
             },
         ),
         FactBody::Cleaned { end, method } => text(kind, &CleanedJson { end: *end, method: method.clone() }),
@@ -141,6 +146,13 @@ fn payload_at(body: &FactBody, depth: usize) -> Result<String, RecordError> {
                 chain: r.chain.clone(),
             },
         ),
+        FactBody::SweepNoted(s) => text(kind, &sweep::noted_json(s)),
+        FactBody::SweepJudged(s) => text(kind, &sweep::judged_json(s)),
+        FactBody::CaseOpened(c) => text(kind, &CaseOpenedJson::of(c)?),
+        FactBody::CaseChanged(c) => text(kind, &CaseChangedJson::of(c)?),
+        FactBody::EndDisposed(d) => text(kind, &EndDisposedJson::of(d)?),
+        FactBody::ResultDisposed(d) => text(kind, &ResultDisposedJson::of(d)),
+        FactBody::CaseClosed(c) => text(kind, &CaseClosedJson::of(c)),
     }
 }
 
@@ -206,6 +218,7 @@ fn body_at(kind: &str, payload: &str, depth: usize) -> Result<FactBody, RecordEr
                     .map(PinPositionJson::position)
                     .collect::<Result<Vec<PinPosition>, _>>()?,
                 stated_standard_uncertainty: LengthJson::length_option(json.stated_standard_uncertainty)?,
+                session: json.session.map(session).transpose()?.map(Box::new),
             })
         }
         "cleaned" => {
@@ -238,12 +251,7 @@ fn body_at(kind: &str, payload: &str, depth: usize) -> Result<FactBody, RecordEr
         }
         "retired" => {
             let json: RetiredJson = read(kind, payload)?;
-            let subject = match (json.end, json.item) {
-                (Some(end), None) => Subject::End(end),
-                (None, Some(item)) => Subject::Item(item),
-                (Some(_), Some(_)) => return Err(RecordError::OneSubject { found: "both" }),
-                (None, None) => return Err(RecordError::OneSubject { found: "neither" }),
-            };
+            let subject = one_subject(json.end, json.item)?;
             FactBody::Retired(Retired { subject, because: json.because })
         }
         "replaced" => {
@@ -291,6 +299,13 @@ fn body_at(kind: &str, payload: &str, depth: usize) -> Result<FactBody, RecordEr
                 chain: json.chain,
             })
         }
+        "sweep-noted" => FactBody::SweepNoted(Box::new(sweep::noted(read(kind, payload)?)?)),
+        "sweep-judged" => FactBody::SweepJudged(sweep::judged(read(kind, payload)?)),
+        "case-opened" => FactBody::CaseOpened(Box::new(read::<CaseOpenedJson>(kind, payload)?.opened()?)),
+        "case-changed" => FactBody::CaseChanged(Box::new(read::<CaseChangedJson>(kind, payload)?.changed()?)),
+        "end-disposed" => FactBody::EndDisposed(read::<EndDisposedJson>(kind, payload)?.disposed()?),
+        "result-disposed" => FactBody::ResultDisposed(read::<ResultDisposedJson>(kind, payload)?.disposed()?),
+        "case-closed" => FactBody::CaseClosed(read::<CaseClosedJson>(kind, payload)?.closed()),
         other => return Err(RecordError::UnknownKind { found: other.chars().take(64).collect() }),
     })
 }

@@ -65,6 +65,12 @@ pub enum RecordError {
         /// `both` or `neither`.
         found: &'static str,
     },
+    /// Not a SHA-256.
+    #[error("expected a SHA-256 of 64 hexadecimal digits in lower case, found \"{found}\"")]
+    NotAHash {
+        /// The text as given.
+        found: String,
+    },
     /// Corrections nested beyond any use.
     #[error("expected corrections nested at most {limit} deep")]
     NestedTooDeep {

@@ -11,23 +11,30 @@
 struct ReadMe;
 
 mod body;
+mod case;
 mod error;
 mod fact;
+mod gauging;
 mod item;
 mod moment;
 mod payload;
 mod quantity;
+mod sweep;
 mod text;
 
 pub use body::{DEEPEST_CORRECTION, body_from, check_moments, payload_of};
+pub use case::{
+    CaseChangedJson, CaseClosedJson, CaseOpenedJson, CaseReachJson, CaseSourceJson, EndDisposedJson,
+    EndDispositionJson, ResultDisposedJson,
+};
 pub use error::RecordError;
 pub use fact::{FactJson, LinkJson, ResolutionJson, VERSION};
 pub use item::{CostJson, EndJson, ExtraJson, GaugeSpecJson, ItemJson, WrenchSpecJson};
 pub use moment::{EARLIEST_MICROSECONDS, LATEST_MICROSECONDS, moment_from_text, moment_text};
 pub use payload::{
     BodyJson, CertificateJson, CleanedJson, CorrectedJson, CorrectionJson, FollowedUpJson, GaugeZeroJson,
-    GaugedJson, HeldJson, InspectedJson, MatedJson, OverriddenJson, PartedJson, RefusedJson, RegisteredJson,
-    ReleasedJson, ReplacedJson, ResultNotedJson, RetiredJson, StoredJson, ToolCheckJson, ToolCheckedJson,
-    WrenchCheckJson,
+    GaugedJson, GaugingSessionJson, HeldJson, InspectedJson, MatedJson, OffsetTakenOutJson, OverriddenJson,
+    PartedJson, RefusedJson, RegisteredJson, ReleasedJson, ReplacedJson, ResultNotedJson, RetiredJson,
+    StoredJson, SweepJudgedJson, SweepNotedJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
 };
 pub use quantity::{LengthJson, PinPositionJson, PinWord};

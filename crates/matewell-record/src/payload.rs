@@ -57,6 +57,60 @@ shapes! {
         /// Standard uncertainty stated with the readings.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         stated_standard_uncertainty: Option<LengthJson>,
+        /// What else was written down about the session.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        session: Option<GaugingSessionJson>,
+    }
+
+    /// A gauging written down in full.
+    GaugingSessionJson {
+        /// The gauge master.
+        #[serde(default, with = "text::id_option", skip_serializing_if = "Option::is_none")]
+        #[schema(value_type = Option<String>, format = "uuid")]
+        master: Option<ItemId>,
+        /// Where its pin stands, by its certificate.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        master_position: Option<PinPositionJson>,
+        /// What the gauge showed on the master before.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        zero_before: Vec<PinPositionJson>,
+        /// What the gauge showed on the master after.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        zero_after: Vec<PinPositionJson>,
+        /// How far the gauge was turned for each reading, degrees.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        turned_deg: Vec<f64>,
+        /// How the gauge met the end, when not as registered: a word such as `push-on`.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        method: Option<String>,
+        /// Air temperature, degrees Celsius.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        temperature_c: Option<f64>,
+        /// Relative humidity, percent.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        humidity_percent: Option<f64>,
+        /// Position of the dielectric's face.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        dielectric: Vec<PinPositionJson>,
+        /// Questions about the entry answered with "it is so", by their code.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        sure: Vec<String>,
+        /// An error of the gauge found later.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        gauge_off: Option<OffsetTakenOutJson>,
+    }
+
+    /// How far a gauge turned out to have been off.
+    OffsetTakenOutJson {
+        /// How much too far recessed it read; negative for too far protruding.
+        reads_more_recessed: LengthJson,
+        /// Standard uncertainty of that number.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        standard_uncertainty: Option<LengthJson>,
+        /// The check that found it.
+        #[serde(default, with = "text::id_option", skip_serializing_if = "Option::is_none")]
+        #[schema(value_type = Option<String>, format = "uuid")]
+        found_by: Option<FactId>,
     }
 
     /// `cleaned`: an end was cleaned.
@@ -270,6 +324,57 @@ shapes! {
         /// The ends it went through, in order.
         #[serde(with = "text::id_list")] #[schema(value_type = Vec<String>)]
         chain: Vec<EndId>,
+    }
+
+    /// `sweep-noted`: a chain of ends was swept.
+    SweepNotedJson {
+        /// The ends it went through, from the measuring port outward.
+        #[serde(with = "text::id_list")] #[schema(value_type = Vec<String>)]
+        chain: Vec<EndId>,
+        /// Port of the file that looks into the first end, from 1.
+        port: u32,
+        /// How the cables were held.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        cable_shape: Option<String>,
+        /// What measured it and under which calibration.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        instrument: Option<String>,
+        /// What lies between the joints (TOML).
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        layout: Option<String>,
+        /// Whether the lab took the chain as good.
+        known_good: bool,
+        /// Name of the file as it came.
+        file_name: String,
+        /// SHA-256 of its bytes in hexadecimal.
+        sha256: String,
+        /// How many bytes it has.
+        bytes: u64,
+        /// Ports of the network in it.
+        ports: u32,
+        /// Number of its frequencies.
+        points: u32,
+        /// Its first frequency.
+        from_hz: f64,
+        /// Its last frequency.
+        to_hz: f64,
+    }
+
+    /// `sweep-judged`: a sweep was compared with an earlier one of its chain.
+    SweepJudgedJson {
+        /// The later sweep.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        sweep: FactId,
+        /// The sweep it was compared with.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        baseline: FactId,
+        /// The word of the finding.
+        finding: String,
+        /// Ends of the joints it named.
+        #[serde(with = "text::id_list")] #[schema(value_type = Vec<String>)]
+        named: Vec<EndId>,
+        /// What it said.
+        text: String,
     }
 }
 

@@ -3,11 +3,13 @@
 #![expect(clippy::unwrap_used, reason = "a helper that fails fails its test")]
 
 use matewell_lab::{
-    Body, Certificate, Corrected, Correction, Cost, End, EndId, Fact, FactBody, FactId, FactSource,
-    FollowedUp, GaugeMethod, GaugeSpec, GaugeZero, Gauged, Grade, Held, Inspected, InspectionOutcome, Item,
-    ItemId, ItemKind, MachineId, Mated, Moment, Overridden, Parted, PinPosition, Refused, Registered,
-    Released, Replaced, Resolution, ResultNoted, Retired, Sex, Slots, Stored, Subject, ToolCheck,
-    ToolChecked, WrenchCheck, WrenchSpec, kind_word,
+    Body, CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, Certificate, Corrected, Correction,
+    Cost, End, EndDisposed, EndDisposition, EndId, Fact, FactBody, FactId, FactSource, FollowedUp,
+    GaugeMethod, GaugeSpec, GaugeZero, Gauged, GaugingSession, Grade, Held, Inspected, InspectionOutcome,
+    Item, ItemId, ItemKind, MachineId, Mated, Moment, OffsetTakenOut, Overridden, Parted, PinPosition,
+    Refused, Registered, Released, Replaced, Resolution, ResultDisposed, ResultDisposition, ResultNoted,
+    Retired, Sex, Slots, Stored, Subject, SweepJudged, SweepNoted, Taint, ToolCheck, ToolChecked,
+    WrenchCheck, WrenchSpec, kind_word,
 };
 use matewell_quantity::{Frequency, Length, Torque};
 use matewell_record::{
@@ -134,6 +136,50 @@ fn end() -> impl Strategy<Value = End> {
         })
 }
 
+fn session() -> impl Strategy<Value = GaugingSession> {
+    let off = (length(), option::of(length()), option::of(fact_id())).prop_map(
+        |(reads_more_recessed, standard_uncertainty, found_by)| OffsetTakenOut {
+            reads_more_recessed,
+            standard_uncertainty,
+            found_by,
+        },
+    );
+    (
+        (
+            option::of(item_id()),
+            option::of(pin_position()),
+            vec(pin_position(), 0..3),
+            vec(pin_position(), 0..3),
+        ),
+        (
+            vec(number(), 0..3),
+            option::of(select(GaugeMethod::ALL)),
+            option::of(number()),
+            option::of(number()),
+        ),
+        (vec(pin_position(), 0..3), vec(any_text(), 0..2), option::of(off)),
+    )
+        .prop_map(
+            |(
+                (master, master_position, zero_before, zero_after),
+                (turned_deg, method, temperature_c, humidity_percent),
+                (dielectric, sure, gauge_off),
+            )| GaugingSession {
+                master,
+                master_position,
+                zero_before,
+                zero_after,
+                turned_deg,
+                method,
+                temperature_c,
+                humidity_percent,
+                dielectric,
+                sure,
+                gauge_off,
+            },
+        )
+}
+
 fn tool_check() -> impl Strategy<Value = ToolCheck> {
     prop_oneof![
         (length(), any::<bool>()).prop_map(|(reads_more_recessed, in_order)| ToolCheck::GaugeZero(
@@ -148,8 +194,104 @@ fn tool_check() -> impl Strategy<Value = ToolCheck> {
     ]
 }
 
+fn sweep_noted() -> impl Strategy<Value = FactBody> {
+    (
+        (vec(end_id(), 0..6), any::<u32>(), option::of(any_text()), option::of(any_text())),
+        (option::of(any_text()), any::<bool>(), any_text(), any::<[u8; 32]>()),
+        (any::<u64>(), any::<u32>(), any::<u32>(), number(), number()),
+    )
+        .prop_map(
+            |(
+                (chain, port, cable_shape, instrument),
+                (layout, known_good, file_name, sha256),
+                (bytes, ports, points, from, to),
+            )| {
+                FactBody::SweepNoted(Box::new(SweepNoted {
+                    chain,
+                    port,
+                    cable_shape,
+                    instrument,
+                    layout,
+                    known_good,
+                    file_name,
+                    sha256,
+                    bytes,
+                    ports,
+                    points,
+                    from: Frequency::from_hertz(from).unwrap(),
+                    to: Frequency::from_hertz(to).unwrap(),
+                }))
+            },
+        )
+}
+
+fn subject() -> impl Strategy<Value = Subject> {
+    prop_oneof![end_id().prop_map(Subject::End), item_id().prop_map(Subject::Item)]
+}
+
+fn case_reach() -> impl Strategy<Value = CaseReach> {
+    (subject(), moment(), option::of(moment()), any::<u32>())
+        .prop_map(|(on, arrived_at, definite_at, hops)| CaseReach { on, arrived_at, definite_at, hops })
+}
+
+fn case_body() -> BoxedStrategy<FactBody> {
+    let source = (end_id(), moment(), moment()).prop_map(|(end, last_known_good, first_evidence)| {
+        CaseSource { end, last_known_good, first_evidence }
+    });
+    let disposition = prop_oneof![
+        fact_id().prop_map(|evidence| EndDisposition::Cleared { evidence }),
+        Just(EndDisposition::Damaged),
+        moment().prop_map(|until| EndDisposition::Waived { until }),
+    ];
+    prop_oneof![
+        (
+            (any_text(), any_text(), vec(source, 0..3), select(Taint::ALL)),
+            (vec(case_reach(), 0..3), vec(fact_id(), 0..3), vec(fact_id(), 0..3)),
+        )
+            .prop_map(|((name, because, sources, taint), (reached, results, holds))| {
+                FactBody::CaseOpened(Box::new(CaseOpened {
+                    name,
+                    because,
+                    sources,
+                    taint,
+                    reached,
+                    results,
+                    holds,
+                }))
+            }),
+        (
+            (fact_id(), vec(case_reach(), 0..3), vec(fact_id(), 0..3)),
+            (vec(end_id(), 0..3), vec(item_id(), 0..3), vec(fact_id(), 0..3), any_text()),
+        )
+            .prop_map(|((case, reached, results), (ends, items, holds, because))| {
+                let set_aside =
+                    ends.into_iter().map(Subject::End).chain(items.into_iter().map(Subject::Item)).collect();
+                FactBody::CaseChanged(Box::new(CaseChanged {
+                    case,
+                    reached,
+                    results,
+                    set_aside,
+                    holds,
+                    because,
+                }))
+            }),
+        (fact_id(), subject(), disposition, any_text()).prop_map(|(case, on, disposition, because)| {
+            FactBody::EndDisposed(EndDisposed { case, on, disposition, because })
+        }),
+        (fact_id(), fact_id(), select(ResultDisposition::ALL), any_text()).prop_map(
+            |(case, result, disposition, because)| {
+                FactBody::ResultDisposed(ResultDisposed { case, result, disposition, because })
+            }
+        ),
+        (fact_id(), any_text())
+            .prop_map(|(case, because)| FactBody::CaseClosed(CaseClosed { case, because })),
+    ]
+    .boxed()
+}
+
 fn plain_body() -> BoxedStrategy<FactBody> {
     prop_oneof![
+        case_body(),
         (item(), vec(end(), 0..3))
             .prop_map(|(item, ends)| FactBody::Registered(Box::new(Registered { item, ends }))),
         (end_id(), select(InspectionOutcome::ALL), vec(any_text(), 0..3), option::of(number())).prop_map(
@@ -165,9 +307,19 @@ fn plain_body() -> BoxedStrategy<FactBody> {
                 end,
                 gauge,
                 readings,
-                stated_standard_uncertainty: stated
+                stated_standard_uncertainty: stated,
+                session: None,
             })
         ),
+        (end_id(), vec(pin_position(), 1..4), session()).prop_map(|(end, readings, session)| {
+            FactBody::Gauged(Gauged {
+                end,
+                gauge: None,
+                readings,
+                stated_standard_uncertainty: None,
+                session: Some(Box::new(session)),
+            })
+        }),
         (end_id(), option::of(any_text())).prop_map(|(end, method)| FactBody::Cleaned { end, method }),
         (end_id(), end_id(), option::of(item_id()), option::of(fact_id()))
             .prop_map(|(a, b, wrench, overridden)| FactBody::Mated(Mated { a, b, wrench, overridden })),
@@ -205,6 +357,16 @@ fn plain_body() -> BoxedStrategy<FactBody> {
         (fact_id(), any_text()).prop_map(|(fact, done)| FactBody::FollowedUp(FollowedUp { fact, done })),
         (any_text(), option::of(any_text()), option::of(any_text()), vec(end_id(), 0..4)).prop_map(
             |(uri, sha256, device, chain)| FactBody::ResultNoted(ResultNoted { uri, sha256, device, chain })
+        ),
+        sweep_noted(),
+        (fact_id(), fact_id(), any_text(), vec(end_id(), 0..4), any_text()).prop_map(
+            |(sweep, baseline, finding, named, text)| FactBody::SweepJudged(SweepJudged {
+                sweep,
+                baseline,
+                finding,
+                named,
+                text
+            })
         ),
     ]
     .boxed()
@@ -286,6 +448,7 @@ fn the_written_form_is_as_documented() {
         gauge: None,
         readings: vec![PinPosition::recessed(um(12.0)).unwrap(), PinPosition::protruding(um(3.5)).unwrap()],
         stated_standard_uncertainty: Some(um(1.2)),
+        session: None,
     });
     assert_eq!(
         payload_of(&gauged).unwrap(),
@@ -302,6 +465,26 @@ fn the_written_form_is_as_documented() {
         "{\"fact\":\"22222222-2222-2222-2222-222222222222\",\"correction\":{\"happened_at\":\
          \"1970-01-01T00:00:00.000001Z\"},\"because\":\"typed a day late\"}"
     );
+}
+
+#[test]
+fn the_facts_of_a_case_are_written_as_documented() {
+    let (case, on) = (FactId::from_bytes([0x22; 16]), Subject::End(EndId::from_bytes([0x11; 16])));
+    let disposed = |disposition| {
+        let because = "looked at".to_owned();
+        payload_of(&FactBody::EndDisposed(EndDisposed { case, on, disposition, because })).unwrap()
+    };
+    let start = "{\"case\":\"22222222-2222-2222-2222-222222222222\",\"end\":\"11111111-1111-1111-1111-111111111111\",\"disposition\":";
+    assert_eq!(disposed(EndDisposition::Damaged), format!("{start}\"damaged\",\"because\":\"looked at\"}}"));
+    assert_eq!(
+        disposed(EndDisposition::Cleared { evidence: case }),
+        format!(
+            "{start}{{\"cleared\":\"22222222-2222-2222-2222-222222222222\"}},\"because\":\"looked at\"}}"
+        )
+    );
+    let opened = "{\"name\":\"n\",\"because\":\"b\",\"sources\":[],\"taint\":\"rust\"}";
+    let error = body_from("case-opened", opened).unwrap_err().to_string();
+    assert!(error.contains("deformation, particles, residue, unknown") && error.contains("rust"), "{error}");
 }
 
 #[test]

@@ -124,3 +124,37 @@ fn broken_policy_cautions_procedures_and_sources_are_refused() {
     file(|f| &mut f.sources, "seen = \"memory\"", "seen = \"heard\"", &["source memory, seen", "heard"]);
     file(|f| &mut f.sources, "key = \"own\"", "key = \"memory\"", &["memory", "each source once"]);
 }
+
+#[test]
+fn a_torque_tool_without_edition_or_beyond_reason_is_refused() {
+    let pick: Pick = |f| &mut f.torque_tools;
+    file(pick, "edition = \"2017\"\n", "", &["missing field `edition`"]);
+    file(pick, "up_to_border = 6.0", "up_to_border = 106.0", &["torque_tool I-A", "less than 100 %"]);
+    file(pick, "border_unit = \"N.m\"", "border_unit = \"N\"", &["torque_tool I-A, border, unit"]);
+    file(pick, "tool_type = \"I-B\"", "tool_type = \"I-A\"", &["each type once"]);
+    file(pick, "evidence = \"from-memory\"", "evidence = \"normative\"", &["evidence"]);
+}
+
+#[test]
+fn a_labs_own_permissible_deviation_takes_the_place_of_the_table() {
+    let base = Sheets::embedded().unwrap();
+    let own = "[torque_tool.\"II-B\"]\nup_to_border = 4.0\nbecause = \"read in the paper standard\"\n";
+    let sheets = base.with_lab_file(own, "own.toml").unwrap();
+    let row = sheets.torque_tool("ii-b").unwrap();
+    assert_eq!((row.permissible_percent(0.9), row.permissible_percent(20.0)), (4.0, 4.0));
+    assert_eq!((row.evidence.word(), row.source.as_str()), ("lab", "lab"));
+    assert!(
+        sheets.overrides()[0].before[0].contains("6 % to 10 N.m") && sheets.revision() != base.revision()
+    );
+    refused(
+        base.with_lab_file(&own.replace("II-B", "II-X"), "own.toml"),
+        &["own.toml"],
+        &["line 1", "one of I-A", "II-X"],
+    );
+    refused(base.with_lab_file(&own.replace("4.0", "-4.0"), "own.toml"), &["own.toml"], &["above zero"]);
+    refused(
+        base.with_lab_file(&own.replace("read in the paper standard", ""), "own.toml"),
+        &["own.toml"],
+        &["a reason"],
+    );
+}

@@ -12,8 +12,8 @@ mod sheet;
 pub use error::SheetError;
 pub use policy::PolicySheet;
 pub use sheet::{
-    AlsoSaid, Caution, Evidence, InterfaceSheet, Limit, Override, PairRule, PairSheet, Procedure, Rule,
-    Source, Sourced, TorqueConflict, TorqueRow, Wording, Words,
+    AlsoSaid, Caution, Evidence, GaugeLine, InterfaceSheet, Limit, Override, PairRule, PairSheet, Procedure,
+    Rule, Source, Sourced, TorqueConflict, TorqueRow, TorqueTool, Wording, Words,
 };
 
 use std::collections::BTreeMap;
@@ -28,6 +28,8 @@ pub struct Sheets {
     pub(crate) cautions: Vec<Caution>,
     pub(crate) procedures: Vec<Procedure>,
     pub(crate) words: Vec<Words>,
+    pub(crate) torque_tools: Vec<TorqueTool>,
+    pub(crate) gauge_lines: BTreeMap<String, Vec<GaugeLine>>,
     pub(crate) overrides: Vec<Override>,
     pub(crate) own_revision: Option<String>,
 }
@@ -185,6 +187,16 @@ impl Sheets {
         self.procedures.iter().find(|p| p.key == key)
     }
 
+    /// Types of torque tools with their permissible deviations.
+    pub fn torque_tools(&self) -> &[TorqueTool] {
+        &self.torque_tools
+    }
+
+    /// A type of torque tool by key, without regard to case.
+    pub fn torque_tool(&self, tool_type: &str) -> Option<&TorqueTool> {
+        self.torque_tools.iter().find(|t| t.tool_type.eq_ignore_ascii_case(tool_type.trim()))
+    }
+
     /// Words for what a look shows: `damage`, `normal-wear` or `dirt`.
     pub fn words(&self, key: &str) -> Option<&Words> {
         self.words.iter().find(|w| w.key == key)
@@ -198,6 +210,12 @@ impl Sheets {
     /// A work by key.
     pub fn source(&self, key: &str) -> Option<&Source> {
         self.sources.get(key)
+    }
+
+    /// What the lab's own file says about lines of the budget of a gauge, by
+    /// the gauge's label.
+    pub fn gauge_lines(&self, tag: &str) -> &[GaugeLine] {
+        self.gauge_lines.get(&tag.trim().to_lowercase()).map_or(&[], Vec::as_slice)
     }
 
     /// Names the data set: the embedded one, and the lab's own file by the

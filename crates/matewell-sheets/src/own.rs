@@ -11,6 +11,15 @@
 //!     { sex = "pin", grade = "instrument", recessed_min = 0, recessed_max = 50, because = "certificate of the kit" },
 //! ]
 //!
+//! # Lines of the budget of a gauge: standard uncertainty in micrometres, for
+//! # resolution the step, for zero-drift the half-width.
+//! [gauge."GA-001"]
+//! seating-and-residue = { value = 0.2, because = "study of last spring" }
+//!
+//! [torque_tool."II-B"]
+//! up_to_border = 4.0
+//! because = "the paper standard on our shelf"
+//!
 //! [[pair]]
 //! a = "tnc"
 //! b = "n50"
@@ -19,8 +28,8 @@
 //! ```
 
 use crate::{
-    Evidence, InterfaceSheet, Limit, Override, PairSheet, Rule, SheetError, Sheets, Sourced, TorqueRow,
-    parse, policy::OwnPolicy,
+    Evidence, GaugeLine, InterfaceSheet, Limit, Override, PairSheet, Rule, SheetError, Sheets, Sourced,
+    TorqueRow, TorqueTool, parse, policy::OwnPolicy,
 };
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -33,7 +42,20 @@ struct OwnFile {
     #[serde(default)]
     interface: BTreeMap<String, OwnInterface>,
     #[serde(default)]
+    gauge: BTreeMap<String, BTreeMap<String, OwnValue>>,
+    #[serde(default)]
+    torque_tool: BTreeMap<String, OwnTorqueTool>,
+    #[serde(default)]
     pair: Vec<OwnPair>,
+}
+
+/// Permissible deviations in percent.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct OwnTorqueTool {
+    up_to_border: Option<f64>,
+    above_border: Option<f64>,
+    because: String,
 }
 
 #[derive(Deserialize, Clone)]
@@ -121,13 +143,21 @@ pub(crate) fn apply(base: &Sheets, text: &str, file: &str) -> Result<Sheets, She
         };
         pen.interface(sheet, own_interface)?;
     }
+    for (tool_type, own_tool) in own.torque_tool {
+        pen.torque_tool(&mut sheets, &tool_type, &own_tool)?;
+    }
     for own_pair in own.pair {
         let row = pen.pair(&sheets, own_pair)?;
         // First row found counts, so the lab's own come first.
         sheets.pairs.insert(0, row);
     }
+    for (tag, own_lines) in own.gauge {
+        let lines = pen.gauge(&tag, &own_lines)?;
+        sheets.gauge_lines.insert(tag.trim().to_lowercase(), lines);
+    }
     let checker = parse::Checker { file, sources: &sheets.sources, lab_rows: true };
     checker.policy(&sheets.policy)?;
+    checker.torque_tools(&sheets.torque_tools)?;
     for sheet in sheets.interfaces.values() {
         checker.interface(sheet)?;
     }
@@ -193,6 +223,51 @@ impl Pen<'_> {
         self.note(place, format!("{} {}", own.value, slot.unit), vec![told(slot)], &own.because)?;
         *slot = self.lab_value(own, &slot.unit, Some(slot.value));
         Ok(())
+    }
+
+    fn gauge(&mut self, tag: &str, own: &BTreeMap<String, OwnValue>) -> Result<Vec<GaugeLine>, SheetError> {
+        let mut lines = Vec::new();
+        for (key, value) in own {
+            let place = format!("gauge.{tag}.{key}");
+            if !(0.0..=1000.0).contains(&value.value) {
+                let found = value.value.to_string();
+                return self.refuse(&place, key, "0 to 1000 micrometres", &found);
+            }
+            self.note(&place, format!("{} um", value.value), Vec::new(), &value.because)?;
+            lines.push(GaugeLine {
+                name: key.replace('-', " "),
+                value_um: value.value,
+                because: value.because.clone(),
+            });
+        }
+        Ok(lines)
+    }
+
+    fn torque_tool(
+        &mut self,
+        sheets: &mut Sheets,
+        tool_type: &str,
+        own: &OwnTorqueTool,
+    ) -> Result<(), SheetError> {
+        let place = format!("torque_tool.{tool_type}");
+        let known: Vec<String> = sheets.torque_tools.iter().map(|t| t.tool_type.clone()).collect();
+        let Some(row) = sheets.torque_tools.iter_mut().find(|t| t.tool_type == tool_type) else {
+            return self.refuse(&place, tool_type, &format!("one of {}", known.join(", ")), tool_type);
+        };
+        let told = |row: &TorqueTool| {
+            format!(
+                "{} % to {} N.m, {} % above ({}, {})",
+                row.up_to_border, row.border, row.above_border, row.source, row.locator
+            )
+        };
+        let before = told(row);
+        row.up_to_border = own.up_to_border.unwrap_or(row.up_to_border);
+        row.above_border = own.above_border.unwrap_or(row.above_border);
+        "lab".clone_into(&mut row.source);
+        self.file.clone_into(&mut row.locator);
+        row.evidence = Evidence::Lab;
+        let now = told(row);
+        self.note(&place, now, vec![before], &own.because)
     }
 
     fn interface(&mut self, sheet: &mut InterfaceSheet, own: OwnInterface) -> Result<(), SheetError> {

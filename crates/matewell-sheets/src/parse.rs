@@ -3,7 +3,7 @@
 
 use crate::{
     Caution, Evidence, InterfaceSheet, Limit, PairSheet, PolicySheet, Procedure, Rule, SheetError, Sheets,
-    Source, Sourced, TorqueRow, Words,
+    Source, Sourced, TorqueRow, TorqueTool, Words,
 };
 use serde::{Deserialize, de::DeserializeOwned};
 use std::collections::BTreeMap;
@@ -35,6 +35,7 @@ pub(crate) struct Files<'a> {
     pub(crate) policy: (&'a str, &'a str),
     pub(crate) cautions: (&'a str, &'a str),
     pub(crate) procedures: (&'a str, &'a str),
+    pub(crate) torque_tools: (&'a str, &'a str),
 }
 
 #[derive(Deserialize)]
@@ -74,6 +75,12 @@ struct CautionsFile {
 struct ProceduresFile {
     procedure: Vec<Procedure>,
     words: Vec<Words>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct TorqueToolsFile {
+    torque_tool: Vec<TorqueTool>,
 }
 
 pub(crate) fn read<T: DeserializeOwned>((name, text): (&str, &str)) -> Result<T, SheetError> {
@@ -145,6 +152,8 @@ pub(crate) fn sheets(files: &Files<'_>) -> Result<Sheets, SheetError> {
             one_of(check.file, &format!("{}, cautions", row.key), code, &codes)?;
         }
     }
+    let torque_tools: TorqueToolsFile = read(files.torque_tools)?;
+    checker(files.torque_tools.0).torque_tools(&torque_tools.torque_tool)?;
     Ok(Sheets {
         interfaces,
         pairs,
@@ -153,6 +162,8 @@ pub(crate) fn sheets(files: &Files<'_>) -> Result<Sheets, SheetError> {
         procedures: procedures.procedure,
         words: procedures.words,
         sources,
+        torque_tools: torque_tools.torque_tool,
+        gauge_lines: BTreeMap::new(),
         overrides: Vec::new(),
         own_revision: None,
     })
@@ -351,6 +362,24 @@ impl Checker<'_> {
                 "more than zero, less than the value",
                 &tolerance,
             );
+        }
+        Ok(())
+    }
+
+    pub(crate) fn torque_tools(&self, rows: &[TorqueTool]) -> Result<(), SheetError> {
+        for (at, row) in rows.iter().enumerate() {
+            let place = format!("torque_tool {}", row.tool_type);
+            self.origin(&place, &row.source, &row.locator, row.evidence, row.revision)?;
+            for (key, value) in [("up_to_border", row.up_to_border), ("above_border", row.above_border)] {
+                self.value(&format!("{place}, {key}"), value, &row.unit, "%")?;
+                if value >= 100.0 {
+                    return self.refuse(&format!("{place}, {key}"), "less than 100 %", &value);
+                }
+            }
+            self.value(&format!("{place}, border"), row.border, &row.border_unit, "N.m")?;
+            if rows.iter().take(at).any(|earlier| earlier.tool_type == row.tool_type) {
+                return self.refuse(&place, "each type once", "it twice");
+            }
         }
         Ok(())
     }

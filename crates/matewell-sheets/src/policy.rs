@@ -117,4 +117,46 @@ policy! {
     exposure_rounds: "1",
     /// Ends reached by one finding after which a standing stops looking.
     exposure_ends: "1",
+    /// Trace noise of a sweep: standard deviation of the real part.
+    sweep_noise: "1",
+    /// What the model of a chain leaves unexplained, standard deviation.
+    sweep_model_floor: "1",
+    /// Drift of directivity and match since the baseline, standard deviation.
+    sweep_offset_drift: "1",
+    /// Drift of tracking since the baseline, standard deviation.
+    sweep_tracking_drift: "1",
+    /// Phase change expected of a cable, one way at the highest frequency.
+    sweep_cable_phase: "deg",
+    /// Largest fitted phase change of a cable at which a verdict is given.
+    sweep_largest_cable_phase: "deg",
+    /// Largest reduced chi-square at which a verdict is given.
+    sweep_largest_chi_square: "1",
+    /// Probability of an alarm when nothing changed, for a whole chain.
+    sweep_false_alarm: "1",
+    /// Evidence by which the best joint must lead to be named alone.
+    sweep_separation: "1",
+    /// Change of inductance of a joint that matters.
+    sweep_change_of_interest: "pH",
+    /// Inductance of a joint from one make to the next, standard deviation.
+    sweep_inductance_scatter: "pH",
+    /// Resistance of a joint from one make to the next, standard deviation.
+    sweep_resistance_scatter: "mohm",
+    /// Standard uncertainty of a length between joints.
+    sweep_length_uncertainty: "mm",
+    /// Share of a difference's energy that may arrive before it can.
+    sweep_early_energy: "1",
+    /// Work list of a case: urgency a calibration standard adds.
+    urgency_standard: "1",
+    /// Work list of a case: urgency an instrument adds.
+    urgency_instrument: "1",
+    /// Work list of a case: urgency of an end that is mated now.
+    urgency_mated: "1",
+    /// Work list of a case: urgency each result in doubt adds.
+    urgency_result: "1",
+    /// Work list of a case: urgency metrology grade adds.
+    urgency_metrology: "1",
+    /// Work list of a case: share that an only possible exposure counts.
+    urgency_possible_share: "1",
+    /// Work list of a case: cost that stands in for one nobody entered.
+    unknown_item_cost: "1",
 }

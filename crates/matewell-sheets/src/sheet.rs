@@ -125,6 +125,18 @@ pub struct TorqueRow {
     pub note: Option<String>,
 }
 
+/// One line of the budget of a gauge, from the lab's own file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GaugeLine {
+    /// Name of the line, in the words of a printed budget.
+    pub name: String,
+    /// Standard uncertainty in micrometres; for `resolution` the step, for
+    /// `zero drift` the half-width.
+    pub value_um: f64,
+    /// Why, in the lab's words.
+    pub because: String,
+}
+
 /// A limit of position, as a recession from a plane named in words.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -404,4 +416,43 @@ pub struct TorqueConflict<'a> {
     pub body: &'static str,
     /// All rows for it.
     pub rows: Vec<&'a TorqueRow>,
+}
+
+/// Permissible deviation of a type of hand torque tool.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TorqueTool {
+    /// Type and class, for example `II-B`.
+    pub tool_type: String,
+    /// What it is, in words.
+    pub text: String,
+    /// Permissible relative deviation where the tool's largest torque is at
+    /// most the border.
+    pub up_to_border: f64,
+    /// The same above the border.
+    pub above_border: f64,
+    /// `%`.
+    pub unit: String,
+    /// The border.
+    pub border: f64,
+    /// `N.m`.
+    pub border_unit: String,
+    /// Edition of the work.
+    pub edition: String,
+    /// Key of the work.
+    pub source: String,
+    /// Where in the work.
+    pub locator: String,
+    /// How much it can be trusted.
+    pub evidence: Evidence,
+    /// Counts changes.
+    pub revision: u32,
+}
+
+impl TorqueTool {
+    /// Permissible deviation in percent for a tool with this largest torque
+    /// in newton metres.
+    pub fn permissible_percent(&self, largest_n_m: f64) -> f64 {
+        if largest_n_m <= self.border { self.up_to_border } else { self.above_border }
+    }
 }

@@ -3,6 +3,7 @@
 use crate::{
     Store, StoreError,
     chain::{Hash, hash_from_text, hash_text},
+    kept,
     write::Writer,
 };
 use matewell_lab::{Fact, Moment};
@@ -85,7 +86,21 @@ impl Store {
     /// [`StoreError::ForeignMachine`], [`StoreError::Unwritable`],
     /// [`StoreError::Database`]. Nothing is written then.
     pub fn append(&mut self, facts: &[Fact]) -> Result<Vec<u64>, StoreError> {
-        self.in_one_transaction(|writer| facts.iter().map(|fact| writer.add(fact, None)).collect())
+        self.append_with_files(&[], facts)
+    }
+
+    /// As [`Store::append`], with files that the facts speak about. A file
+    /// that is kept already is passed over.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::NoKeptFile`] for a fact whose file is neither given nor
+    /// kept, [`StoreError::FileSize`], and as [`Store::append`].
+    pub fn append_with_files(&mut self, files: &[&[u8]], facts: &[Fact]) -> Result<Vec<u64>, StoreError> {
+        self.in_one_transaction(|writer| {
+            files.iter().try_for_each(|bytes| kept::keep(writer.transaction, bytes))?;
+            facts.iter().map(|fact| writer.add(fact, None)).collect()
+        })
     }
 
     /// Takes facts of any machine over with their places and hashes, all or
@@ -96,7 +111,21 @@ impl Store {
     /// [`StoreError::ChainGap`] and [`StoreError::HashDiffers`] for a chain
     /// that does not go on, and as [`Store::append`].
     pub fn append_linked(&mut self, facts: &[LinkedFact]) -> Result<Vec<u64>, StoreError> {
+        self.append_linked_with_files(&[], facts)
+    }
+
+    /// As [`Store::append_linked`], with the files that the facts speak about.
+    ///
+    /// # Errors
+    ///
+    /// As [`Store::append_linked`] and [`Store::append_with_files`].
+    pub fn append_linked_with_files(
+        &mut self,
+        files: &[&[u8]],
+        facts: &[LinkedFact],
+    ) -> Result<Vec<u64>, StoreError> {
         self.in_one_transaction(|writer| {
+            files.iter().try_for_each(|bytes| kept::keep(writer.transaction, bytes))?;
             facts
                 .iter()
                 .map(|linked| writer.add(&linked.fact, Some((linked.machine_sequence, &linked.hash))))
@@ -120,6 +149,23 @@ impl Store {
         response: &str,
         at: Moment,
     ) -> Result<KeyedWrite, StoreError> {
+        self.append_with_key_and_files((key, request_sha256), &[], facts, response, at)
+    }
+
+    /// As [`Store::append_with_key`], with the files that the facts speak about.
+    /// `key` is the key and the SHA-256 of the request.
+    ///
+    /// # Errors
+    ///
+    /// As [`Store::append_with_key`] and [`Store::append_with_files`].
+    pub fn append_with_key_and_files(
+        &mut self,
+        (key, request_sha256): (&str, &Hash),
+        files: &[&[u8]],
+        facts: &[Fact],
+        response: &str,
+        at: Moment,
+    ) -> Result<KeyedWrite, StoreError> {
         self.in_one_transaction(|writer| {
             if let Some(before) = response_in(writer.transaction, key)? {
                 return if before.request_sha256 == *request_sha256 {
@@ -128,6 +174,7 @@ impl Store {
                     Err(StoreError::KeyTaken { key: key.to_owned() })
                 };
             }
+            files.iter().try_for_each(|bytes| kept::keep(writer.transaction, bytes))?;
             let numbers = facts.iter().map(|fact| writer.add(fact, None)).collect::<Result<_, _>>()?;
             writer
                 .transaction

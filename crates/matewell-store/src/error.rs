@@ -48,6 +48,34 @@ pub enum StoreError {
         /// Hash in the file.
         found: String,
     },
+    /// A new schema that does not fit the rows that are there.
+    #[error(
+        "expected migration {version} to leave every reference whole, found a broken one; the file is as it was"
+    )]
+    MigrationBroken {
+        /// The migration.
+        version: i64,
+    },
+    /// A file that a fact speaks about and nobody kept.
+    #[error(
+        "expected the file of {bytes} bytes with the SHA-256 {sha256} to be kept with fact {fact}, found none"
+    )]
+    NoKeptFile {
+        /// The fact.
+        fact: FactId,
+        /// Its hash.
+        sha256: String,
+        /// Its length.
+        bytes: u64,
+    },
+    /// A file that is too long, or has nothing in it.
+    #[error("expected a file of 1 to {most} bytes, found {found}")]
+    FileSize {
+        /// The most bytes.
+        most: usize,
+        /// The bytes given.
+        found: usize,
+    },
     /// A log without the machine that writes it.
     #[error("expected the log to name the machine that writes it, found none")]
     NoMachine,

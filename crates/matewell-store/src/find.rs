@@ -183,6 +183,36 @@ impl Store {
         Ok(false)
     }
 
+    /// Sweeps as they stand, corrections applied, in order of arrival.
+    ///
+    /// # Errors
+    ///
+    /// As [`Store::fact`].
+    pub fn sweeps(&self) -> Result<Vec<Fact>, StoreError> {
+        let mut found = Vec::new();
+        let rows = self.stored(
+            &format!("SELECT {COLUMNS} FROM {FROM} WHERE f.kind = ?1 ORDER BY f.seq"),
+            ["sweep-noted"],
+        )?;
+        for row in rows {
+            let seq = row.seq;
+            let fact = row.fact()?;
+            let spoken_about: bool = self
+                .connection
+                .prepare_cached("SELECT EXISTS (SELECT 1 FROM fact_about WHERE earlier_seq = ?1)")?
+                .query_row([seq], |row| row.get(0))?;
+            if !spoken_about {
+                found.push(fact);
+                continue;
+            }
+            let story: Vec<Fact> =
+                story_of(&self.connection, seq)?.into_iter().map(|(_, fact)| fact).collect();
+            let standing = standing_facts(&story, Moment::from_microseconds(i64::MAX));
+            found.extend(standing.into_iter().filter(|told| told.id == fact.id));
+        }
+        Ok(found)
+    }
+
     pub(crate) fn facts(&self, sql: &str, parameters: impl Params) -> Result<Vec<Fact>, StoreError> {
         self.stored(sql, parameters)?.into_iter().map(StoredFact::fact).collect()
     }
@@ -213,6 +243,13 @@ pub(crate) const KINDS: &[&str] = &[
     "followed-up",
     "corrected",
     "result-noted",
+    "sweep-noted",
+    "sweep-judged",
+    "case-opened",
+    "case-changed",
+    "end-disposed",
+    "result-disposed",
+    "case-closed",
 ];
 
 fn numbered(row: StoredFact) -> Result<NumberedFact, StoreError> {

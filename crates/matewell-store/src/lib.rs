@@ -13,10 +13,12 @@
 struct ReadMe;
 
 mod append;
+mod case;
 mod chain;
 mod contact;
 mod error;
 mod find;
+mod kept;
 mod list;
 mod mapping;
 mod mark;
@@ -32,6 +34,7 @@ pub use chain::{Hash, hash_from_text, hash_text};
 pub use contact::Stretch;
 pub use error::StoreError;
 pub use find::{NumberedFact, Touch, TouchedBy};
+pub use kept::{BrokenFile, MOST_FILE_BYTES, sha256_of};
 pub use list::{Counts, EndHit, ItemHit};
 pub use open::Store;
 pub use verify::{Broken, BrokenLink, Verification};

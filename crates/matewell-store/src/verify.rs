@@ -3,6 +3,7 @@
 use crate::{
     Store, StoreError,
     chain::{Hash, START, link},
+    kept::BrokenFile,
     row::{COLUMNS, FROM, StoredFact},
 };
 use matewell_lab::{FactId, MachineId};
@@ -15,6 +16,18 @@ pub struct Verification {
     pub facts: u64,
     /// The first fact that is not as it was written.
     pub first_broken: Option<Broken>,
+    /// Kept files read.
+    pub files: u64,
+    /// The first kept file that is not as it was written.
+    pub first_broken_file: Option<BrokenFile>,
+}
+
+impl Verification {
+    /// Whether everything is as it was written.
+    #[must_use]
+    pub fn whole(&self) -> bool {
+        self.first_broken.is_none() && self.first_broken_file.is_none()
+    }
 }
 
 /// A fact that is not as it was written.
@@ -41,7 +54,7 @@ pub enum BrokenLink {
 
 impl Store {
     /// Recomputes every hash from the stored bytes, row by row, and names the
-    /// first fact that does not fit.
+    /// first fact, and the first kept file, that does not fit.
     ///
     /// Facts cut off the end leave no trace in the chain itself: compare
     /// [`Store::head`] with one written down elsewhere, and see
@@ -72,13 +85,15 @@ impl Store {
             };
             if let Some(what) = what {
                 let broken = Broken { seq: fact.number(), id: FactId::from_bytes(fact.id), what };
-                return Ok(Verification { facts, first_broken: Some(broken) });
+                let first_broken = Some(broken);
+                return Ok(Verification { facts, first_broken, files: 0, first_broken_file: None });
             }
             *end = (fact.machine_seq, fact.hash);
             last_seq = fact.seq;
             facts += 1;
         }
-        Ok(Verification { facts, first_broken: None })
+        let (files, first_broken_file) = self.verify_files()?;
+        Ok(Verification { facts, first_broken: None, files, first_broken_file })
     }
 
     /// What SQLite finds wrong with its file and with the references between
@@ -122,7 +137,7 @@ impl Store {
         self.connection.execute("VACUUM INTO ?1", [path.to_string_lossy()])?;
         let found = Self::open_read_only(path)?.verify()?;
         // Facts may have arrived from another connection between the count and the copy.
-        if found.first_broken.is_some() || found.facts < expected {
+        if !found.whole() || found.facts < expected {
             return Err(StoreError::CopyBroken { expected, found: format!("{found:?}") });
         }
         Ok(found)

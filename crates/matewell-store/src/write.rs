@@ -4,12 +4,12 @@ use crate::{
     StoreError,
     append::hash_differs,
     chain::{Hash, Hashed, START, link},
-    mark,
+    kept, mark,
     row::{COLUMNS, FROM, StoredFact, folded, integer, number, resolution_word},
 };
 use matewell_lab::{
-    End, EndId, Fact, FactBody, FactId, Item, ItemId, MachineId, Moment, Registered, Subject, kind_word,
-    standing_facts,
+    End, EndDisposition, EndId, Fact, FactBody, FactId, Item, ItemId, MachineId, Moment, Registered, Subject,
+    kind_word, standing_facts,
 };
 use matewell_record::{check_moments, payload_of};
 use rusqlite::{CachedStatement, OptionalExtension as _, Transaction, params};
@@ -247,7 +247,22 @@ impl<'t> Writer<'t> {
                 let earlier = self.seq_of(overridden.refused, seq, fact.id)?;
                 self.note_about(earlier, seq)?;
             }
+            FactBody::SweepNoted(sweep) => kept::check_kept(self.transaction, sweep, fact.id)?,
+            FactBody::SweepJudged(judged) => {
+                for earlier in [judged.baseline, judged.sweep] {
+                    self.seq_of(earlier, seq, fact.id)?;
+                }
+            }
             FactBody::Corrected(_) | FactBody::FollowedUp(_) => return self.index_about_earlier(seq, fact),
+            FactBody::CaseOpened(opened) => {
+                for earlier in opened.holds.iter().chain(&opened.results) {
+                    self.seq_of(*earlier, seq, fact.id)?;
+                }
+            }
+            FactBody::CaseChanged(_)
+            | FactBody::EndDisposed(_)
+            | FactBody::ResultDisposed(_)
+            | FactBody::CaseClosed(_) => self.index_of_case(seq, fact)?,
             _ => {}
         }
         let happened_at = fact.happened_at.microseconds();
@@ -263,6 +278,27 @@ impl<'t> Writer<'t> {
         }
         for subject in fact.body.subjects() {
             self.row_of(subject, happened_at, seq, fact)?;
+        }
+        Ok(())
+    }
+
+    /// A later fact of a case speaks about the one that opened it, and names
+    /// evidence, holds and results on record.
+    fn index_of_case(&self, seq: i64, fact: &Fact) -> Result<(), StoreError> {
+        let named: Vec<FactId> = match &fact.body {
+            FactBody::CaseChanged(changed) => changed.holds.iter().chain(&changed.results).copied().collect(),
+            FactBody::EndDisposed(d) => match d.disposition {
+                EndDisposition::Cleared { evidence } => vec![evidence],
+                EndDisposition::Damaged | EndDisposition::Waived { .. } => Vec::new(),
+            },
+            FactBody::ResultDisposed(d) => vec![d.result],
+            _ => Vec::new(),
+        };
+        for earlier in named {
+            self.seq_of(earlier, seq, fact.id)?;
+        }
+        if let Some(case) = fact.body.of_case() {
+            self.note_about(self.seq_of(case, seq, fact.id)?, seq)?;
         }
         Ok(())
     }
@@ -500,6 +536,11 @@ fn check_no_nul(fact: &Fact) -> Result<(), StoreError> {
     }
     let registered = match &fact.body {
         FactBody::Registered(registered) => registered,
+        FactBody::SweepNoted(sweep) => {
+            let texts = [&sweep.cable_shape, &sweep.instrument, &sweep.layout];
+            let nul = texts.into_iter().flatten().any(|t| t.contains('\0')) || sweep.file_name.contains('\0');
+            return if nul { refuse("a text of the sweep") } else { Ok(()) };
+        }
         FactBody::Corrected(corrected) => match &corrected.correction {
             matewell_lab::Correction::Body(body) => match body.as_ref() {
                 FactBody::Registered(registered) => registered,

@@ -5,6 +5,7 @@ use crate::{
     StudyError,
     numeric::{f_upper_tail, finite, greater, mean, positive, probability},
 };
+use std::collections::BTreeMap;
 
 /// One reading of a study, as it is written down.
 #[derive(Debug, Clone, PartialEq)]
@@ -65,20 +66,33 @@ impl Crossed {
     ///
     /// As [`Crossed::new`].
     pub fn from_readings(readings: &[StudyReading]) -> Result<Self, StudyError> {
-        let mut appraisers: Vec<&str> = Vec::new();
-        let mut parts: Vec<&str> = Vec::new();
-        for reading in readings {
-            if !appraisers.contains(&reading.appraiser.as_str()) {
-                appraisers.push(&reading.appraiser);
-            }
-            if !parts.contains(&reading.part.as_str()) {
-                parts.push(&reading.part);
+        fn place<'a>(known: &mut BTreeMap<&'a str, usize>, name: &'a str) -> usize {
+            let next = known.len();
+            *known.entry(name).or_insert(next)
+        }
+        let (mut appraisers, mut parts) = (BTreeMap::new(), BTreeMap::new());
+        let placed: Vec<(usize, usize, f64)> = readings
+            .iter()
+            .map(|r| (place(&mut appraisers, &r.appraiser), place(&mut parts, &r.part), r.value))
+            .collect();
+        // An empty cell somewhere; a table of names that never repeat must not
+        // make a table of their product.
+        if appraisers.len().saturating_mul(parts.len()) > readings.len() {
+            return Err(StudyError::Unbalanced {
+                place: format!("{} appraisers on {} parts", appraisers.len(), parts.len()),
+                what: "readings, one in each cell at least",
+                expected: appraisers.len().saturating_mul(parts.len()),
+                found: readings.len(),
+            });
+        }
+        let mut cells = vec![vec![Vec::new(); parts.len()]; appraisers.len()];
+        for (appraiser, part, value) in placed {
+            if let Some(cell) = cells.get_mut(appraiser).and_then(|row: &mut Vec<Vec<f64>>| row.get_mut(part))
+            {
+                cell.push(value);
             }
         }
-        let cell = |a: &str, p: &str| {
-            readings.iter().filter(|r| r.appraiser == a && r.part == p).map(|r| r.value).collect()
-        };
-        Self::new(appraisers.iter().map(|a| parts.iter().map(|p| cell(a, p)).collect()).collect())
+        Self::new(cells)
     }
 
     /// Number of appraisers, parts and trials.

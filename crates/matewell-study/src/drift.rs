@@ -1,8 +1,8 @@
 //! How long until a drifting quantity reaches its limit.
 
 use crate::{
-    Intercept, Polynomial, StudyError,
-    numeric::{bisect, finite, not_negative, probability, values},
+    Intercept, Polynomial, StudyError, cusum, individuals,
+    numeric::{bisect, finite, greater, not_negative, probability, values},
 };
 
 /// From which side the quantity nears its limit.
@@ -165,6 +165,46 @@ pub fn forecast_drift(
     Ok(forecast)
 }
 
+/// Whether the values show a change that no straight line explains: a residual
+/// outside its individuals limits, or a cumulative sum of residuals beyond 5
+/// standard deviations (allowance 0.5). The standard deviation is that of the
+/// residuals' moving range. A person may know why; the series is then to be
+/// broken there.
+///
+/// Fewer than five points, one age, or residuals without scatter are quiet.
+///
+/// # Errors
+///
+/// A value that is not finite, lists of different length.
+///
+/// # Source
+///
+/// `nist-ehandbook`, 6.3.2.2 and 6.3.2.3 for the charts; their use on residuals
+/// is common practice, no source.
+pub fn chart_state(age: &[f64], value: &[f64]) -> Result<ChartState, StudyError> {
+    if age.len() < 5 {
+        return Ok(ChartState::Quiet);
+    }
+    let line = match Polynomial::fit(age, value, 1, Intercept::Fitted) {
+        Ok(line) => line,
+        Err(StudyError::Dependent { .. }) => return Ok(ChartState::Quiet),
+        Err(other) => return Err(other),
+    };
+    let residuals = age
+        .iter()
+        .zip(value)
+        .map(|(x, y)| Ok(y - line.at(*x)?.value))
+        .collect::<Result<Vec<f64>, StudyError>>()?;
+    let chart = individuals(&residuals)?;
+    let size = value.iter().fold(0.0, |a, b| greater(a, b.abs()));
+    if chart.sigma <= 1e-9 * size {
+        return Ok(ChartState::Quiet);
+    }
+    let sums = cusum(&residuals, 0.0, 0.5 * chart.sigma, 5.0 * chart.sigma)?;
+    let quiet = chart.signals.is_empty() && sums.first_signal.is_none();
+    Ok(if quiet { ChartState::Quiet } else { ChartState::SignalOpen })
+}
+
 fn crossings(
     line: &Polynomial,
     request: &DriftRequest,
@@ -259,6 +299,20 @@ mod tests {
         assert!(forecast_drift(&[], &[], &request()).unwrap().answer().is_none());
         assert!(forecast_drift(&[f64::NAN], &[1.0], &request()).is_err());
         assert!(forecast_drift(&[1.0], &[], &request()).is_err());
+    }
+
+    #[test]
+    fn a_step_is_a_change_and_a_drift_is_not() {
+        assert_eq!(chart_state(&MATES, &POSITION).unwrap(), ChartState::Quiet);
+        let exact: Vec<f64> = MATES.iter().map(|x| 0.01 * x - 8.0).collect();
+        assert_eq!(chart_state(&MATES, &exact).unwrap(), ChartState::Quiet);
+        let noise =
+            [0.1, -0.1, 0.05, -0.05, 0.1, -0.1, 0.0, 0.1, -0.05, 0.05, -0.1, 0.1, 0.0, -0.1, 0.1, 0.0];
+        let age: Vec<f64> = (0..16).map(|n| 10.0 * f64::from(n)).collect();
+        let step: Vec<f64> = (0..16).zip(noise).map(|(n, e)| if n < 8 { e } else { 3.0 + e }).collect();
+        assert_eq!(chart_state(&age, &step).unwrap(), ChartState::SignalOpen);
+        assert_eq!(chart_state(&[1.0; 6], &POSITION[..6]).unwrap(), ChartState::Quiet);
+        assert!(chart_state(&[f64::NAN; 6], &POSITION[..6]).is_err());
     }
 
     #[test]

@@ -26,7 +26,9 @@ pub use comparison::{Comparison, compare, compare_estimates, spread_changed};
 pub use crossed::{
     Crossed, CrossedAnova, FDenominator, Interaction, Source, StudyReading, Verdict, crossed_anova,
 };
-pub use drift::{Approach, ChartState, Crossing, DriftForecast, DriftRequest, Refusal, forecast_drift};
+pub use drift::{
+    Approach, ChartState, Crossing, DriftForecast, DriftRequest, Refusal, chart_state, forecast_drift,
+};
 pub use error::StudyError;
 pub use life::{
     AgeReplacement, KaplanMeierStep, Lifetime, Weibull, age_replacement, fit_weibull, kaplan_meier,

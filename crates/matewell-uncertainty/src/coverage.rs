@@ -29,6 +29,31 @@ impl Belief {
         }
     }
 
+    /// Probability density of the standardised variable, for pictures.
+    ///
+    /// # Errors
+    ///
+    /// [`UncertaintyError::DegreesOfFreedom`].
+    ///
+    /// # Source
+    ///
+    /// `abramowitz-stegun-1964`, 26.7.1 (derivative of the t distribution function).
+    pub fn density(self, z: f64) -> Result<f64, UncertaintyError> {
+        use statrs::function::gamma::ln_gamma;
+        match self {
+            Self::Normal => Ok(normal_density(z)),
+            Self::StudentT(dof) if dof == f64::INFINITY => Ok(normal_density(z)),
+            Self::StudentT(dof) => {
+                degrees_of_freedom(dof)?;
+                let log = ln_gamma(0.5 * (dof + 1.0))
+                    - ln_gamma(0.5 * dof)
+                    - 0.5 * (dof * std::f64::consts::PI).ln()
+                    - 0.5 * (dof + 1.0) * (z * z / dof).ln_1p();
+                Ok(log.exp())
+            }
+        }
+    }
+
     /// The standardised variable below which the probability is `p`.
     ///
     /// # Errors
@@ -341,5 +366,19 @@ mod tests {
             let two = a * (2.0 / (1.0 - a * a)).sqrt();
             assert!((student_t_quantile(p, 2.0).unwrap() / two - 1.0).abs() < 1e-11);
         }
+    }
+
+    #[test]
+    fn the_density_is_the_slope_of_the_distribution() {
+        for belief in
+            [Belief::Normal, Belief::StudentT(f64::INFINITY), Belief::StudentT(3.0), Belief::StudentT(57.5)]
+        {
+            for z in [-4.0, -1.3, 0.0, 0.4, 2.7] {
+                let h = 1e-5;
+                let slope = (belief.below(z + h).unwrap() - belief.below(z - h).unwrap()) / (2.0 * h);
+                assert!((belief.density(z).unwrap() - slope).abs() < 1e-8, "{belief:?} {z}");
+            }
+        }
+        assert!(Belief::StudentT(0.0).density(0.0).is_err());
     }
 }

@@ -180,6 +180,10 @@ pub struct PinKnowledge {
     pub gauge: Option<ItemId>,
     /// Readings needed in all to decide with this gauge, when more would.
     pub readings_needed: Option<u32>,
+    /// Width of the guard band that was kept to the plane, when one was.
+    pub guard_band_um: Option<f64>,
+    /// What else the gauging itself showed.
+    pub noticed: Vec<matewell_uncertainty::gauging::Finding>,
 }
 
 /// The judgement of one end.

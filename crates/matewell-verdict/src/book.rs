@@ -51,7 +51,27 @@ pub struct Policy {
     pub wrench_origin: Origin,
     /// Days after which a gauge's zero is checked again.
     pub gauge_check_every_days: f64,
+    /// Origin of it.
+    pub gauge_check_origin: Origin,
+    /// Zero readings on the master, at least, before and after a session.
+    pub zero_readings: u32,
+    /// Origin of it.
+    pub zero_readings_origin: Origin,
+    /// Standard deviations of one zero reading by which the zero may move
+    /// within a session.
+    pub zero_drift_ratio: f64,
+    /// Origin of it.
+    pub zero_drift_origin: Origin,
+    /// Temperature gauging is done at, degrees Celsius.
+    pub room_temperature_c: f64,
+    /// How far from it, in kelvin.
+    pub room_temperature_within_k: f64,
+    /// Origin of it.
+    pub temperature_origin: Origin,
 }
+
+/// One line of a gauge's budget as the lab's own file gives it.
+pub use matewell_sheets::GaugeLine;
 
 /// One interface as the judgement needs it.
 #[derive(Debug, Clone, PartialEq)]
@@ -80,6 +100,9 @@ impl Interface {
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct RecessionLimit {
     pub(crate) most_recessed_um: f64,
+    /// An observed limit that somebody already widened by a gauge's
+    /// uncertainty: compared as it is.
+    pub(crate) includes_uncertainty: bool,
     pub(crate) verified: bool,
     pub(crate) origin: Origin,
 }
@@ -162,7 +185,22 @@ impl<'a> Book<'a> {
             wrench_every_uses: whole(p.wrench_every_uses.value),
             wrench_origin: of(&p.wrench_every_days),
             gauge_check_every_days: p.gauge_check_every_days.value,
+            gauge_check_origin: of(&p.gauge_check_every_days),
+            zero_readings: whole(p.zero_readings.value),
+            zero_readings_origin: of(&p.zero_readings),
+            zero_drift_ratio: p.zero_drift_ratio.value,
+            zero_drift_origin: of(&p.zero_drift_ratio),
+            room_temperature_c: p.room_temperature.value,
+            room_temperature_within_k: p.room_temperature_within.value,
+            temperature_origin: of(&p.room_temperature),
         }
+    }
+
+    /// Lines of the budget of the gauge with this label, from the lab's own
+    /// file.
+    #[must_use]
+    pub fn gauge_lines(&self, tag: &str) -> &'a [GaugeLine] {
+        self.sheets.gauge_lines(tag)
     }
 
     pub(crate) fn interface(&self, key: &str) -> Option<Interface> {
@@ -195,10 +233,32 @@ impl<'a> Book<'a> {
             .filter(|l| l.sex == sex.word() && l.grade == grade.word())
             .map(|l| RecessionLimit {
                 most_recessed_um: l.recessed_max,
+                includes_uncertainty: l.includes_gauge_uncertainty,
                 verified: l.evidence != Evidence::FromMemory,
                 origin: origin(&l.source, &l.locator, l.evidence),
             })
             .collect()
+    }
+
+    /// Limits of the dielectric's face for an end of this sort.
+    pub(crate) fn dielectric_limits(&self, key: &str, sex: Sex, grade: Grade) -> Vec<(f64, f64, Origin)> {
+        self.sheets
+            .dielectric_limits(key, sex.word(), grade.word())
+            .into_iter()
+            .map(|l| (l.recessed_min, l.recessed_max, origin(&l.source, &l.locator, l.evidence)))
+            .collect()
+    }
+
+    /// Highest torque a coupling of this sort may see, by the sheets: the
+    /// lowest upper torque on record, else none.
+    pub(crate) fn upper_torque(&self, key: &str, body: Body) -> Option<(Torque, Origin)> {
+        self.sheets
+            .upper_torques(key, body.word())
+            .into_iter()
+            .min_by(|x, y| x.value.total_cmp(&y.value))
+            .and_then(|r| {
+                Some((Torque::from_newton_metres(r.value).ok()?, origin(&r.source, &r.locator, r.evidence)))
+            })
     }
 
     pub(crate) fn pair(&self, a: &str, a_sex: Sex, b: &str, b_sex: Sex) -> Pair {

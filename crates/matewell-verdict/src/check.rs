@@ -6,13 +6,12 @@ use crate::{
         TorqueAdvice, Weight, worst_first,
     },
     book::{Book, PairKind, Policy},
-    pin::probability_below_zero,
     standing::{Known, SEED, finding, judge_end},
 };
 use matewell_lab::{EndId, EndRecord, Grade, ItemKind, Moment, Sex, Slots, ToolRecord};
 use matewell_line::gap_reflection;
 use matewell_quantity::{Frequency, Torque, lesser};
-use matewell_uncertainty::UncertaintyError;
+use matewell_uncertainty::{UncertaintyError, gauging::decide_pair};
 
 /// A socket or pin that one of the two ends met lately.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -290,8 +289,15 @@ fn joint_gap(
     pair: &mut Vec<Finding>,
 ) -> Result<Option<JointGap>, UncertaintyError> {
     let (Some(one), Some(other)) = (&a.pin.recession_um, &b.pin.recession_um) else { return Ok(None) };
-    let gap = one.plus(other)?;
-    let probability = probability_below_zero(&gap);
+    let (gap, probability) = if one.variance() + other.variance() > 0.0 {
+        // What both gaugings share, the gauge above all, counts twice.
+        let pair = decide_pair(&one.scaled(-1.0)?, &other.scaled(-1.0)?, policy.protrusion_risk)?;
+        (pair.gap, pair.probability_of_interference)
+    } else {
+        let gap = one.plus(other)?;
+        let presses = gap.value() < 0.0;
+        (gap, if presses { 1.0 } else { 0.0 })
+    };
     let number = |name, value, unit, u| Number {
         name,
         value,

@@ -6,6 +6,8 @@ use matewell_lab::{EndRecord, Moment, ToolRecord};
 /// What must be done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum DueTask {
+    /// See to an end that was mated while held.
+    MatedWhileHeld,
     /// Decide about a held or damaged end.
     DecideHold,
     /// Gauge an end.
@@ -21,6 +23,7 @@ impl DueTask {
     #[must_use]
     pub const fn word(self) -> &'static str {
         match self {
+            Self::MatedWhileHeld => "mated-while-held",
             Self::DecideHold => "decide-hold",
             Self::Gauge => "gauge",
             Self::Clean => "clean",
@@ -51,6 +54,7 @@ pub fn due_of_end(record: &EndRecord, judgement: &EndJudgement) -> Vec<Due> {
     let mut due: Vec<Due> = Vec::new();
     for finding in &judgement.findings {
         let (task, base) = match finding.code {
+            "mated-while-held" => (DueTask::MatedWhileHeld, 1500.0),
             "held" | "damaged" | "pin-protrudes" => (DueTask::DecideHold, 1000.0),
             "exposed" => (DueTask::Gauge, 800.0),
             "gauging-due-by-contacts" | "reading-protrudes" | "gauge-not-in-order" => (DueTask::Gauge, 500.0),
@@ -70,6 +74,7 @@ pub fn due_of_end(record: &EndRecord, judgement: &EndJudgement) -> Vec<Due> {
             known.text = format!("{}{stop} {}", known.text, finding.text);
         } else {
             let since = match task {
+                DueTask::MatedWhileHeld => record.mated_while_held.last().map(|m| m.at),
                 DueTask::Gauge => record.last_gauging.as_ref().map(|g| g.at),
                 DueTask::DecideHold => record.open_holds.first().map(|h| h.at),
                 DueTask::Clean => record.open_dirt.as_ref().map(|d| d.at),

@@ -8,15 +8,21 @@ mod answer;
 mod book;
 mod check;
 mod due;
+mod gauging;
 mod pin;
+mod session;
 mod standing;
+mod was_off;
 
 pub use answer::{
     Answer, Caution, EndJudgement, Finding, JointGap, MateCheck, Number, Origin, PinDecision, PinKnowledge,
     Standing, TorqueAdvice, Weight,
 };
-pub use book::{Book, Policy};
+pub use book::{Book, GaugeLine, Policy};
 pub use check::{MateQuestion, Partner, Tool, mate_check};
 pub use due::{Due, DueTask, due_of_end, due_of_tool};
-pub use pin::{pin_knowledge, pin_of_gauging, probability_below_zero, recession_um};
+pub use gauging::{GaugingJudged, coarse_method, decide, evaluate_gauging, judge_gauging};
+pub use pin::pin_knowledge;
+pub use session::{order_of_work, session_findings, tool_in_date};
 pub use standing::{Exposure, Known, judge_end};
+pub use was_off::{JointInDoubt, rank_joints, recomputed, with_offset};

@@ -2,162 +2,97 @@
 
 use crate::{
     answer::{PinDecision, PinKnowledge},
-    book::Policy,
+    book::{Book, Policy},
+    gauging::{GaugingJudged, coarse_method, judge_gauging},
 };
-use matewell_lab::{EndRecord, GaugeSpec, GaugingOnRecord, PinPosition, ToolRecord};
-use matewell_uncertainty::{Estimate, InputId, UncertaintyError};
-use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
+use matewell_lab::{GaugingOnRecord, ToolRecord};
+use matewell_uncertainty::{
+    Estimate, UncertaintyError,
+    gauging::{Finding, ProtrusionOutcome},
+};
 
-/// Largest number of readings worth asking for.
-const MOST_READINGS: u32 = 30;
-
-/// Probability that a value with this estimate is below zero.
-///
-/// Student's t with the effective degrees of freedom when they are finite,
-/// else normal. A value without uncertainty gives 0 or 1.
-///
-/// # Source
-///
-/// `jcgm-106-2012`, clause 7.2 and 8.2 (normal); `jcgm-100-2008`, G.3 and G.4 (t).
-#[must_use]
-pub fn probability_below_zero(estimate: &Estimate) -> f64 {
-    let (value, u, dof) = (estimate.value(), estimate.standard_uncertainty(), estimate.degrees_of_freedom());
-    if u <= 0.0 {
-        return if value < 0.0 { 1.0 } else { 0.0 };
+impl PinKnowledge {
+    /// Of an end that was never gauged.
+    #[must_use]
+    pub fn unknown() -> Self {
+        Self {
+            decision: PinDecision::Unknown,
+            recession_um: None,
+            protrusion_probability: None,
+            gauged_at: None,
+            gauge: None,
+            readings_needed: None,
+            guard_band_um: None,
+            noticed: Vec::new(),
+        }
     }
-    let standardised = -value / u;
-    let t = if dof.is_finite() { StudentsT::new(0.0, 1.0, dof).ok() } else { None };
-    t.map_or_else(|| Normal::standard().cdf(standardised), |t| t.cdf(standardised))
+
+    /// Whether the gauging says nothing because the zero moved.
+    #[must_use]
+    pub fn is_void(&self) -> bool {
+        self.noticed.iter().any(|f| matches!(f, Finding::ZeroMoved { .. }))
+    }
 }
 
-/// Recession of a gauging with its uncertainty; `None` when no uncertainty is
-/// on record for it.
-///
-/// Components: the readings (pooled repeatability of the gauge where it is on
-/// record, else the spread of at least two readings), and the gauge's own
-/// standard uncertainty, shared by everything that was gauged with it.
-///
-/// # Errors
-///
-/// Only for numbers that are not finite, which constructors exclude.
-pub fn recession_um(
-    gauging: &GaugingOnRecord,
-    gauge: Option<&ToolRecord>,
-) -> Result<Option<Estimate>, UncertaintyError> {
-    let Some(mean) = gauging.mean_recession_um() else { return Ok(None) };
-    let own_id = InputId::new(format!("gauging {}", gauging.fact));
-    if let Some(stated) = gauging.gauged.stated_standard_uncertainty {
-        return Estimate::input(own_id, mean, stated.micrometres(), f64::INFINITY).map(Some);
-    }
-    let Some((tool, spec)) = gauge.and_then(|g| g.item.gauge.as_ref().map(|s| (g, s))) else {
-        return Ok(None);
-    };
-    let Some(shared) = spec.standard_uncertainty else { return Ok(None) };
-    let Some((s, dof)) = spread_of_one_reading(&gauging.gauged.readings, mean, spec) else { return Ok(None) };
-    let n = gauging.gauged.readings.len() as f64;
-    let readings = Estimate::input(own_id, mean, s / n.sqrt(), dof)?;
-    let gauge_id = InputId::new(format!("gauge {}", tool.item.id));
-    let systematic = Estimate::input(gauge_id, 0.0, shared.micrometres(), f64::INFINITY)?;
-    readings.plus(&systematic).map(Some)
-}
-
-/// Standard deviation of one reading in micrometres and its degrees of
-/// freedom: pooled where the lab has it, else of these readings.
-fn spread_of_one_reading(readings: &[PinPosition], mean: f64, spec: &GaugeSpec) -> Option<(f64, f64)> {
-    if let Some(pooled) = spec.repeatability {
-        return Some((pooled.micrometres(), spec.repeatability_dof.unwrap_or(f64::INFINITY)));
-    }
-    if readings.len() < 2 {
-        return None;
-    }
-    let dof = readings.len() as f64 - 1.0;
-    let sum: f64 = readings.iter().map(|r| (r.recession_um() - mean).powi(2)).sum();
-    // Readings that agree to the last digit still carry the resolution.
-    let resolution = spec.resolution.map_or(0.0, matewell_quantity::Length::micrometres) / 12_f64.sqrt();
-    Some((matewell_quantity::greater((sum / dof).sqrt(), resolution), dof))
-}
-
-/// Decides what is known of the pin of an end.
+/// Decides what is known of a pin from one gauging. The gauge's record may be
+/// of any moment: only its registration counts here.
 ///
 /// # Errors
 ///
 /// Only for numbers that are not finite, which constructors exclude.
 pub fn pin_knowledge(
-    record: &EndRecord,
-    gauge: Option<&ToolRecord>,
-    policy: &Policy,
-) -> Result<PinKnowledge, UncertaintyError> {
-    pin_of_gauging(record.last_gauging.as_ref(), gauge, policy)
-}
-
-/// Decides what one gauging says of a pin.
-///
-/// # Errors
-///
-/// Only for numbers that are not finite, which constructors exclude.
-pub fn pin_of_gauging(
     gauging: Option<&GaugingOnRecord>,
     gauge: Option<&ToolRecord>,
+    book: &Book<'_>,
     policy: &Policy,
 ) -> Result<PinKnowledge, UncertaintyError> {
-    let mut known = PinKnowledge {
-        decision: PinDecision::Unknown,
-        recession_um: None,
-        protrusion_probability: None,
-        gauged_at: gauging.map(|g| g.at),
-        gauge: gauging.and_then(|g| g.gauged.gauge),
-        readings_needed: None,
-    };
+    let mut known = PinKnowledge::unknown();
     let Some(gauging) = gauging else { return Ok(known) };
+    known.gauged_at = Some(gauging.at);
+    known.gauge = gauging.gauged.gauge;
     let Some(mean) = gauging.mean_recession_um() else { return Ok(known) };
-    let estimate = recession_um(gauging, gauge)?;
-    // A mean that protrudes is out whatever its uncertainty.
-    if mean < 0.0 {
-        known.decision = PinDecision::Out;
-        known.protrusion_probability = estimate.as_ref().map(probability_below_zero);
-        known.recession_um = match estimate {
-            Some(estimate) => Some(estimate),
-            None => Some(Estimate::exact(mean)?),
-        };
-        return Ok(known);
-    }
-    let Some(estimate) = estimate else { return Ok(known) };
-    let probability = probability_below_zero(&estimate);
-    let any_reading_protrudes = gauging.gauged.readings.iter().any(|r| r.recession_um() < 0.0);
-    known.protrusion_probability = Some(probability);
-    known.decision = if probability <= policy.protrusion_risk && !any_reading_protrudes {
-        PinDecision::ShownSafe
-    } else {
-        match readings_needed(gauging, gauge, mean, policy.protrusion_risk) {
-            Needed::Readings(n) => {
-                known.readings_needed = Some(n);
-                PinDecision::NotShownSafe
-            }
-            Needed::Unknown => PinDecision::NotShownSafe,
-            Needed::NoneWouldDo => PinDecision::GaugeCannotDecide,
+    let lines = gauge.map_or(&[][..], |g| book.gauge_lines(&g.item.tag));
+    let judged = judge_gauging(gauging, gauge, lines, policy)?;
+    let Some(judged) = judged else {
+        // A mean that protrudes is out whatever is known about the gauge.
+        if mean < 0.0 {
+            known.decision = PinDecision::Out;
+            known.recession_um = Some(Estimate::exact(mean)?);
+        } else if coarse_method(&gauging.gauged, gauge).is_some() {
+            known.decision = PinDecision::GaugeCannotDecide;
         }
+        return Ok(known);
     };
-    known.recession_um = Some(estimate);
+    take(&mut known, &judged, gauging)?;
     Ok(known)
 }
 
-enum Needed {
-    Readings(u32),
-    NoneWouldDo,
-    Unknown,
-}
-
-/// Smallest number of readings after which `z √(u_gauge² + s²/N)` would be
-/// within the distance to the plane, if the mean stayed where it is. Normal
-/// quantile: it is a forecast, the decision itself uses t.
-fn readings_needed(gauging: &GaugingOnRecord, gauge: Option<&ToolRecord>, mean: f64, risk: f64) -> Needed {
-    let Some(spec) = gauge.and_then(|g| g.item.gauge.as_ref()) else { return Needed::Unknown };
-    let Some(shared) = spec.standard_uncertainty else { return Needed::Unknown };
-    let Some((s, _)) = spread_of_one_reading(&gauging.gauged.readings, mean, spec) else {
-        return Needed::Unknown;
+fn take(
+    known: &mut PinKnowledge,
+    judged: &GaugingJudged,
+    gauging: &GaugingOnRecord,
+) -> Result<(), UncertaintyError> {
+    let decision = &judged.decision;
+    known.decision = match decision.outcome {
+        ProtrusionOutcome::Protrudes => PinDecision::Out,
+        _ if !judged.certified => PinDecision::Unknown,
+        ProtrusionOutcome::ShownSafe => PinDecision::ShownSafe,
+        ProtrusionOutcome::NotShownSafe { readings_needed } => {
+            known.readings_needed = readings_needed;
+            PinDecision::NotShownSafe
+        }
+        // A stated uncertainty cannot be taken apart: nobody knows what more readings would do.
+        ProtrusionOutcome::CannotDecide if gauging.gauged.stated_standard_uncertainty.is_some() => {
+            PinDecision::NotShownSafe
+        }
+        ProtrusionOutcome::CannotDecide => PinDecision::GaugeCannotDecide,
     };
-    let z = Normal::standard().inverse_cdf(1.0 - risk);
-    let already = u32::try_from(gauging.gauged.readings.len()).unwrap_or(MOST_READINGS);
-    let enough = |n: u32| z * (shared.micrometres().powi(2) + s * s / f64::from(n)).sqrt() <= mean;
-    (already + 1..=MOST_READINGS).find(|n| enough(*n)).map_or(Needed::NoneWouldDo, Needed::Readings)
+    // An estimate that decides nothing must not decide a pair either.
+    if judged.certified || known.decision == PinDecision::Out {
+        known.recession_um = Some(judged.gauging.estimate().scaled(-1.0)?);
+        known.protrusion_probability = Some(decision.probability_beyond);
+        known.guard_band_um = Some(decision.guard_band);
+    }
+    known.noticed.clone_from(&decision.findings);
+    Ok(())
 }

@@ -5,12 +5,17 @@ use crate::{
         EndJudgement, Finding, Number, Origin, PinDecision, PinKnowledge, Standing, Weight, worst_first,
     },
     book::{Book, Policy},
+    gauging::coarse_method,
     pin::pin_knowledge,
+    session::{dielectric_findings, session_findings},
 };
 use matewell_lab::{EndId, EndRecord, FactId, Grade, InspectionOnRecord, Moment, Sex, ToolRecord};
 use matewell_line::{UsableLimits, gap_usable_up_to};
 use matewell_quantity::Frequency;
-use matewell_uncertainty::UncertaintyError;
+use matewell_uncertainty::{
+    UncertaintyError,
+    gauging::{RecessionOutcome, RecessionRule, decide_recession},
+};
 
 /// Seed of the Monte Carlo runs inside judgements. Fixed, so that the same
 /// facts give the same answer for ever.
@@ -50,12 +55,13 @@ pub struct Known<'a> {
 pub fn judge_end(known: &Known<'_>, book: &Book<'_>) -> Result<EndJudgement, UncertaintyError> {
     let policy = book.policy();
     let record = known.record;
-    let pin = pin_knowledge(record, known.gauge, &policy)?;
+    let pin = pin_knowledge(record.last_gauging.as_ref(), known.gauge, book, &policy)?;
     let mut findings = Vec::new();
     retired_and_held(record, &mut findings);
+    mated_while_held(record, &mut findings);
     damage(record, &mut findings);
     exposed(known, &mut findings);
-    pin_findings(record, known.gauge, &pin, &policy, &mut findings);
+    pin_findings(record, known.gauge, &pin, (book, &policy), &mut findings);
     age(record, &policy, &mut findings);
     cleanliness(record, &policy, &mut findings);
     life(record, book, &mut findings);
@@ -154,6 +160,24 @@ fn retired_and_held(record: &EndRecord, findings: &mut Vec<Finding>) {
     }
 }
 
+/// A mate of a held end: said of the end until a person releases it.
+fn mated_while_held(record: &EndRecord, findings: &mut Vec<Finding>) {
+    let mates = &record.mated_while_held;
+    let Some(last) = mates.last() else { return };
+    let times = if mates.len() == 1 { "once".to_owned() } else { format!("{} times", mates.len()) };
+    let mut alarm = finding(
+        "mated-while-held",
+        Weight::Forbids,
+        format!("Mated {times} while held: what it was held for may have passed on."),
+    )
+    .remedy("Look at both ends, then trace from it: what it met is exposed, which is not damaged.");
+    alarm.facts = mates.iter().map(|m| m.fact).collect();
+    if let Some(hold) = record.open_holds.iter().rev().find(|h| h.at <= last.at) {
+        alarm.facts.push(hold.fact);
+    }
+    findings.push(alarm);
+}
+
 fn seen_words(seen: &InspectionOnRecord) -> String {
     if seen.seen.is_empty() { "no words given".to_owned() } else { seen.seen.join(", ") }
 }
@@ -208,7 +232,7 @@ fn pin_findings(
     record: &EndRecord,
     gauge: Option<&ToolRecord>,
     pin: &PinKnowledge,
-    policy: &Policy,
+    (book, policy): (&Book<'_>, &Policy),
     findings: &mut Vec<Finding>,
 ) {
     let Some(gauging) = &record.last_gauging else {
@@ -259,6 +283,10 @@ fn pin_findings(
             Weight::Note,
             format!("The pin is recessed by {um:.1} µm and shown not to protrude (chance {percent:.2} %)."),
         ))),
+        PinDecision::NotShownSafe if pin.is_void() => findings.push(with_numbers(
+            finding("session-void", Weight::Open, "The zero moved during the gauging: it says nothing.")
+                .remedy("Zero the gauge on its master again and gauge again."),
+        )),
         PinDecision::NotShownSafe => {
             let remedy = pin.readings_needed.map_or_else(
                 || "More readings, a better gauge, or a partner whose joint gap is shown positive.".to_owned(),
@@ -271,6 +299,16 @@ fn pin_findings(
                     format!("The pin reads recessed by {um:.1} µm, but the chance that it protrudes is {percent:.1} %."),
                 )
                 .remedy(remedy),
+            ));
+        }
+        PinDecision::GaugeCannotDecide if coarse_method(&gauging.gauged, gauge).is_some() => {
+            findings.push(with_numbers(
+                finding(
+                    "gauge-cannot-decide",
+                    Weight::Open,
+                    "A go/no-go block or the eye shows only what is grossly wrong: it cannot show a pin safe.",
+                )
+                .remedy("Gauge it with a gauge that has its uncertainty on record."),
             ));
         }
         PinDecision::GaugeCannotDecide => findings.push(with_numbers(
@@ -286,7 +324,9 @@ fn pin_findings(
                 .remedy("Enter the gauge's standard uncertainty, or gauge with one that has it."),
         )),
     }
-    if gauging.gauged.readings.iter().any(|r| r.recession_um() < 0.0) && pin.decision != PinDecision::Out {
+    session_findings(gauging, pin, policy, findings);
+    dielectric_findings(record, book, findings);
+    if gauging.gauged.recessions_um().iter().any(|r| *r < 0.0) && pin.decision != PinDecision::Out {
         findings.push(
             finding(
                 "reading-protrudes",
@@ -311,6 +351,20 @@ fn pin_findings(
             .remedy("Take the missing readings, re-seated and turned.")
             .origin(policy.readings_origin.clone()),
         );
+    }
+    if let Some(off) = gauging.gauged.session.as_ref().and_then(|s| s.gauge_off.as_ref()) {
+        let by = off.reads_more_recessed.micrometres();
+        let word = if by < 0.0 { "protruding" } else { "recessed" };
+        let mut found = finding(
+            "gauge-was-off",
+            Weight::Note,
+            format!(
+                "The gauge read {:.1} µm too far {word} then; that is taken out of the readings.",
+                by.abs()
+            ),
+        );
+        found.facts.extend(off.found_by);
+        findings.push(found.fact(gauging.fact));
     }
     if let Some((fact, _, check)) = gauge.and_then(|g| g.last_check.as_ref())
         && !check.in_order()
@@ -466,19 +520,31 @@ fn usable_band(
     Some(frequency)
 }
 
-/// Recession against the limits of the sheets. Limits from memory only note;
-/// limits that were read are minded. Protrusion is not their business.
+/// Recession against the limits of the sheets, by shared risk: recession costs
+/// signal, not parts. Limits from memory only note; limits that were read are
+/// minded. Protrusion is not their business.
 fn limit_notes(record: &EndRecord, pin: &PinKnowledge, book: &Book<'_>, findings: &mut Vec<Finding>) {
     let Some(recession) = pin.recession_um.as_ref().filter(|r| r.value() >= 0.0) else { return };
     for limit in book.recession_limits(&record.end.interface, record.end.sex, record.end.grade) {
-        if recession.value() > limit.most_recessed_um {
+        let position = recession.scaled(-1.0);
+        let Ok(decision) =
+            position.and_then(|p| decide_recession(&p, -limit.most_recessed_um, RecessionRule::SharedRisk))
+        else {
+            continue;
+        };
+        if decision.outcome == RecessionOutcome::Beyond {
             let weight = if limit.verified { Weight::Care } else { Weight::Note };
+            let chance = if limit.includes_uncertainty {
+                "; that limit already includes a gauge's uncertainty, so none is added".to_owned()
+            } else {
+                format!("; chance {:.0} %", 100.0 * decision.probability_beyond)
+            };
             findings.push(
                 finding(
                     "recessed-beyond-limit",
                     weight,
                     format!(
-                        "Recessed by {:.1} µm; {} gives at most {:.0} µm for this grade{}.",
+                        "Recessed by {:.1} µm; {} gives at most {:.0} µm for this grade{}{chance}.",
                         recession.value(),
                         limit.origin.source,
                         limit.most_recessed_um,

@@ -4,29 +4,76 @@
 //! is converted by hand from what the core said; nothing is decided here.
 //! Keys carry units. Times are RFC 3339 in UTC.
 
+mod case;
 mod check;
 mod common;
+mod drift;
 mod end;
+mod gauging;
+mod interfaces;
 mod line;
 mod line_asked;
+mod study;
+mod study_asked;
+mod surroundings;
+mod sweep;
+mod sweep_asked;
 mod time;
+mod tool;
 mod trace;
 
+pub use case::{
+    CaseAlarmJson, CaseChangesJson, CaseDecisionJson, CaseEndJson, CaseEvidenceJson, CaseJson, CaseListJson,
+    CaseMissingJson, CaseReachedJson, CaseRecordLineJson, CaseResultJson, CaseRowJson, CaseStartJson,
+    CaseTouchedJson, CaseWrittenJson,
+};
 pub use check::{CautionJson, JointGapJson, MateCheckJson, TorqueAdviceJson, WrenchJson};
 pub use common::{EndNameJson, FindingJson, Names, NumberJson, OriginJson, PinJson};
+pub use drift::{DriftBandJson, DriftForecastJson, DriftJson, DriftPhaseJson, DriftPointJson};
 pub use end::{
     DueJson, DueListJson, EndJson, EndListJson, EndRowJson, EndStandingJson, EventJson, FollowUpJson,
     ItemJson,
 };
+pub use gauging::{
+    BudgetLineJson, EntryQuestionJson, GaugingAsked, GaugingBudgetJson, GaugingPictureJson, PinHistoryJson,
+    PinPointJson, PositionAsked, PositionJson,
+};
+pub use interfaces::{InterfaceJson, InterfaceListJson};
 pub use line::{
     ChainJson, ConvertJson, CostJson, CutoffJson, GapJson, ImpedanceJson, LineAnswerJson, LineFindingJson,
     LossJson, MismatchJson, OffCentreJson, ReflectionJson, ShiftJson, StepJson, SweepJson, UsableJson,
 };
 pub use line_asked::{
-    ChainAsked, ConvertAsked, CostAsked, CutoffAsked, GapAsked, ImpedanceAsked, LineTexts, LossAsked,
-    MismatchAsked, OffCentreAsked, RecessAsked, ShiftAsked, StepAsked, UsableAsked,
+    AirAsked, ChainAsked, ConvertAsked, CostAsked, CutoffAsked, GapAsked, ImpedanceAsked, LineTexts,
+    LossAsked, MismatchAsked, OffCentreAsked, RecessAsked, ShiftAsked, SlotsAsked, StepAsked, ThermalAsked,
+    UsableAsked,
+};
+pub use study::{
+    AnovaRowJson, AverageAndRangeJson, ChartJson, ChartPhaseJson, ChartPointJson, CompareJson, ComparedJson,
+    ComponentJson, GaugeStudyJson, NestedDayJson, NestedStudyJson, OneDayJson, SpreadJson, StudyAnswerJson,
+    StudyCellJson, StudyFindingJson, TorqueStudyJson, TorqueTypeJson, WindowRowJson, WindowsJson,
+};
+pub use study_asked::{
+    ChartAsked, CompareAsked, DriftAsked, GaugeStudyAsked, NestedStudyAsked, TableTexts, TorqueStudyAsked,
+    WindowAsked,
+};
+pub use surroundings::{AirJson, SlotsJson, ThermalJson};
+pub use sweep::{
+    ColumnsJson, EllipseJson, GapIfCauseJson, JointJson, PassivityJson, QualityMetricsJson, ReachJson,
+    ReciprocityJson, ReconnectGroupJson, ReconnectJson, ReconnectTestJson, SectionJson, SweepCableJson,
+    SweepCheckJson, SweepCompareJson, SweepFileJson, SweepGridJson, SweepListJson, SweepMaskJson,
+    SweepReadJson, SweepRefJson, SweepRowJson, SweepTimeJson, SweepTraceJson, SweepTrendJson,
+    SweepWarningJson, TrendPointJson,
+};
+pub use sweep_asked::{
+    SweepAddAsked, SweepCableAsked, SweepCheckAsked, SweepCompareAsked, SweepMaskAsked, SweepReadAsked,
+    SweepReconnectAsked, SweepTimeAsked, SweepTraceAsked, SweepTrendAsked,
 };
 pub use time::{moment_text, parse_moment};
+pub use tool::{
+    JointInDoubtJson, MateMeanwhileJson, RecomputedJson, ToolCheckAsked, TorqueCheckJson, UntouchedJson,
+    WasOffAsked, WasOffJson,
+};
 pub use trace::{
     BackStretchJson, BackTraceJson, CandidateJson, CarrierJson, CommonJson, CommonTraceJson, CostOfItemJson,
     ExposedJson, KnownMomentJson, ProbabilityJson, ResultInDoubtJson, StretchJson, ThroughJson,

@@ -127,10 +127,12 @@ asked! {
         length: Option<String>,
         /// Its standard uncertainty
         u_length: Option<String>,
-        /// Frequency, for the reflection
+        /// Frequency, for the reflection; the upper end of the sweep when left out
         at: Option<String>,
         /// Its standard uncertainty
         u_at: Option<String>,
+        /// A band and the number of points, for example 1GHz:18GHz:200
+        sweep: Option<String>,
     }
 }
 
@@ -305,5 +307,65 @@ asked! {
         u_device: Option<String>,
         /// Wanted standard uncertainty, in dB for transmission, for example 0.02dB
         wanted: Option<String>,
+    }
+}
+
+asked! {
+    /// What does warming do to a pin gap?
+    ThermalAsked {
+        /// Free length of the outer conductor, from where it is held to the joint, for example 8mm
+        outer_length: String,
+        /// Its standard uncertainty
+        u_outer_length: Option<String>,
+        /// Its coefficient of linear expansion, for example 17.3ppm/K
+        outer_expansion: String,
+        /// Its standard uncertainty
+        u_outer_expansion: Option<String>,
+        /// Free length of the centre conductor
+        inner_length: String,
+        /// Its standard uncertainty
+        u_inner_length: Option<String>,
+        /// Its coefficient of linear expansion, for example 16.7ppm/K
+        inner_expansion: String,
+        /// Its standard uncertainty
+        u_inner_expansion: Option<String>,
+        /// Rise of temperature, for example 10K or -15K
+        rise: String,
+        /// Its standard uncertainty
+        u_rise: Option<String>,
+        /// The gap before, to learn whether the pins would touch
+        gap: Option<String>,
+        /// Its standard uncertainty
+        u_gap: Option<String>,
+    }
+}
+
+asked! {
+    /// What does moist air do to an air line?
+    AirAsked {
+        /// Temperature of the air, for example 23degC
+        temperature: String,
+        /// Its standard uncertainty
+        u_temperature: Option<String>,
+        /// Pressure, for example 1013.25hPa
+        pressure: String,
+        /// Its standard uncertainty
+        u_pressure: Option<String>,
+        /// Relative humidity, for example 50%
+        humidity: String,
+        /// Its standard uncertainty
+        u_humidity: Option<String>,
+    }
+}
+
+asked! {
+    /// What do the slots of a socket do?
+    SlotsAsked: line {
+        /// How many slots the socket has
+        slots: String,
+        /// Width of a slot, for example 0.2mm
+        slot_width: String,
+        /// Its standard uncertainty
+        u_slot_width: Option<String>,
     }
 }

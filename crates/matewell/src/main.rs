@@ -3,13 +3,21 @@
 //! Every command calls one use case of `matewell-app`; with `--json` it prints
 //! exactly what the HTTP interface answers.
 
+mod case;
 mod cli;
+mod gauging;
 mod physics;
 mod run;
 mod serve;
 mod show;
+mod show_case;
+mod show_gauging;
 mod show_line;
+mod show_study;
+mod show_sweep;
 mod show_trace;
+mod study;
+mod sweeps;
 mod trace;
 
 use clap::Parser;
@@ -18,8 +26,8 @@ use std::{io::Write, process::ExitCode};
 
 /// Done, go, or go with care.
 pub(crate) const DONE: u8 = 0;
-/// The answer is stop.
-const STOP: u8 = 1;
+/// The answer is stop, a limit is broken, or a joint changed.
+pub(crate) const STOP: u8 = 1;
 /// The command cannot be understood.
 const NOT_UNDERSTOOD: u8 = 2;
 /// The answer is undecided.
@@ -61,6 +69,13 @@ fn report(error: &anyhow::Error, json: bool) -> u8 {
             "Not logged as mated; the refusal is fact {fact}. To go ahead all the same: --override-because \"…\""
         ));
         return answer_code(&check.answer);
+    }
+    if let AppError::NotYetClosed { name, missing } = app {
+        drop(writeln!(err, "Not closed: the case {name} waits for {} things.", missing.len()));
+        for one in missing {
+            drop(writeln!(err, "  {}", one.text));
+        }
+        return UNDECIDED;
     }
     drop(writeln!(err, "error: {app}"));
     match app {

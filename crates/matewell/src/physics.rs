@@ -5,8 +5,9 @@ use anyhow::Context;
 use clap::{Args, Subcommand, ValueHint};
 use matewell_app::{physics, sheets_beside};
 use matewell_wire::{
-    ChainAsked, ConvertAsked, CostAsked, CutoffAsked, GapAsked, ImpedanceAsked, LineAnswerJson, LossAsked,
-    MismatchAsked, OffCentreAsked, RecessAsked, ShiftAsked, StepAsked, UsableAsked,
+    AirAsked, ChainAsked, ConvertAsked, CostAsked, CutoffAsked, GapAsked, ImpedanceAsked, InterfaceListJson,
+    LineAnswerJson, LossAsked, MismatchAsked, OffCentreAsked, RecessAsked, ShiftAsked, SlotsAsked, StepAsked,
+    ThermalAsked, UsableAsked,
 };
 use serde::Serialize;
 use std::{fs, io::Write, path::Path, path::PathBuf};
@@ -48,6 +49,12 @@ enum Question {
     Usable(UsableAsked),
     /// A joint as a line of an uncertainty budget. Example: matewell line cost --measurand reflection --interface 3.5mm --gap 60um --at 18GHz --device 0.1
     Cost(CostAsked),
+    /// What warming does to a gap. Example: matewell line thermal --outer-length 8mm --outer-expansion 17.3ppm/K --inner-length 8mm --inner-expansion 16.7ppm/K --rise 10K --gap 10um
+    Thermal(ThermalAsked),
+    /// What the weather does to an air line. Example: matewell line air --temperature 23degC --pressure 1013hPa --humidity 50%
+    Air(AirAsked),
+    /// What the slots of a socket do. Example: matewell line slots --interface 3.5mm --slots 4 --slot-width 0.2mm
+    Slots(SlotsAsked),
 }
 
 /// Where the answer goes.
@@ -96,5 +103,20 @@ pub(crate) fn line(data: &Path, json: bool, order: LineOrder) -> anyhow::Result<
         Question::Shift(asked) => out.show(&physics::shift(&sheets, &asked)?),
         Question::Usable(asked) => out.show(&physics::usable(&sheets, &asked)?),
         Question::Cost(asked) => out.show(&physics::cost(&sheets, &asked)?),
+        Question::Thermal(asked) => out.show(&physics::thermal(&sheets, &asked)?),
+        Question::Air(asked) => out.show(&physics::air(&sheets, &asked)?),
+        Question::Slots(asked) => out.show(&physics::slots(&sheets, &asked)?),
     }
+}
+
+/// The interfaces of the data sheets: no lab file is opened or made.
+pub(crate) fn interfaces(data: &Path, json: bool) -> anyhow::Result<u8> {
+    let list: InterfaceListJson = physics::interfaces(&sheets_beside(data)?);
+    let mut out = anstream::stdout();
+    if json {
+        writeln!(out, "{}", serde_json::to_string(&list)?)?;
+    } else {
+        show_line::interfaces(&mut out, &list)?;
+    }
+    Ok(DONE)
 }

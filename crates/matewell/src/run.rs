@@ -1,9 +1,10 @@
 //! One function per command: read the arguments, call the use case, show.
 
 use crate::{
-    answer_code,
-    cli::{Cli, Command, Reason, ToolCommand, When},
-    physics, serve, show, trace,
+    DONE, NOT_UNDERSTOOD, answer_code, case,
+    cli::{Cli, Command, Reason, Release, ToolCommand, When},
+    gauging::Gauge,
+    physics, serve, show, show_gauging, study, sweeps, trace,
 };
 use anyhow::Context;
 use matewell_app::{AppError, ImportOrder, MateOrder, Said, ToolFinding, Workshop, WrittenJson};
@@ -18,16 +19,20 @@ pub(crate) fn now() -> Moment {
     Moment::from_microseconds(jiff::Timestamp::now().as_microsecond())
 }
 
-fn field<E: std::fmt::Display>(field: &'static str) -> impl Fn(E) -> AppError {
+pub(crate) fn field<E: std::fmt::Display>(field: &'static str) -> impl Fn(E) -> AppError {
     move |error| AppError::Field { field, message: error.to_string() }
 }
 
-fn moment(name: &'static str, text: Option<&str>) -> Result<Option<Moment>, AppError> {
+pub(crate) fn moment(name: &'static str, text: Option<&str>) -> Result<Option<Moment>, AppError> {
     text.map(|t| parse_moment(t).map_err(field(name))).transpose()
 }
 
-fn validation(markdown: bool, json: bool) -> anyhow::Result<u8> {
-    let found = matewell_app::validation();
+fn validation(cli: &Cli, file: Option<&std::path::Path>, markdown: bool) -> anyhow::Result<u8> {
+    let json = cli.json;
+    let found = match file {
+        Some(file) => study::own_values(&cli.data, file)?,
+        None => matewell_app::validation(),
+    };
     let mut out = anstream::stdout();
     if markdown {
         write!(out, "{}", found.markdown())?;
@@ -37,24 +42,30 @@ fn validation(markdown: bool, json: bool) -> anyhow::Result<u8> {
         for row in found.rows.iter().filter(|r| !r.holds) {
             writeln!(
                 out,
-                "FAILS {} {} {}: printed {}, ours {:?}",
-                row.source, row.locator, row.quantity, row.printed, row.ours
+                "FAILS {} {} {}: printed {}, ours {}{}",
+                row.source,
+                row.locator,
+                row.quantity,
+                row.printed,
+                row.ours.map_or_else(|| "none".to_owned(), |v| v.to_string()),
+                row.difference.as_ref().map(|d| format!(" ({d})")).unwrap_or_default()
             )?;
         }
-        writeln!(out, "{} published checks hold, {} fail.", found.hold, found.fail)?;
+        let what = if file.is_some() { "own values" } else { "published checks" };
+        writeln!(out, "{} {what} hold, {} fail.", found.hold, found.fail)?;
     }
     Ok(u8::from(found.fail > 0))
 }
 
-struct Session {
-    shop: Workshop,
+pub(crate) struct Session {
+    pub(crate) shop: Workshop,
     json: bool,
     person: String,
-    at: Moment,
+    pub(crate) at: Moment,
 }
 
 impl Session {
-    fn said(&self, when: &When) -> Result<Said, AppError> {
+    pub(crate) fn said(&self, when: &When) -> Result<Said, AppError> {
         let mut said = Said::at_the_bench(self.person.clone());
         said.happened_at = moment("--happened-at", when.happened_at.as_deref())?;
         said.note.clone_from(&when.note);
@@ -65,7 +76,7 @@ impl Session {
         Said::at_the_bench(self.person.clone())
     }
 
-    fn print<T: Serialize>(
+    pub(crate) fn print<T: Serialize>(
         &self,
         body: &T,
         human: impl FnOnce(&mut anstream::AutoStream<std::io::Stdout>, &T) -> std::io::Result<()>,
@@ -86,6 +97,11 @@ impl Session {
 }
 
 pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
+    let clock = now();
+    let at = moment("--as-of", cli.as_of.as_deref())?.unwrap_or(clock);
+    if let Command::Validation { file, markdown } = &cli.command {
+        return validation(&cli, file.as_deref(), *markdown);
+    }
     match cli.command {
         Command::Completions { shell } => {
             let mut command = <Cli as clap::CommandFactory>::command();
@@ -96,14 +112,24 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
             std::io::stdout().write_all(matewell_http::openapi_json().as_bytes())?;
             return Ok(0);
         }
-        Command::Validation { markdown } => return validation(markdown, cli.json),
         Command::Serve { port, demo } => return serve::serve(&cli.data, port, demo),
         // Physics needs the data sheets and no facts, so no file is made.
         Command::Line(order) => return physics::line(&cli.data, cli.json, *order),
+        Command::Interfaces => return physics::interfaces(&cli.data, cli.json),
+        // Questions about files need no lab either.
+        Command::Sweep(order) => {
+            let door = sweeps::Door {
+                data: &cli.data,
+                json: cli.json,
+                person: &cli.person,
+                as_of: cli.as_of.as_deref(),
+            };
+            return sweeps::sweep(&door, *order);
+        }
+        Command::Study(order) => return study::study(&cli.data, cli.json, clock, at, *order),
+        Command::Drift(order) => return study::drift(&cli.data, cli.json, clock, at, &order),
         _ => {}
     }
-    let clock = now();
-    let at = moment("--as-of", cli.as_of.as_deref())?.unwrap_or(clock);
     let shop = Workshop::open(&cli.data, clock)?;
     let session = Session { shop, json: cli.json, person: cli.person, at };
     command(session, cli.command, clock)
@@ -144,6 +170,7 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             Ok(0)
         }
         Command::Trace(args) => trace::trace(&s.shop, s.json, *args, s.at),
+        Command::Case(order) => case::case(&mut s, order, now),
         Command::Due => {
             let list = s.shop.due(s.at)?;
             s.print(&list, show::due)?;
@@ -155,17 +182,11 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             let written = s.shop.inspect(&tag, outcome, seen, magnification, &said, now)?;
             s.wrote(&written)
         }
-        Command::Gauge { tag, recessed, protruding, with, standard_uncertainty, when } => {
-            let said = s.said(&when)?;
-            let mut readings = Vec::new();
-            for by in recessed {
-                readings.push(PinPosition::recessed(by).map_err(field("--recessed"))?);
-            }
-            for by in protruding {
-                readings.push(PinPosition::protruding(by).map_err(field("--protruding"))?);
-            }
-            let written = s.shop.gauge(&tag, readings, with.as_deref(), standard_uncertainty, &said, now)?;
-            s.wrote(&written)
+        Command::Gauge(order) => gauge(&mut s, &order, now),
+        Command::Pin { tag } => {
+            let history = s.shop.pin_history(&tag, s.at)?;
+            s.print(&history, show_gauging::history)?;
+            Ok(0)
         }
         Command::Clean { tag, method, when } => {
             let said = s.said(&when)?;
@@ -177,9 +198,10 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             let written = s.shop.hold(&tag, &because, &said, now)?;
             s.wrote(&written)
         }
-        Command::Release(Reason { tag, because, when }) => {
+        Command::Release(Release { reason: Reason { tag, because, when }, evidence }) => {
             let said = s.said(&when)?;
-            let written = s.shop.release(&tag, &because, None, &said, now)?;
+            let evidence = evidence.map(|t| t.parse().map_err(field("--evidence"))).transpose()?;
+            let written = s.shop.release(&tag, &because, evidence, &said, now)?;
             s.wrote(&written)
         }
         Command::Retire(Reason { tag, because, when }) => {
@@ -209,7 +231,12 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             s.wrote(&written)
         }
         Command::Import(order) => import(&mut s, *order, now),
-        Command::Export { what, workbook } => export(&s, &what, workbook.as_deref()),
+        Command::Export { files: Some(folder), .. } => {
+            let files = s.shop.export_files(&folder)?;
+            writeln!(std::io::stderr(), "{files} files in {}", folder.display())?;
+            Ok(0)
+        }
+        Command::Export { what, workbook, files: None } => export(&s, &what, workbook.as_deref()),
         Command::Verify => {
             let verification = s.shop.verify()?;
             s.print(&verification, |out, v| writeln!(out, "{}", v.text))?;
@@ -237,12 +264,42 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
         | Command::Completions { .. }
         | Command::Openapi
         | Command::Validation { .. }
-        | Command::Line(_) => Ok(0),
+        | Command::Line(_)
+        | Command::Interfaces
+        | Command::Sweep(_) => Ok(0),
+        Command::Study(_) | Command::Drift(_) => Ok(0),
     }
+}
+
+fn gauge(s: &mut Session, order: &Gauge, now: Moment) -> anyhow::Result<u8> {
+    let asked = order.asked()?;
+    let said = s.said(&order.when)?;
+    if order.dry_run {
+        let at = said.happened_at.unwrap_or(s.at);
+        let budget = s.shop.gauging_budget(&asked, &s.person, at)?;
+        s.print(&budget, show_gauging::budget)?;
+        return Ok(if budget.questions.is_empty() { DONE } else { NOT_UNDERSTOOD });
+    }
+    let written = s.shop.gauge_session(&asked, &said, now)?;
+    s.wrote(&written)
 }
 
 fn check_tool(s: &mut Session, tool: ToolCommand, now: Moment) -> anyhow::Result<u8> {
     let (tag, finding, when) = match tool {
+        ToolCommand::Check(order) => {
+            let said = s.said(&order.when)?;
+            let checked = s.shop.tool_check(&order.tag, &order.asked()?, &said, now)?;
+            s.print(&checked, show_gauging::checked)?;
+            return Ok(DONE);
+        }
+        ToolCommand::WasOff(order) => {
+            let said = s.plain();
+            let asked = order.asked();
+            let at = if asked.write { now } else { s.at };
+            let answer = s.shop.was_off(&order.tag, &asked, &said, at)?;
+            s.print(&answer, show_gauging::was_off)?;
+            return Ok(DONE);
+        }
         ToolCommand::Zero { tag, recessed, protruding, in_order, when } => {
             let off = match (recessed, protruding) {
                 (Some(by), _) => PinPosition::recessed(by).map_err(field("--recessed"))?,

@@ -23,7 +23,7 @@ fn loud(out: &mut impl Write, word: &str) -> io::Result<()> {
     write!(out, "{style}{}{style:#}", word.replace('-', " ").to_uppercase())
 }
 
-fn findings(out: &mut impl Write, findings: &[FindingJson]) -> io::Result<()> {
+pub(crate) fn findings(out: &mut impl Write, findings: &[FindingJson]) -> io::Result<()> {
     for finding in findings {
         let about = finding.end.as_ref().map(|e| format!("{}: ", e.tag)).unwrap_or_default();
         writeln!(out, "  {:<8} {about}{}", finding.weight, finding.text)?;
@@ -34,7 +34,7 @@ fn findings(out: &mut impl Write, findings: &[FindingJson]) -> io::Result<()> {
     Ok(())
 }
 
-fn frequency(hertz: f64) -> String {
+pub(crate) fn frequency(hertz: f64) -> String {
     matewell_quantity::Frequency::from_hertz(hertz).map_or_else(|e| e.to_string(), |f| f.to_string())
 }
 
@@ -70,7 +70,7 @@ pub(crate) fn check(out: &mut impl Write, check: &MateCheckJson) -> io::Result<(
     Ok(())
 }
 
-fn pin(pin: &PinJson) -> String {
+pub(crate) fn pin(pin: &PinJson) -> String {
     match (&pin.word, pin.distance_um, pin.u_distance_um) {
         (Some(word), Some(um), Some(u)) => {
             format!("{word} by {um:.1} µm (u = {u:.1} µm), {}", pin.decision.replace('-', " "))
@@ -141,6 +141,9 @@ pub(crate) fn written(out: &mut impl Write, written: &WrittenJson) -> io::Result
     writeln!(out, "Saved: {}", written.facts.join(", "))?;
     for end in &written.ends {
         standing(out, end)?;
+    }
+    for case in &written.cases {
+        writeln!(out, "{}", case.text)?;
     }
     Ok(())
 }

@@ -1,13 +1,17 @@
 //! Answers about lines as text for a terminal.
 
 use comfy_table::{Table, presets::NOTHING};
-use matewell_wire::LineAnswerJson;
+use matewell_wire::{InterfaceListJson, LineAnswerJson};
 use serde::Serialize;
 use serde_json::{Map, Value};
 use std::io::{self, Write};
 
 /// Ends of keys and the units they stand for, longer ones first.
-const UNITS: [(&str, &str); 15] = [
+const UNITS: [(&str, &str); 19] = [
+    ("_um_per_100_mates", "µm per 100 mates"),
+    ("_percent", "%"),
+    ("_in_lbf", "in·lbf"),
+    ("_n_m", "N·m"),
     ("_ohm_per_um", "\u{3a9}/µm"),
     ("_ohm_per_m", "\u{3a9}/m"),
     ("_deg_per_m", "°/m"),
@@ -25,7 +29,7 @@ const UNITS: [(&str, &str); 15] = [
     ("_f", "F"),
 ];
 
-fn name_and_unit(key: &str) -> (String, &'static str) {
+pub(crate) fn name_and_unit(key: &str) -> (String, &'static str) {
     let found = UNITS.iter().find(|(end, _)| key.ends_with(end));
     let (name, unit) = match found {
         Some((_, "")) | None => (key, ""),
@@ -35,10 +39,14 @@ fn name_and_unit(key: &str) -> (String, &'static str) {
 }
 
 /// Six significant digits; powers of ten where zeros would hide the number.
-fn plain(value: f64) -> String {
+pub(crate) fn plain(value: f64) -> String {
     let size = value.abs();
     if size != 0.0 && !(1e-4..1e7).contains(&size) {
         return format!("{value:.4e}");
+    }
+    // Of a permittivity just above one, only what is above one matters.
+    if (1e-9..0.01).contains(&(value - 1.0).abs()) {
+        return format!("{value:.8}").trim_end_matches('0').to_owned();
     }
     let before = if size >= 1.0 { format!("{:.0}", size.floor()).len() } else { 1 };
     let decimals = if size >= 1.0 { 6usize.saturating_sub(before) } else { 8 };
@@ -116,4 +124,23 @@ pub(crate) fn answer<T: Serialize>(out: &mut impl Write, answer: &LineAnswerJson
         table.add_row(row.iter().map(|v| plain(*v)));
     }
     writeln!(out, "{table}")
+}
+
+pub(crate) fn interfaces(out: &mut impl Write, list: &InterfaceListJson) -> io::Result<()> {
+    for interface in &list.interfaces {
+        writeln!(out, "{}  {}", interface.interface, interface.name)?;
+        for number in &interface.numbers {
+            writeln!(
+                out,
+                "  {:<28} {} {}  ({}: {}, {})",
+                number.name,
+                plain(number.value),
+                number.unit,
+                number.origin.evidence,
+                number.origin.source,
+                number.origin.locator
+            )?;
+        }
+    }
+    writeln!(out, "Data revision {}.", list.revision)
 }

@@ -303,14 +303,20 @@ fn quantities_are_typed_with_units_and_a_slip_says_what_was_expected() {
     let folder = tempfile::tempdir().unwrap();
     let data = folder.path().join("lab.db");
     run(&data, &["demo"]);
-    let (code, out, err) =
-        run(&data, &["gauge", "CB-007A", "--recessed", "0.5mil,12um,0.0125mm", "--with", "GA-001"]);
+    let asked = ["gauge", "CB-007A", "--recessed", "0.5mil,12um,0.0125mm", "--with", "GA-001"];
+    let (code, _, err) = run(&data, &asked);
+    assert_eq!((code, err.contains("is each unit right?")), (2, true), "{err}");
+    let sure: Vec<&str> = asked.into_iter().chain(["--sure", "mixed-units"]).collect();
+    let (code, out, err) = run(&data, &sure);
     assert_eq!(code, 0, "{err}");
     assert!(out.contains("CB-007A"), "{out}");
     let (code, _, err) = run(&data, &["gauge", "CB-007A", "--recessed", "12"]);
     assert_eq!(code, 2);
     assert!(err.contains("expected a unit after 12"), "{err}");
-    let (code, _, err) = run(&data, &["gauge", "CB-007A", "--recessed", "12um", "--protruding", "1um"]);
+    // A pin near its plane may read on either side of it.
+    let (code, out, err) = run(&data, &["gauge", "CB-007A", "--recessed", "0.4um", "--protruding", "0.2um"]);
+    assert_eq!((code, out.contains("One of the readings protrudes")), (0, true), "{err}");
+    let (code, _, err) = run(&data, &["gauge", "CB-007A"]);
     assert_eq!(code, 2, "{err}");
 }
 
@@ -354,4 +360,87 @@ fn the_validation_document_is_as_stored_and_every_check_holds() {
     let stored = std::fs::read_to_string(stored).unwrap();
     assert!(stored == out, "VALIDATION.md is stale: run `make validation`");
     assert!(out.lines().filter(|l| l.starts_with("| ")).count() > 500);
+}
+
+#[test]
+fn gaugings_and_tools_give_the_same_bytes_through_both_doors() {
+    let server = Server::start();
+    let pin = server.get(&format!("/api/v1/ends/CB-004A/pin?as_of={AS_OF}"));
+    assert_eq!(pin.0, 200, "{}", pin.2);
+    assert_eq!(pin.2, run(&server.data, &["--json", "--as-of", AS_OF, "pin", "CB-004A"]).1);
+    let body = "{\"end\":\"CB-014A\",\"gauge\":\"GA-001\",\"master\":\"GM-001\",\"readings\":[\
+                {\"word\":\"recessed\",\"distance\":\"12um\"},{\"word\":\"recessed\",\"distance\":\"11um\"},\
+                {\"word\":\"recessed\",\"distance\":\"13um\"}],\"zero_before\":[{\"distance\":\"0um\"},\
+                {\"word\":\"recessed\",\"distance\":\"0.5um\"}],\"zero_after\":[{\"distance\":\"0um\"}],\
+                \"temperature\":\"23degC\"}";
+    let (status, _, answer) = server.ask(&format!("POST /api/v1/gaugings/budget?as_of={AS_OF}"), "", body);
+    assert_eq!(status, 200, "{answer}");
+    let asked = [
+        "gauge",
+        "CB-014A",
+        "--recessed",
+        "12um,11um,13um",
+        "--with",
+        "GA-001",
+        "--master",
+        "GM-001",
+        "--zero-before",
+        "0um,recessed 0.5um",
+        "--zero-after",
+        "0um",
+        "--temperature",
+        "23degC",
+        "--dry-run",
+    ];
+    let mut all = vec!["--json", "--as-of", AS_OF];
+    all.extend(asked);
+    assert_eq!(run(&server.data, &all).1, answer);
+    assert!(answer.contains("\"decision\":\"shown-safe\""), "{answer}");
+
+    let days = "{\"since\":\"2026-01-01T00:00:00Z\",\"until\":\"2030-01-01T00:00:00Z\",\"by\":\"8um\",\
+                \"too\":\"recessed\",\"person\":\"metrologist-1\"}";
+    let (status, _, answer) = server.ask("POST /api/v1/tools/GA-002/was-off", "", days);
+    assert_eq!(status, 200, "{answer}");
+    let (code, out, err) = run(
+        &server.data,
+        &[
+            "--json",
+            "tool",
+            "was-off",
+            "GA-002",
+            "--since",
+            "2026-01-01T00:00:00Z",
+            "--until",
+            "2030-01-01T00:00:00Z",
+            "--by",
+            "8um",
+            "--too",
+            "recessed",
+        ],
+    );
+    assert_eq!((code, out == answer), (0, true), "{err}");
+    assert!(answer.contains("\"flips\":true") && answer.contains("\"written\":false"));
+}
+
+#[test]
+fn a_slip_is_a_question_at_both_doors() {
+    let server = Server::start();
+    let body = "{\"end\":\"CB-014A\",\"person\":\"technician-1\",\"readings\":[\
+                {\"word\":\"recessed\",\"distance\":\"12um\"},{\"word\":\"recessed\",\"distance\":\"0.5mil\"}]}";
+    let (status, _, answer) = server.ask("POST /api/v1/gaugings", "", body);
+    assert_eq!(status, 422, "{answer}");
+    assert!(answer.contains("\"code\":\"question\"") && answer.contains("mixed-units"), "{answer}");
+    let gauge = |more: &[&str]| {
+        let mut all = vec!["gauge", "CB-014A"];
+        all.extend(more);
+        run(&server.data, &all)
+    };
+    let (code, _, err) = gauge(&["--recessed", "12um,0.5mil"]);
+    assert_eq!((code, err.contains("mixed-units")), (2, true), "{err}");
+    let (code, _, err) = gauge(&["--recessed", "12,5um"]);
+    assert_eq!((code, err.contains("decimal comma")), (2, true), "{err}");
+    let (code, _, err) = gauge(&["--recessed=-12um"]);
+    assert_eq!((code, err.contains("makers and tables disagree")), (2, true), "{err}");
+    let (code, _, err) = gauge(&["--recessed", "12um,0.5mil", "--sure", "mixed-units"]);
+    assert_eq!(code, 0, "{err}");
 }

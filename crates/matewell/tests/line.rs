@@ -176,6 +176,68 @@ fn usable_up_to_stops_at_need_rating_or_cutoff() {
     assert!(policy["inputs"].to_string().contains("a joint may add"), "{policy}");
 }
 
+/// Closed forms; air by the refractivity formula of `itu-r-p453`, from memory:
+/// the room's published checks hold the digits.
+#[test]
+fn warmth_weather_and_slots_have_their_numbers() {
+    let thermal = [
+        "thermal",
+        "--outer-length",
+        "8mm",
+        "--outer-expansion",
+        "17.3ppm/K",
+        "--inner-length",
+        "8mm",
+        "--inner-expansion",
+        "16.7ppm/K",
+        "--rise",
+        "10K",
+        "--u-rise",
+        "1K",
+        "--gap",
+        "0.02um",
+        "--u-gap",
+        "0.06um",
+    ];
+    // 8 mm · 0.6e-6/K · 10 K.
+    check(&thermal, "gap_change_um", 1.0, "0.0480");
+    check(&thermal, "u_gap_change_um", 1.0, "0.0048");
+    assert!(codes(&json(&thermal)).contains(&"pins-may-touch"));
+    let cooled = [&thermal[..10], &["-10K", "--gap", "0.04um"]].concat();
+    assert!(codes(&json(&cooled)).contains(&"pins-would-touch"));
+    let air = ["air", "--temperature", "23degC", "--pressure", "1013.25hPa", "--humidity", "50%"];
+    check(&air, "relative_permittivity", 1.0, "1.000651");
+    // (eta0/2pi)/pi^2 · 4 · (0.2/1.52)^2.
+    let slots = ["slots", "--interface", "3.5mm", "--slots", "4", "--slot-width", "0.2mm"];
+    check(&slots, "impedance_change_ohm", 1.0, "0.42071");
+    check(&slots, "reflection_magnitude", 1.0, "0.0042064");
+}
+
+#[test]
+fn the_interfaces_of_the_sheets_are_listed_with_their_sources() {
+    let folder = tempfile::tempdir().unwrap();
+    let output = Command::cargo_bin("matewell")
+        .unwrap()
+        .env_clear()
+        .current_dir(folder.path())
+        .args(["interfaces", "--json"])
+        .output()
+        .unwrap();
+    let list: Value = serde_json::from_slice(&output.stdout).unwrap();
+    let interfaces = list["interfaces"].as_array().unwrap();
+    assert_eq!(interfaces.len(), 13);
+    for interface in interfaces {
+        for number in interface["numbers"].as_array().unwrap() {
+            assert!(!number["origin"]["source"].as_str().unwrap().is_empty(), "{number}");
+            assert!(!number["unit"].as_str().unwrap().is_empty(), "{number}");
+        }
+    }
+    let has_gap = |name: &str| {
+        interfaces.iter().find(|i| i["interface"] == name).unwrap()["has_gap_dimensions"].as_bool().unwrap()
+    };
+    assert!(has_gap("3.5mm") && !has_gap("bnc"));
+}
+
 #[test]
 fn every_input_may_carry_an_uncertainty() {
     // dZ/dd = −39.446 mΩ/µm: closed form −K/d.
@@ -271,6 +333,23 @@ fn bad_input_says_what_was_expected_and_found() {
     refused(&["convert", "--vswr", "0.9"], &["VSWR", "0.9"]);
     refused(&["convert", "--return-loss", "20"], &["dB", "\"20\""]);
     refused(&["recess", "--interface", "3.5mm", "--recess", "50um", "--at", "18GHz"], &["filled line"]);
+    let warm = ["thermal", "--outer-length", "8mm", "--outer-expansion", "17.3", "--inner-length", "8mm"];
+    refused(
+        &[&warm[..], &["--inner-expansion", "16ppm/K", "--rise", "10K"]].concat(),
+        &["outer_expansion:", "ppm/K", "\"17.3\""],
+    );
+    refused(
+        &["air", "--temperature", "23degC", "--pressure", "1013hPa", "--humidity", "150%"],
+        &["between 0 and 1", "1.5"],
+    );
+    refused(
+        &["slots", "--interface", "3.5mm", "--slots", "2.5", "--slot-width", "0.2mm"],
+        &["slots:", "whole number", "2.5"],
+    );
+    refused(
+        &["offcentre", "--interface", "3.5mm", "--offset", "40um", "--sweep", "1GHz:2GHz:5"],
+        &["length:", "found nothing"],
+    );
     refused(&["mismatch", "--source", "0.1", "--load", "x"], &["load:", "\"x\""]);
     refused(&["loss", "--interface", "3.5mm", "--conductivity", "16", "--at", "18GHz"], &["MS/m", "\"16\""]);
     let sweep = |text| ["gap", "--interface", "3.5mm", "--gap", "60um", "--sweep", text];
@@ -365,6 +444,22 @@ async fn both_doors_give_the_same_bytes() {
             "cost --measurand transmission --interface 3.5mm --gap 60um --at 18GHz --device 0.1 --wanted 0.01dB",
         ),
         ("gap?interface=bnc&gap=60um&at=1GHz", "gap --interface bnc --gap 60um --at 1GHz"),
+        (
+            "thermal?outer_length=8mm&outer_expansion=17.3ppm/K&inner_length=8mm&inner_expansion=16.7ppm/K&rise=10K&u_rise=1K",
+            "thermal --outer-length 8mm --outer-expansion 17.3ppm/K --inner-length 8mm --inner-expansion 16.7ppm/K --rise 10K --u-rise 1K",
+        ),
+        (
+            "air?temperature=23degC&pressure=1013.25hPa&humidity=50%25&u_humidity=5%25",
+            "air --temperature 23degC --pressure 1013.25hPa --humidity 50% --u-humidity 5%",
+        ),
+        (
+            "slots?interface=3.5mm&slots=4&slot_width=0.2mm",
+            "slots --interface 3.5mm --slots 4 --slot-width 0.2mm",
+        ),
+        (
+            "offcentre?interface=3.5mm&offset=40um&length=2mm&sweep=1GHz:20GHz:5",
+            "offcentre --interface 3.5mm --offset 40um --length 2mm --sweep 1GHz:20GHz:5",
+        ),
     ];
     for (query, command) in pairs {
         let (status, kind, body) = get(&format!("/api/v1/line/{query}")).await;
@@ -403,6 +498,10 @@ async fn the_picture_is_the_same_at_both_doors_and_the_routes_are_described() {
     assert_eq!((status, kind.as_str()), (200, "image/svg+xml"));
     let sweep = ["gap", "--interface", "3.5mm", "--gap", "60um", "--sweep", "1GHz:26.5GHz:50", "--svg", "-"];
     assert_eq!(String::from_utf8(body).unwrap(), text(&sweep));
+    let (status, _, body) = get("/api/v1/interfaces").await;
+    assert_eq!(status, 200);
+    let list: Value = serde_json::from_slice(&body).unwrap();
+    assert_eq!(list["interfaces"].as_array().unwrap().len(), 13);
     let (_, _, body) = get("/api/v1/openapi.json").await;
     let document: Value = serde_json::from_slice(&body).unwrap();
     let gap = &document["paths"]["/api/v1/line/gap"]["get"];
@@ -411,6 +510,6 @@ async fn the_picture_is_the_same_at_both_doors_and_the_routes_are_described() {
     assert!(names.contains(&"u_gap") && names.contains(&"sweep"), "{names:?}");
     let described =
         document["paths"].as_object().unwrap().keys().filter(|p| p.starts_with("/api/v1/line/")).count();
-    assert_eq!(described, 18, "13 questions and 5 pictures");
+    assert_eq!(described, 22, "16 questions and 6 pictures");
     assert!(document["components"]["schemas"].to_string().contains("reflection_magnitude_upper"));
 }

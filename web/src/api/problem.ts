@@ -13,6 +13,8 @@ export interface Problem {
   candidates?: string[];
   /** The check behind a refusal. */
   check?: components["schemas"]["MateCheckJson"];
+  /** What keeps a case from being closed. */
+  missing?: components["schemas"]["CaseMissingJson"][];
   /** The fact that records a refusal. */
   fact?: string;
 }

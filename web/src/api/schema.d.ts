@@ -4,6 +4,135 @@
  */
 
 export interface paths {
+    "/api/v1/cases": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** All cases: open ones first, then the latest. */
+        get: operations["get_cases"];
+        put?: never;
+        /**
+         * Opens a case over ends found bad: traces from them, takes in what they
+         *     reached and the results made through it, and holds the ends chosen.
+         */
+        post: operations["post_cases"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A case with its work list, results, and what keeps it from being closed. */
+        get: operations["get_cases_case"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case}/close": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Closes a case: work may go on, authorised by the person named. Answered
+         *     with 409 and everything that is missing while something is.
+         */
+        post: operations["post_cases_case_close"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case}/decisions": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Decides about ends and gauges of a case, all or none. One that is cleared
+         *     and held by the case is released in the same act.
+         */
+        post: operations["post_cases_case_decisions"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case}/ends": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Takes into a case what its trace now also reaches, or some of it. */
+        post: operations["post_cases_case_ends"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case}/results": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Decides about results of a case, all or none. */
+        post: operations["post_cases_case_results"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case}/set-aside": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Ends and gauges that are no longer the business of a case. */
+        post: operations["post_cases_case_set_aside"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/check": {
         parameters: {
             query?: never;
@@ -12,7 +141,7 @@ export interface paths {
             cookie?: never;
         };
         /** May I put this on that? */
-        get: operations["check"];
+        get: operations["get_check"];
         put?: never;
         post?: never;
         delete?: never;
@@ -31,7 +160,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** An end was cleaned. */
-        post: operations["clean"];
+        post: operations["post_cleanings"];
         delete?: never;
         options?: never;
         head?: never;
@@ -48,7 +177,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** Takes an earlier fact back: it did not happen. */
-        post: operations["take_back"];
+        post: operations["post_corrections"];
         delete?: never;
         options?: never;
         head?: never;
@@ -63,7 +192,7 @@ export interface paths {
             cookie?: never;
         };
         /** What is due, most pressing first. */
-        get: operations["due"];
+        get: operations["get_due"];
         put?: never;
         post?: never;
         delete?: never;
@@ -80,7 +209,7 @@ export interface paths {
             cookie?: never;
         };
         /** A page of the register. */
-        get: operations["ends"];
+        get: operations["get_ends"];
         put?: never;
         post?: never;
         delete?: never;
@@ -97,7 +226,58 @@ export interface paths {
             cookie?: never;
         };
         /** An end with its standing, reasons and history. */
-        get: operations["end"];
+        get: operations["get_ends_tag"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/ends/{tag}/drift": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Pin position of an end against its mates, and when a limit may be reached. */
+        get: operations["get_ends_tag_drift"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/ends/{tag}/drift/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The same as a picture. */
+        get: operations["get_ends_tag_drift_picture"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/ends/{tag}/pin": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The pin of an end over its contacts. */
+        get: operations["get_ends_tag_pin"];
         put?: never;
         post?: never;
         delete?: never;
@@ -114,7 +294,7 @@ export interface paths {
             cookie?: never;
         };
         /** Standings of ends after each write; event name `standing`. */
-        get: operations["events"];
+        get: operations["get_events"];
         put?: never;
         post?: never;
         delete?: never;
@@ -131,7 +311,7 @@ export interface paths {
             cookie?: never;
         };
         /** Every fact, one JSON object a line, in the order of entry. */
-        get: operations["export"];
+        get: operations["get_export"];
         put?: never;
         post?: never;
         delete?: never;
@@ -150,7 +330,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** A follow-up was done. */
-        post: operations["follow_up"];
+        post: operations["post_follow_ups"];
         delete?: never;
         options?: never;
         head?: never;
@@ -166,8 +346,28 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** An end was gauged; counts as one contact. */
-        post: operations["gauge"];
+        /**
+         * An end was gauged; counts as one contact. An entry that looks like a slip
+         *     is answered with 422 and its questions, and nothing is written.
+         */
+        post: operations["post_gaugings"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/gaugings/budget": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** What a gauging says, line by line. Writes nothing. */
+        post: operations["post_gaugings_budget"];
         delete?: never;
         options?: never;
         head?: never;
@@ -184,7 +384,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** An end may not be mated until released. */
-        post: operations["hold"];
+        post: operations["post_holds"];
         delete?: never;
         options?: never;
         head?: never;
@@ -201,7 +401,41 @@ export interface paths {
         get?: never;
         put?: never;
         /** Somebody looked at an end. */
-        post: operations["inspect"];
+        post: operations["post_inspections"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/interfaces": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Which interfaces do the data sheets know, and which numbers? */
+        get: operations["get_interfaces"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/air": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What does moist air do to an air line? */
+        get: operations["get_line_air"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -216,7 +450,7 @@ export interface paths {
             cookie?: never;
         };
         /** What does a chain reflect when only magnitudes are known? */
-        get: operations["chain"];
+        get: operations["get_line_chain"];
         put?: never;
         post?: never;
         delete?: never;
@@ -233,7 +467,7 @@ export interface paths {
             cookie?: never;
         };
         /** One match in all its words. */
-        get: operations["convert"];
+        get: operations["get_line_convert"];
         put?: never;
         post?: never;
         delete?: never;
@@ -250,7 +484,7 @@ export interface paths {
             cookie?: never;
         };
         /** What does this joint cost an uncertainty budget? */
-        get: operations["cost"];
+        get: operations["get_line_cost"];
         put?: never;
         post?: never;
         delete?: never;
@@ -267,7 +501,7 @@ export interface paths {
             cookie?: never;
         };
         /** Up to which frequency does only one mode travel? */
-        get: operations["cutoff"];
+        get: operations["get_line_cutoff"];
         put?: never;
         post?: never;
         delete?: never;
@@ -284,7 +518,7 @@ export interface paths {
             cookie?: never;
         };
         /** What does a pin gap reflect? */
-        get: operations["gap"];
+        get: operations["get_line_gap"];
         put?: never;
         post?: never;
         delete?: never;
@@ -301,7 +535,7 @@ export interface paths {
             cookie?: never;
         };
         /** The reflection of a pin gap over frequency, as SVG. */
-        get: operations["gap_picture"];
+        get: operations["get_line_gap_picture"];
         put?: never;
         post?: never;
         delete?: never;
@@ -318,7 +552,7 @@ export interface paths {
             cookie?: never;
         };
         /** What is the impedance of this line? */
-        get: operations["impedance"];
+        get: operations["get_line_impedance"];
         put?: never;
         post?: never;
         delete?: never;
@@ -335,7 +569,7 @@ export interface paths {
             cookie?: never;
         };
         /** What does the metal cost? */
-        get: operations["loss"];
+        get: operations["get_line_loss"];
         put?: never;
         post?: never;
         delete?: never;
@@ -352,7 +586,7 @@ export interface paths {
             cookie?: never;
         };
         /** The loss of a line over frequency, as SVG. */
-        get: operations["loss_picture"];
+        get: operations["get_line_loss_picture"];
         put?: never;
         post?: never;
         delete?: never;
@@ -369,7 +603,7 @@ export interface paths {
             cookie?: never;
         };
         /** What do two reflections at one joint do to a level? */
-        get: operations["mismatch"];
+        get: operations["get_line_mismatch"];
         put?: never;
         post?: never;
         delete?: never;
@@ -386,7 +620,24 @@ export interface paths {
             cookie?: never;
         };
         /** What does a centre conductor off the axis do? */
-        get: operations["off_centre"];
+        get: operations["get_line_offcentre"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/offcentre/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The reflection of an off-centre piece over frequency, as SVG. */
+        get: operations["get_line_offcentre_picture"];
         put?: never;
         post?: never;
         delete?: never;
@@ -403,7 +654,7 @@ export interface paths {
             cookie?: never;
         };
         /** What does dielectric that lies back behind its plane reflect? */
-        get: operations["recess"];
+        get: operations["get_line_recess"];
         put?: never;
         post?: never;
         delete?: never;
@@ -420,7 +671,7 @@ export interface paths {
             cookie?: never;
         };
         /** The reflection of a dielectric recess over frequency, as SVG. */
-        get: operations["recess_picture"];
+        get: operations["get_line_recess_picture"];
         put?: never;
         post?: never;
         delete?: never;
@@ -437,7 +688,7 @@ export interface paths {
             cookie?: never;
         };
         /** What does a reference plane that is off do to phase and delay? */
-        get: operations["shift"];
+        get: operations["get_line_shift"];
         put?: never;
         post?: never;
         delete?: never;
@@ -454,7 +705,24 @@ export interface paths {
             cookie?: never;
         };
         /** The phase of a shifted plane over frequency, as SVG. */
-        get: operations["shift_picture"];
+        get: operations["get_line_shift_picture"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/slots": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What do the slots of a socket do? */
+        get: operations["get_line_slots"];
         put?: never;
         post?: never;
         delete?: never;
@@ -471,7 +739,7 @@ export interface paths {
             cookie?: never;
         };
         /** What do two different interfaces reflect where they meet? */
-        get: operations["step"];
+        get: operations["get_line_step"];
         put?: never;
         post?: never;
         delete?: never;
@@ -488,7 +756,24 @@ export interface paths {
             cookie?: never;
         };
         /** The reflection of two interfaces over frequency, as SVG. */
-        get: operations["step_picture"];
+        get: operations["get_line_step_picture"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/line/thermal": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What does warming do to a pin gap? */
+        get: operations["get_line_thermal"];
         put?: never;
         post?: never;
         delete?: never;
@@ -505,7 +790,7 @@ export interface paths {
             cookie?: never;
         };
         /** Up to which frequency is this good enough? */
-        get: operations["usable"];
+        get: operations["get_line_usable"];
         put?: never;
         post?: never;
         delete?: never;
@@ -527,7 +812,7 @@ export interface paths {
          * Logs a mate if the mate check allows it, or under an override. A refusal is
          *     recorded and answered with 409 and the whole check.
          */
-        post: operations["mate"];
+        post: operations["post_mates"];
         delete?: never;
         options?: never;
         head?: never;
@@ -547,7 +832,7 @@ export interface paths {
          * Logs mates that happened, all or nothing. They are facts already, so none
          *     is refused; ask the check before mating.
          */
-        post: operations["mates_bulk"];
+        post: operations["post_mates_bulk"];
         delete?: never;
         options?: never;
         head?: never;
@@ -564,7 +849,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** Two ends came apart. */
-        post: operations["part"];
+        post: operations["post_partings"];
         delete?: never;
         options?: never;
         head?: never;
@@ -581,7 +866,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** A hold or damage finding is lifted. */
-        post: operations["release"];
+        post: operations["post_releases"];
         delete?: never;
         options?: never;
         head?: never;
@@ -598,7 +883,7 @@ export interface paths {
         get?: never;
         put?: never;
         /** The contact of an end was made anew; its history starts again. */
-        post: operations["replace"];
+        post: operations["post_replacements"];
         delete?: never;
         options?: never;
         head?: never;
@@ -615,7 +900,484 @@ export interface paths {
         get?: never;
         put?: never;
         /** An end or item will not be used again. */
-        post: operations["retire"];
+        post: operations["post_retirements"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/chart": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Charts of a gauge's zero checks. */
+        get: operations["get_study_chart"];
+        put?: never;
+        /**
+         * Is a check standard still what it was?
+         * @description The table is CSV, a workbook, or JSON: `{"columns": [], "rows": [[]]}`.
+         */
+        post: operations["post_study_chart"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/chart/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The same as a picture. */
+        get: operations["get_study_chart_picture"];
+        put?: never;
+        /** The same as a picture. */
+        post: operations["post_study_chart_picture"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/compare": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The last gaugings of an end with two gauges beside each other. */
+        get: operations["get_study_compare"];
+        put?: never;
+        /**
+         * Do two gauges or labs agree?
+         * @description The table is CSV, a workbook, or JSON: `{"columns": [], "rows": [[]]}`.
+         */
+        post: operations["post_study_compare"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/compare/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The same as a picture. */
+        get: operations["get_study_compare_picture"];
+        put?: never;
+        /** The same as a picture. */
+        post: operations["post_study_compare_picture"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/gauge": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A crossed study of gaugings on record. */
+        get: operations["get_study_gauge"];
+        put?: never;
+        /**
+         * Several appraisers measured several parts several times.
+         * @description The table is CSV, a workbook, or JSON: `{"columns": [], "rows": [[]]}`.
+         */
+        post: operations["post_study_gauge"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/gauge/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The same as a picture. */
+        get: operations["get_study_gauge_picture"];
+        put?: never;
+        /** The same as a picture. */
+        post: operations["post_study_gauge_picture"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/nested": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A nested study of the gaugings of one end. */
+        get: operations["get_study_nested"];
+        put?: never;
+        /**
+         * Repeats within days within runs.
+         * @description The table is CSV, a workbook, or JSON: `{"columns": [], "rows": [[]]}`.
+         */
+        post: operations["post_study_nested"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/nested/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The same as a picture. */
+        get: operations["get_study_nested_picture"];
+        put?: never;
+        /** The same as a picture. */
+        post: operations["post_study_nested_picture"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/torque": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The last check of a wrench, or readings in the question. */
+        get: operations["get_study_torque"];
+        put?: never;
+        /**
+         * Deviation and uncertainty of a torque tool.
+         * @description The table is CSV, a workbook, or JSON: `{"columns": [], "rows": [[]]}`.
+         */
+        post: operations["post_study_torque"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/torque/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The same as a picture. */
+        get: operations["get_study_torque_picture"];
+        put?: never;
+        /** The same as a picture. */
+        post: operations["post_study_torque_picture"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/study/window": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What a set point means in torque, or those of all wrenches. */
+        get: operations["get_study_window"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweep/cable": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Is it the good cable? Both sweeps on record. */
+        get: operations["get_sweep_cable"];
+        put?: never;
+        /** Is it the good cable? Parts `before` and `after`; at most 128 MiB. */
+        post: operations["post_sweep_cable"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweep/check": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Can this sweep be believed? */
+        get: operations["get_sweep_check"];
+        put?: never;
+        /**
+         * Can this sweep be believed?
+         *     The body is the file, at most 64 MiB; `file_name` says what it is called.
+         */
+        post: operations["post_sweep_check"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweep/compare": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Which joint of the chain changed? Both sweeps on record. */
+        get: operations["get_sweep_compare"];
+        put?: never;
+        /** Which joint of the chain changed? Parts `now`, `baseline`, `layout`; at most 128 MiB. */
+        post: operations["post_sweep_compare"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweep/mask": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Does it keep a limit? */
+        get: operations["get_sweep_mask"];
+        put?: never;
+        /**
+         * Does it keep a limit?
+         *     The body is the file, at most 64 MiB; `file_name` says what it is called.
+         */
+        post: operations["post_sweep_mask"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweep/read": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What does this file hold? */
+        get: operations["get_sweep_read"];
+        put?: never;
+        /**
+         * What does this file hold?
+         *     The body is the file, at most 64 MiB; `file_name` says what it is called.
+         */
+        post: operations["post_sweep_read"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweep/reconnect": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Does a joint scatter, or has it moved? Sweeps on record. */
+        get: operations["get_sweep_reconnect"];
+        put?: never;
+        /** Does a joint scatter, or has it moved? Parts `first`, `second`, `history`, several of each; at most 128 MiB. */
+        post: operations["post_sweep_reconnect"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweep/time": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Where are the reflections? */
+        get: operations["get_sweep_time"];
+        put?: never;
+        /**
+         * Where are the reflections?
+         *     The body is the file, at most 64 MiB; `file_name` says what it is called.
+         */
+        post: operations["post_sweep_time"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweep/trace": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One parameter over frequency. */
+        get: operations["get_sweep_trace"];
+        put?: never;
+        /**
+         * One parameter over frequency.
+         *     The body is the file, at most 64 MiB; `file_name` says what it is called.
+         */
+        post: operations["post_sweep_trace"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweep/trend": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Does a quantity of a chain drift? */
+        get: operations["get_sweep_trend"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweeps": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Sweeps on record, latest first. */
+        get: operations["get_sweeps"];
+        put?: never;
+        /** Keeps a sweep as evidence. The body is the file, at most 64 MiB. */
+        post: operations["post_sweeps"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweeps/verdicts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Compares two sweeps on record and keeps what that says, as information in
+         *     the history of the ends it names. No standing changes.
+         */
+        post: operations["post_sweeps_verdicts"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sweeps/{sweep}/file": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The file of a sweep on record, byte for byte as it came. */
+        get: operations["get_sweeps_sweep_file"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/tools/{tag}/checks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Checks a gauge or a wrench. */
+        post: operations["post_tools_tag_checks"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/tools/{tag}/was-off": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** What a gauge or a wrench that was off changes. Writes only when asked. */
+        post: operations["post_tools_tag_was_off"];
         delete?: never;
         options?: never;
         head?: never;
@@ -630,7 +1392,7 @@ export interface paths {
             cookie?: never;
         };
         /** What these ends touched since they may have been bad, and what those touched. */
-        get: operations["forward"];
+        get: operations["get_trace"];
         put?: never;
         post?: never;
         delete?: never;
@@ -647,7 +1409,7 @@ export interface paths {
             cookie?: never;
         };
         /** What could have made this end bad. */
-        get: operations["back"];
+        get: operations["get_trace_back"];
         put?: never;
         post?: never;
         delete?: never;
@@ -664,7 +1426,7 @@ export interface paths {
             cookie?: never;
         };
         /** What could have made several ends bad at once. */
-        get: operations["common"];
+        get: operations["get_trace_common"];
         put?: never;
         post?: never;
         delete?: never;
@@ -681,9 +1443,26 @@ export interface paths {
             cookie?: never;
         };
         /** What was gauged or tightened while a tool may have been off. */
-        get: operations["tool"];
+        get: operations["get_trace_tool"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/validation": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Re-runs a lab's own values: a TOML file with its tables inside. */
+        post: operations["post_validation"];
         delete?: never;
         options?: never;
         head?: never;
@@ -698,7 +1477,7 @@ export interface paths {
             cookie?: never;
         };
         /** Proves the hash chain, or names the first broken fact. */
-        get: operations["verify"];
+        get: operations["get_verify"];
         put?: never;
         post?: never;
         delete?: never;
@@ -711,6 +1490,101 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        /** @description What to take into a case. */
+        AddToCaseBody: components["schemas"]["SaidBody"] & {
+            /** @description Why. */
+            because: string;
+            /**
+             * @description Tags of ends and gauges that the trace of the case reaches; everything
+             *     it now also reaches when left out.
+             */
+            ends?: string[];
+            /** @description Whether to hold those that are exposed now; yes when left out. */
+            hold?: boolean;
+        };
+        /** @description What moist air does to an air line. */
+        AirJson: {
+            /**
+             * Format: double
+             * @description Change of the impedance of a line of 50 Ω in vacuum.
+             */
+            impedance_change_ohm: number;
+            /**
+             * Format: double
+             * @description Relative permittivity, for `--permittivity`.
+             */
+            relative_permittivity: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_impedance_change_ohm: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_relative_permittivity: number;
+        };
+        /** @description One line of an analysis of variance. */
+        AnovaRowJson: {
+            /**
+             * Format: double
+             * @description Degrees of freedom.
+             */
+            degrees_of_freedom: number;
+            /**
+             * Format: double
+             * @description Ratio of mean squares.
+             */
+            f?: number | null;
+            /**
+             * Format: double
+             * @description Mean square, in `unit` squared.
+             */
+            mean_square: number;
+            /** @description What varies. */
+            name: string;
+            /**
+             * Format: double
+             * @description Its probability by chance.
+             */
+            probability?: number | null;
+            /**
+             * Format: double
+             * @description Sum of squares, in `unit` squared.
+             */
+            sum_of_squares: number;
+        };
+        /** @description The same study by averages and ranges. */
+        AverageAndRangeJson: {
+            /**
+             * Format: double
+             * @description Range of the appraisers' means, in `unit`.
+             */
+            appraiser_range: number;
+            /** @description Standard deviations. */
+            components: components["schemas"]["ComponentJson"][];
+            /**
+             * Format: double
+             * @description Number of distinct categories, not rounded.
+             */
+            distinct_categories?: number | null;
+            /**
+             * Format: double
+             * @description Share of the gauge in the total variation, in percent.
+             */
+            gauge_percent_of_total: number;
+            /**
+             * Format: double
+             * @description Mean range of the trials in a cell, in `unit`.
+             */
+            mean_range: number;
+            /**
+             * Format: double
+             * @description Range of the parts' means, in `unit`.
+             */
+            part_range: number;
+        };
         /**
          * @description A stretch in which being bad could have led on: after `after`, up to and
          *     with `until`.
@@ -739,6 +1613,54 @@ export interface components {
             /** @description In one sentence. */
             text: string;
         };
+        /** @description A gauging not yet written down. */
+        BudgetBody: components["schemas"]["GaugingAsked"] & {
+            /** @description Who gauges: shares an error with that person's other gaugings. */
+            person?: string | null;
+        };
+        /** @description One line of a budget. */
+        BudgetLineJson: {
+            /**
+             * Format: double
+             * @description Degrees of freedom; null when taken as known.
+             */
+            degrees_of_freedom?: number | null;
+            /**
+             * Format: double
+             * @description What the stated number is divided by.
+             */
+            divisor: number;
+            /** @description `A` from a series of readings, `B` from anything else. */
+            evaluation: string;
+            /** @description What it is. */
+            name: string;
+            /**
+             * Format: double
+             * @description Sensitivity of the position to it.
+             */
+            sensitivity: number;
+            /** @description Shape that the stated number belongs to. */
+            shape: string;
+            /**
+             * Format: double
+             * @description Share in the variance of the position, 0 to 1.
+             */
+            share: number;
+            /** @description Where the number comes from. */
+            source: string;
+            /**
+             * Format: double
+             * @description Half-width, step, standard deviation of the mean or expanded uncertainty, in micrometres.
+             */
+            stated_um: number;
+            /** @description Whether it is a typical value that the lab has not replaced. */
+            typical: boolean;
+            /**
+             * Format: double
+             * @description Its share in the position, in micrometres.
+             */
+            u_um: number;
+        };
         /** @description Mates that happened, from a rig. */
         BulkBody: components["schemas"]["SaidBody"] & {
             /** @description The mates, at most 10 000. */
@@ -754,6 +1676,19 @@ export interface components {
             happened_at: string;
             /** @description Tag of the wrench. */
             wrench?: string | null;
+        };
+        /** @description Two sweeps of one cable. */
+        CableForm: {
+            /**
+             * Format: binary
+             * @description The sweep after.
+             */
+            after: string;
+            /**
+             * Format: binary
+             * @description The sweep before.
+             */
+            before: string;
         };
         /** @description An end that could have made another bad. Nothing says that it did. */
         CandidateJson: {
@@ -783,6 +1718,282 @@ export interface components {
             /** @description `end` or `gauge`. */
             what: string;
         };
+        /** @description A mate of an end while the case held it. */
+        CaseAlarmJson: {
+            /** @description When. */
+            at: string;
+            /** @description The mate. */
+            fact: string;
+            /** @description With whom. */
+            partner: components["schemas"]["EndNameJson"];
+        };
+        /**
+         * @description What the facts say now that the case does not know. Nothing changes until
+         *     somebody takes it in.
+         */
+        CaseChangesJson: {
+            /** @description Results now in doubt as well. */
+            also_in_doubt: components["schemas"]["CaseResultJson"][];
+            /** @description Now also reached. */
+            also_reached: components["schemas"]["CaseReachedJson"][];
+            /** @description Not reached any more. */
+            no_longer_reached: components["schemas"]["CaseReachedJson"][];
+            /** @description Reached at another time than the case knows. */
+            reached_otherwise: components["schemas"]["CaseReachedJson"][];
+        };
+        /** @description A decision with its author. */
+        CaseDecisionJson: {
+            /** @description When. */
+            at: string;
+            /** @description Why. */
+            because: string;
+            /**
+             * @description For an end `cleared`, `damaged` or `waived`; for a result `no-effect`,
+             *     `re-measure` or `notify`; for a case `closed`.
+             */
+            disposition: string;
+            /** @description The verification, for `cleared`. */
+            evidence?: string | null;
+            /** @description The fact. */
+            fact: string;
+            /** @description Who: a name or a pseudonym. */
+            person: string;
+            /** @description Until when, for `waived`. */
+            until?: string | null;
+        };
+        /** @description One line of the work list. Exposed is not damaged. */
+        CaseEndJson: {
+            /** @description Mates while held by this case. */
+            alarms: components["schemas"]["CaseAlarmJson"][];
+            /** @description Earliest arrival; null for one found bad. */
+            arrived_at?: string | null;
+            /** @description `definite` or `possible`; null for one found bad. */
+            certainty?: string | null;
+            /**
+             * Format: int64
+             * @description What it costs anew, in hundredths; null: nobody entered it.
+             */
+            cost_hundredths?: number | null;
+            /** @description ISO 4217 code of the cost. */
+            currency?: string | null;
+            decision?: components["schemas"]["CaseDecisionJson"] | null;
+            /** @description What would clear it and is on record already. */
+            evidence: components["schemas"]["CaseEvidenceJson"][];
+            /** @description Whether it is one of the ends found bad; else it is exposed. */
+            found_bad: boolean;
+            /** @description Whether the case holds it now. */
+            held: boolean;
+            /**
+             * Format: int32
+             * @description Fewest contacts from an end found bad; 0 for one of those.
+             */
+            hops: number;
+            /** @description Id of the end, or of the gauge. */
+            id: string;
+            /** @description What its item is. */
+            item_kind: string;
+            /** @description Tag of its item. */
+            item_tag: string;
+            /** @description Usual place of its item. */
+            location?: string | null;
+            /**
+             * Format: double
+             * @description Cost at risk times urgency: ranks, and says nothing else.
+             */
+            pressure: number;
+            /** @description 1 is first; what is decided comes last. */
+            rank: number;
+            /** @description Standing now; null for a gauge. */
+            standing?: string | null;
+            /** @description `open`, `cleared`, `damaged`, `waived`, `waiver-ran-out` or `set-aside`. */
+            state: string;
+            /** @description What its label says. */
+            tag: string;
+            /** @description What to do next, in a sentence. */
+            to_do: string;
+            /** @description What makes it urgent, in words. */
+            urgent_because: string[];
+            /** @description One way it came, labels in order; null when the trace no longer shows one. */
+            way?: string | null;
+            /** @description `end` or `gauge`. */
+            what: string;
+        };
+        /** @description Ends of a case and a reason. */
+        CaseEndsBody: components["schemas"]["SaidBody"] & {
+            /** @description Why. */
+            because: string;
+            /** @description Tags of ends and gauges of the case. */
+            ends: string[];
+        };
+        /** @description A look, gauging or zero check that would clear it. */
+        CaseEvidenceJson: {
+            /** @description When. */
+            at: string;
+            /** @description The fact. */
+            fact: string;
+            /** @description What it was, as a sentence. */
+            text: string;
+        };
+        /** @description A case with its work list. */
+        CaseJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description How it stands. */
+            case: components["schemas"]["CaseRowJson"];
+            /** @description What the facts say now that the case does not know; empty once closed. */
+            changes: components["schemas"]["CaseChangesJson"];
+            closed?: components["schemas"]["CaseDecisionJson"] | null;
+            /** @description Its own facts, oldest first. */
+            history: components["schemas"]["EventJson"][];
+            /** @description What keeps it from being closed; empty when nothing does. */
+            missing: components["schemas"]["CaseMissingJson"][];
+            /** @description The record by the clauses that ask for it. */
+            record: components["schemas"]["CaseRecordLineJson"][];
+            /** @description Results in doubt, oldest first. */
+            results: components["schemas"]["CaseResultJson"][];
+            /** @description The ends found bad, with their windows. */
+            starts: components["schemas"]["CaseStartJson"][];
+            /** @description The work list: what is open first, by cost at risk and urgency. */
+            work: components["schemas"]["CaseEndJson"][];
+        };
+        /** @description Cases, open ones first, then the latest. */
+        CaseListJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description The cases. */
+            cases: components["schemas"]["CaseRowJson"][];
+        };
+        /** @description One thing that keeps a case from being closed. */
+        CaseMissingJson: {
+            /** @description Label of the end or gauge, or URI of the result. */
+            about: string;
+            /** @description What is missing, in a sentence. */
+            text: string;
+            /**
+             * @description `end`, `mated-while-held`, `waiver-ran-out`, `result`, `also-reached`
+             *     or `also-in-doubt`.
+             */
+            what: string;
+        };
+        /** @description An end or gauge whose exposure is another now. */
+        CaseReachedJson: {
+            /** @description Earliest arrival now; null: not reached any more. */
+            arrived_at?: string | null;
+            /**
+             * Format: int32
+             * @description Fewest contacts from an end found bad, now.
+             */
+            hops?: number | null;
+            /** @description Id of the end, or of the gauge. */
+            id: string;
+            /** @description What its label says. */
+            tag: string;
+            /** @description In words. */
+            text: string;
+            /** @description Earliest arrival as the case took it in; null: not taken in. */
+            was?: string | null;
+            /** @description One way it came, labels in order. */
+            way?: string | null;
+            /** @description `end` or `gauge`. */
+            what: string;
+        };
+        /** @description One line of the record that an audit of nonconforming work asks for. */
+        CaseRecordLineJson: {
+            /** @description Clause of ISO/IEC 17025:2017 whose question it answers. */
+            clause: string;
+            /** @description Whether something is on record. */
+            complete: boolean;
+            /** @description What is recorded, in our words. */
+            heading: string;
+            /** @description The record, one sentence a line. */
+            lines: string[];
+        };
+        /** @description A result in doubt. Nothing says that it is wrong. */
+        CaseResultJson: {
+            /** @description When it was made. */
+            at: string;
+            decision?: components["schemas"]["CaseDecisionJson"] | null;
+            /** @description Device it is about. */
+            device?: string | null;
+            /** @description The fact that noted it. */
+            fact: string;
+            /** @description Free text kept with it. */
+            note?: string | null;
+            /** @description Who made it. */
+            person: string;
+            /** @description SHA-256 of its bytes, if known. */
+            sha256?: string | null;
+            /** @description Whether the case has taken it in; else it is only offered. */
+            taken_in: boolean;
+            /** @description Labels of the ends it went through that belong to the case. */
+            through: string[];
+            /** @description Where the result is. */
+            uri: string;
+        };
+        /** @description A case in a list. */
+        CaseRowJson: {
+            /** @description Ends that were mated while held and not decided about since. */
+            alarms: number;
+            /** @description Ends, gauges and results that the trace reaches now and the case has not taken in. */
+            also_reached: number;
+            /** @description Why. */
+            because: string;
+            /** @description Ends and gauges it has taken in. */
+            ends: number;
+            /** @description Those of them without a decision that counts. */
+            ends_open: number;
+            /** @description Id of the fact that opened it; names it for ever. */
+            id: string;
+            /** @description What people call it. */
+            name: string;
+            /** @description When it was opened. */
+            opened_at: string;
+            /** @description Who opened it. */
+            opened_by: string;
+            /** @description Results it has taken in. */
+            results: number;
+            /** @description Those of them without a decision. */
+            results_open: number;
+            /** @description The ends found bad. */
+            sources: components["schemas"]["EndNameJson"][];
+            /** @description `open`, `ready-to-close` or `closed`. */
+            state: string;
+            /** @description `deformation`, `particles`, `residue` or `unknown`. */
+            taint: string;
+            /** @description How it stands, in one sentence. */
+            text: string;
+            /** @description Waivers that ran out. */
+            waivers_ran_out: number;
+        };
+        /** @description An end found bad, and since when it may have been. */
+        CaseStartJson: {
+            /** @description The end. */
+            end: components["schemas"]["EndNameJson"];
+            /** @description First evidence that it is bad. */
+            first_evidence: string;
+            /** @description Last known good. */
+            last_known_good: string;
+        };
+        /** @description An open case that a write concerns. */
+        CaseTouchedJson: {
+            /** @description Labels of ends and gauges that the trace of the case now also reaches. */
+            also_reached: string[];
+            /** @description Id of the case. */
+            id: string;
+            /** @description What people call it. */
+            name: string;
+            /** @description In a sentence. */
+            text: string;
+        };
+        /** @description What was written to a case, and how it stands now. */
+        CaseWrittenJson: {
+            /** @description The case now. */
+            case: components["schemas"]["CaseJson"];
+            /** @description Standing now of ends the facts are about. */
+            ends: components["schemas"]["EndStandingJson"][];
+            /** @description Ids of the facts written, in order. */
+            facts: string[];
+        };
         /** @description A caution shown with an answer. Local rules win. */
         CautionJson: {
             /** @description Stable code. */
@@ -805,12 +2016,138 @@ export interface components {
              */
             reflection_magnitude_worst: number;
         };
+        /** @description Charts of a check standard. */
+        ChartJson: {
+            /**
+             * Format: double
+             * @description Values until a false signal of the sums, on average, both directions together.
+             */
+            average_run_length: number;
+            /**
+             * Format: double
+             * @description Values until the sums see a shift of one standard deviation, on average.
+             */
+            average_run_length_shifted: number;
+            /** @description The phases. */
+            phases: components["schemas"]["ChartPhaseJson"][];
+            /** @description The values. */
+            points: components["schemas"]["ChartPointJson"][];
+            /** @description Points that signal. */
+            signals: number;
+        };
+        /** @description A stretch between two breaks. */
+        ChartPhaseJson: {
+            /** @description What began it. */
+            begun_by: string;
+            /**
+             * Format: double
+             * @description Mean, in `unit`.
+             */
+            centre?: number | null;
+            /**
+             * Format: double
+             * @description Allowance of the sums, in `unit`.
+             */
+            cusum_allowance?: number | null;
+            /**
+             * Format: double
+             * @description Decision interval of the sums, in `unit`.
+             */
+            cusum_decision?: number | null;
+            /**
+             * Format: double
+             * @description Lower limit of the single values, in `unit`.
+             */
+            lower?: number | null;
+            /**
+             * Format: double
+             * @description Mean moving range of two, in `unit`.
+             */
+            mean_moving_range?: number | null;
+            /**
+             * Format: double
+             * @description Upper limit of the moving range, in `unit`.
+             */
+            moving_range_upper?: number | null;
+            /** @description Counts from 1. */
+            phase: number;
+            /**
+             * Format: double
+             * @description Standard deviation used, in `unit`.
+             */
+            sigma?: number | null;
+            /**
+             * Format: double
+             * @description What the weighted mean and the sums are held against, in `unit`.
+             */
+            target?: number | null;
+            /**
+             * Format: double
+             * @description Upper limit of the single values, in `unit`.
+             */
+            upper?: number | null;
+            /** @description Values in it. */
+            values: number;
+        };
+        /** @description One value on the charts. */
+        ChartPointJson: {
+            /** @description What it is called: a date, a name. */
+            label: string;
+            /** @description Counts from 1 over all phases. */
+            number: number;
+            /** @description Which phase. */
+            phase: number;
+            /** @description Which charts signal here. */
+            signals: string[];
+            /**
+             * Format: double
+             * @description Downward cumulative sum, in `unit`.
+             */
+            sum_down?: number | null;
+            /**
+             * Format: double
+             * @description Upward cumulative sum, in `unit`.
+             */
+            sum_up?: number | null;
+            /**
+             * Format: double
+             * @description In `unit`.
+             */
+            value: number;
+            /**
+             * Format: double
+             * @description Its lower limit, in `unit`.
+             */
+            weighted_lower?: number | null;
+            /**
+             * Format: double
+             * @description The weighted mean, in `unit`.
+             */
+            weighted_mean?: number | null;
+            /**
+             * Format: double
+             * @description Its upper limit, in `unit`.
+             */
+            weighted_upper?: number | null;
+        };
         /** @description A cleaning. */
         CleanBody: components["schemas"]["SaidBody"] & {
             /** @description Tag of the end. */
             end: string;
             /** @description How, in the lab's words. */
             method?: string | null;
+        };
+        /** @description A reason. */
+        CloseCaseBody: components["schemas"]["SaidBody"] & {
+            /** @description Why work may go on, and what keeps it from happening again. */
+            because: string;
+        };
+        /** @description Columns of numbers, all of the same length. */
+        ColumnsJson: {
+            /** @description Names with units. */
+            names: string[];
+            /** @description One list for each name. */
+            values: number[][];
         };
         /** @description An end that several bad ends lead back to. */
         CommonJson: {
@@ -849,6 +2186,89 @@ export interface components {
             not_before: string;
             /** @description In one sentence. */
             text: string;
+        };
+        /** @description Two files, and what lies between the joints. */
+        CompareForm: {
+            /**
+             * Format: binary
+             * @description The good state; the latest good one on record when left out.
+             */
+            baseline?: string | null;
+            /** @description What lies between the joints (TOML). */
+            layout?: string | null;
+            /**
+             * Format: binary
+             * @description The sweep in hand.
+             */
+            now: string;
+        };
+        /** @description A comparison of two gauges or labs. */
+        CompareJson: {
+            /** @description Results that agree. */
+            agreeing: number;
+            /** @description The first. */
+            first: string;
+            /** @description The results. */
+            results: components["schemas"]["ComparedJson"][];
+            /** @description The second. */
+            second: string;
+        };
+        /** @description Two results beside each other. */
+        ComparedJson: {
+            /** @description Whether the difference is explained by the uncertainties. */
+            agrees: boolean;
+            /** @description What both measured. */
+            artefact: string;
+            /**
+             * Format: double
+             * @description First less second, in `unit`.
+             */
+            difference: number;
+            /**
+             * Format: double
+             * @description Expanded uncertainty of the difference, in `unit`.
+             */
+            difference_expanded_uncertainty: number;
+            /**
+             * Format: double
+             * @description First result, in `unit`.
+             */
+            first: number;
+            /**
+             * Format: double
+             * @description Its expanded uncertainty, in `unit`.
+             */
+            first_expanded_uncertainty: number;
+            /**
+             * Format: double
+             * @description `E_n`: their ratio.
+             */
+            normalised_error: number;
+            /**
+             * Format: double
+             * @description Second result, in `unit`.
+             */
+            second: number;
+            /**
+             * Format: double
+             * @description Its expanded uncertainty, in `unit`.
+             */
+            second_expanded_uncertainty: number;
+        };
+        /** @description A named standard deviation. */
+        ComponentJson: {
+            /** @description What varies. */
+            name: string;
+            /**
+             * Format: double
+             * @description Share of the total standard deviation in percent.
+             */
+            percent_of_total?: number | null;
+            /**
+             * Format: double
+             * @description Its standard deviation, in `unit`.
+             */
+            standard_deviation: number;
         };
         /** @description One match in all its words; what has no number is null. */
         ConvertJson: {
@@ -974,6 +2394,161 @@ export interface components {
              */
             u_te11_cutoff_hz: number;
         };
+        /**
+         * @description The fitted line with its band at some mates. Positions are signed here for
+         *     drawing: above zero is recessed, below zero protruding.
+         */
+        DriftBandJson: {
+            /**
+             * Format: double
+             * @description Mates.
+             */
+            mates: number;
+            /**
+             * Format: double
+             * @description Upper one-sided prediction bound.
+             */
+            recession_high_um: number;
+            /**
+             * Format: double
+             * @description Lower one-sided prediction bound.
+             */
+            recession_low_um: number;
+            /**
+             * Format: double
+             * @description The line.
+             */
+            recession_um: number;
+        };
+        /** @description When a limit may be reached. */
+        DriftForecastJson: {
+            /**
+             * Format: double
+             * @description Mates at which the one-sided prediction bound meets the limit.
+             */
+            at_mates?: number | null;
+            /**
+             * Format: double
+             * @description Distance of the limit from the plane.
+             */
+            distance_um: number;
+            /** @description `reached`, `at`, `not-before` or `refused`. */
+            forecast: string;
+            /**
+             * Format: double
+             * @description From the last gauging until then.
+             */
+            further_mates?: number | null;
+            /** @description Which limit in words. */
+            limit: string;
+            /**
+             * Format: double
+             * @description Where the line itself meets the limit, for comparison only.
+             */
+            line_at_mates?: number | null;
+            /**
+             * Format: double
+             * @description No crossing before so many mates; further ahead nothing is forecast.
+             */
+            not_before_mates?: number | null;
+            /** @description Where the limit is from. */
+            origin: components["schemas"]["OriginJson"];
+            /** @description Why there is no forecast. */
+            refused_because: components["schemas"]["StudyFindingJson"][];
+            /** @description `recessed` or `protruding`. */
+            word: string;
+        };
+        /** @description The drift of the pin of an end. */
+        DriftJson: {
+            /** @description As of this time. */
+            at: string;
+            /** @description The line and its band in the last phase and one span further. */
+            band: components["schemas"]["DriftBandJson"][];
+            /** @description The end. */
+            end: components["schemas"]["EndNameJson"];
+            /** @description What weakens or explains them. */
+            findings: components["schemas"]["StudyFindingJson"][];
+            /** @description Forecasts, one a limit. */
+            forecasts: components["schemas"]["DriftForecastJson"][];
+            /** @description What was used, with origins. */
+            inputs: components["schemas"]["NumberJson"][];
+            /**
+             * Format: int32
+             * @description Mates of the end until now.
+             */
+            mates: number;
+            /** @description The method in words. */
+            method: string;
+            /** @description The phases. */
+            phases: components["schemas"]["DriftPhaseJson"][];
+            /** @description The gaugings. */
+            points: components["schemas"]["DriftPointJson"][];
+            /**
+             * Format: double
+             * @description Scatter of a gauging about the line.
+             */
+            scatter_um?: number | null;
+            /**
+             * Format: double
+             * @description Probability of such a slope by chance, two-sided.
+             */
+            slope_probability?: number | null;
+            /**
+             * Format: double
+             * @description Movement of the pin in the last phase, towards recession above zero.
+             */
+            slope_um_per_100_mates?: number | null;
+            /** @description Where the method is from. */
+            source: string;
+            /** @description The answer in words. */
+            summary: string;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_slope_um_per_100_mates?: number | null;
+        };
+        /** @description A stretch between two breaks. */
+        DriftPhaseJson: {
+            /** @description What began it: `first`, `cleaned`, `replaced`, `gauge-changed`. */
+            begun_by: string;
+            /** @description When. */
+            from: string;
+            /** @description Gaugings in it. */
+            gaugings: number;
+            /**
+             * Format: int32
+             * @description Mates of the end then.
+             */
+            mates: number;
+            /** @description Counts from 1. */
+            phase: number;
+        };
+        /** @description One gauging of the series. */
+        DriftPointJson: {
+            /** @description When. */
+            at: string;
+            /**
+             * Format: double
+             * @description Distance from the plane, zero or more.
+             */
+            distance_um: number;
+            /** @description Id of the fact. */
+            fact: string;
+            /** @description Label of the gauge. */
+            gauge?: string | null;
+            /**
+             * Format: int32
+             * @description Mates of the end until then.
+             */
+            mates: number;
+            /** @description Which phase, from 1. */
+            phase: number;
+            /** @description Readings behind the mean. */
+            readings: number;
+            /** @description `recessed` or `protruding`. */
+            word: string;
+        };
         /** @description One thing that is due. */
         DueJson: {
             /** @description Id of the end, when it is one. */
@@ -1000,6 +2575,50 @@ export interface components {
             at: string;
             /** @description The list. */
             due: components["schemas"]["DueJson"][];
+        };
+        /** @description An ellipse of two quantities. */
+        EllipseJson: {
+            /**
+             * Format: double
+             * @description Direction of the long axis from the first quantity.
+             */
+            angle_deg: number;
+            /**
+             * Format: double
+             * @description First quantity of the centre.
+             */
+            centre_x: number;
+            /**
+             * Format: double
+             * @description Second quantity of the centre.
+             */
+            centre_y: number;
+            /**
+             * Format: double
+             * @description Half the long axis.
+             */
+            major: number;
+            /**
+             * Format: double
+             * @description Half the short axis.
+             */
+            minor: number;
+        };
+        /** @description A decision about ends and gauges of a case. */
+        EndDecisionBody: components["schemas"]["SaidBody"] & {
+            /** @description Why. */
+            because: string;
+            /** @description `cleared`, `damaged` or `waived`. */
+            decision: string;
+            /**
+             * @description Tags of ends and gauges of the case; with `cleared`, all that are
+             *     verified on record when left out.
+             */
+            ends?: string[];
+            /** @description The verification, for `cleared`; the last one on record when left out. */
+            evidence?: string | null;
+            /** @description Until when, for `waived`, RFC 3339; for the time of the lab's policy when left out. */
+            until?: string | null;
         };
         /** @description Everything about one end. */
         EndJson: {
@@ -1081,6 +2700,18 @@ export interface components {
              * @description Upper frequency in hertz, when one can be said.
              */
             usable_up_to_hz?: number | null;
+        };
+        /**
+         * @description A question about an entry that looks like a slip. Answer with its code in
+         *     `sure`, or mend the entry.
+         */
+        EntryQuestionJson: {
+            /** @description Stable code. */
+            code: string;
+            /** @description Field it is about. */
+            field: string;
+            /** @description The question in words. */
+            text: string;
         };
         /** @description One line of an end's history. */
         EventJson: {
@@ -1164,6 +2795,24 @@ export interface components {
             /** @description `note`, `care`, `open` or `forbids`. */
             weight: string;
         };
+        /** @description A change of pin gap that would have the same effect, if a gap is the cause. */
+        GapIfCauseJson: {
+            /**
+             * Format: double
+             * @description Change; positive is a wider gap.
+             */
+            change_um: number;
+            /**
+             * Format: double
+             * @description Upper end.
+             */
+            high_um: number;
+            /**
+             * Format: double
+             * @description Lower end: two standard uncertainties, and 30 % for the model.
+             */
+            low_um: number;
+        };
         /** @description What a pin gap reflects. */
         GapJson: components["schemas"]["ReflectionJson"] & {
             /**
@@ -1202,16 +2851,179 @@ export interface components {
              */
             u_reflection_magnitude_upper: number;
         };
-        /** @description A gauging. */
-        GaugeBody: components["schemas"]["SaidBody"] & {
+        /** @description A gauging: readings alone, or a whole session. */
+        GaugeBody: components["schemas"]["GaugingAsked"] & components["schemas"]["SaidBody"];
+        /** @description A crossed gauge study. */
+        GaugeStudyJson: {
+            /** @description The table of the analysis of variance. */
+            anova: components["schemas"]["AnovaRowJson"][];
+            /** @description Appraisers in the order of their first reading. */
+            appraisers: string[];
+            average_and_range?: components["schemas"]["AverageAndRangeJson"] | null;
+            /** @description The readings. */
+            cells: components["schemas"]["StudyCellJson"][];
+            /** @description Standard deviations by analysis of variance. */
+            components: components["schemas"]["ComponentJson"][];
+            /**
+             * Format: double
+             * @description Number of distinct categories, not rounded.
+             */
+            distinct_categories?: number | null;
+            /** @description `repeatability` or `interaction`: what the ratios divide by. */
+            f_over: string;
+            /**
+             * Format: double
+             * @description Six standard deviations of the gauge in percent of the tolerance.
+             */
+            gauge_percent_of_tolerance?: number | null;
+            /**
+             * Format: double
+             * @description Share of the gauge in the total variation, in percent.
+             */
+            gauge_percent_of_total: number;
+            /** @description Parts in the order of their first reading. */
+            parts: string[];
+            /** @description `keep`, `always` or `above`: what was asked about the interaction. */
+            pool: string;
+            /**
+             * Format: double
+             * @description The probability at and above which it is pooled, where one was asked.
+             */
+            pool_above?: number | null;
+            /** @description Whether the interaction was pooled with repeatability. */
+            pooled: boolean;
+            /** @description Trials in each cell. */
+            trials: number;
+            /** @description `good`, `conditional` or `poor`. */
+            verdict: string;
+        };
+        /** @description A gauging as typed. */
+        GaugingAsked: {
+            /** @description Positions of the dielectric's face: another quantity than the pin's. */
+            dielectric?: components["schemas"]["PositionAsked"][];
             /** @description Tag of the end. */
             end: string;
             /** @description Tag of the gauge. */
             gauge?: string | null;
+            /**
+             * Format: double
+             * @description Relative humidity in percent.
+             */
+            humidity_percent?: number | null;
+            /** @description Tag of the gauge master. */
+            master?: string | null;
+            master_position?: components["schemas"]["PositionAsked"] | null;
+            /** @description How the gauge met the end when not as registered: `screw-on`, `push-on`, `caliper`, `go-no-go`, `eye`. */
+            method?: string | null;
             /** @description The readings, re-seated and turned between them. */
-            readings: components["schemas"]["ReadingBody"][];
+            readings?: components["schemas"]["PositionAsked"][];
             /** @description Standard uncertainty stated with the readings, with its unit. */
             standard_uncertainty?: string | null;
+            /** @description Codes of questions answered with "it is so". */
+            sure?: string[];
+            /** @description Air temperature with its unit, for example `23degC`. */
+            temperature?: string | null;
+            /** @description How far the gauge was turned for each reading, in degrees. */
+            turned_deg?: number[];
+            /** @description What the gauge showed on the master after. */
+            zero_after?: components["schemas"]["PositionAsked"][];
+            /** @description What the gauge showed on the master before, re-seated between. */
+            zero_before?: components["schemas"]["PositionAsked"][];
+        };
+        /** @description What a gauging says before it is written down. */
+        GaugingBudgetJson: {
+            /**
+             * Format: double
+             * @description Accepted probability that a pin called safe protrudes.
+             */
+            accepted_risk: number;
+            /** @description The moment judged. */
+            at: string;
+            /**
+             * Format: double
+             * @description Effective degrees of freedom; null when taken as known.
+             */
+            degrees_of_freedom?: number | null;
+            dielectric?: components["schemas"]["PositionJson"] | null;
+            /** @description The end. */
+            end: components["schemas"]["EndNameJson"];
+            /**
+             * Format: double
+             * @description Expanded uncertainty, twice the standard one, micrometres.
+             */
+            expanded_um?: number | null;
+            /** @description What the session and the order of work show, worst first. */
+            findings: components["schemas"]["FindingJson"][];
+            /** @description Tag of the gauge. */
+            gauge?: string | null;
+            /**
+             * Format: double
+             * @description Width of the guard band kept to the plane, micrometres.
+             */
+            guard_band_um?: number | null;
+            /** @description The budget line by line. */
+            lines: components["schemas"]["BudgetLineJson"][];
+            /** @description Tag of the gauge master. */
+            master?: string | null;
+            picture?: components["schemas"]["GaugingPictureJson"] | null;
+            /** @description What is known of the pin by this gauging. */
+            pin: components["schemas"]["PinJson"];
+            /** @description Questions to be answered before it can be written down. */
+            questions: components["schemas"]["EntryQuestionJson"][];
+            /**
+             * Format: double
+             * @description Combined standard uncertainty, micrometres.
+             */
+            u_um?: number | null;
+            /**
+             * Format: double
+             * @description Upper frequency in hertz at which the recession alone is good enough.
+             */
+            usable_up_to_hz?: number | null;
+            /** @description Whether the session says nothing because the zero moved. */
+            void: boolean;
+            /**
+             * Format: double
+             * @description How far it may, micrometres.
+             */
+            zero_move_allowed_um?: number | null;
+            /**
+             * Format: double
+             * @description How far the zero moved, micrometres.
+             */
+            zero_moved_um?: number | null;
+        };
+        /**
+         * @description What the picture of a decision shows; positions in micrometres, above zero
+         *     protruding.
+         */
+        GaugingPictureJson: {
+            /** @description Density of where the pin may be: position, and density per micrometre. */
+            density: number[][];
+            /**
+             * Format: double
+             * @description Left edge.
+             */
+            from_um: number;
+            /**
+             * Format: double
+             * @description Where the guard band begins; the mean must lie below it.
+             */
+            guard_from_um: number;
+            /**
+             * Format: double
+             * @description The plane.
+             */
+            plane_um: number;
+            /** @description Where each reading put the pin. */
+            readings_um: number[];
+            /** @description Most recessed positions by the sheets for this end. */
+            recession_limits_um: number[];
+            /**
+             * Format: double
+             * @description Right edge.
+             */
+            to_um: number;
         };
         /** @description Impedance of a line. */
         ImpedanceJson: {
@@ -1260,6 +3072,33 @@ export interface components {
             /** @description Words for what was seen. */
             seen?: string[];
         };
+        /** @description One interface: what it is called and the numbers of its sheet. */
+        InterfaceJson: {
+            /** @description What fills the line at the interface. */
+            dielectric: string;
+            /** @description Whether the sheet has all that the reflection of a pin gap needs. */
+            has_gap_dimensions: boolean;
+            /** @description The name to ask with. */
+            interface: string;
+            /** @description Its name in words. */
+            name: string;
+            /** @description Whether both halves are alike. */
+            neutral: boolean;
+            /**
+             * @description Impedance, dimensions, limits of frequency and mates that are known,
+             *     each with its source.
+             */
+            numbers: components["schemas"]["NumberJson"][];
+            /** @description The plane pin positions refer to, in words. */
+            reference_plane: string;
+        };
+        /** @description Every interface of the data sheets in force. */
+        InterfaceListJson: {
+            /** @description In the order of the sheets. */
+            interfaces: components["schemas"]["InterfaceJson"][];
+            /** @description Revision of the data. */
+            revision: string;
+        };
         /** @description An item as registered. */
         ItemJson: {
             /** @description In the lab's words. */
@@ -1303,6 +3142,100 @@ export interface components {
              */
             u_reflection_magnitude?: number | null;
         };
+        /** @description A joint tightened with a wrench that was off. */
+        JointInDoubtJson: {
+            /** @description One end. */
+            a: components["schemas"]["EndNameJson"];
+            /**
+             * Format: double
+             * @description Torque it was most likely tightened to, newton metres.
+             */
+            applied_n_m: number;
+            /** @description When. */
+            at: string;
+            /** @description The other end. */
+            b: components["schemas"]["EndNameJson"];
+            /** @description Body material of the end that limits the torque. */
+            body: string;
+            /** @description Id of the mate. */
+            fact: string;
+            /** @description Ends of it that were gauged since. */
+            gauged_since: components["schemas"]["EndNameJson"][];
+            /**
+             * Format: double
+             * @description The most it should have seen; null when no sheet says.
+             */
+            limit_n_m?: number | null;
+            /**
+             * Format: double
+             * @description Applied over the limit.
+             */
+            over?: number | null;
+            /**
+             * Format: int32
+             * @description Place in the order of gauging again, from 1.
+             */
+            rank: number;
+            /** @description In words. */
+            text: string;
+        };
+        /** @description What a comparison says about one joint. */
+        JointJson: {
+            /**
+             * Format: double
+             * @description Distance from the port along the line.
+             */
+            distance_m: number;
+            /** @description Its ends; empty when they are not on record. */
+            ends: components["schemas"]["EndNameJson"][];
+            /**
+             * Format: double
+             * @description Evidence for a change here: the drop of chi-square, 2 degrees of freedom.
+             */
+            evidence: number;
+            gap_if_a_gap_is_the_cause?: components["schemas"]["GapIfCauseJson"] | null;
+            /**
+             * Format: double
+             * @description Change of effective series inductance.
+             */
+            inductance_change_ph: number;
+            /** @description Whether that is no larger than the change that matters. */
+            judged: boolean;
+            /** @description Its name. */
+            name: string;
+            /** @description Whether the verdict names it. */
+            named: boolean;
+            /**
+             * Format: double
+             * @description Change of the reflection at the joint at the highest frequency.
+             */
+            reflection_change_db: number;
+            /**
+             * Format: double
+             * @description Change of series resistance.
+             */
+            resistance_change_mohm: number;
+            /**
+             * Format: double
+             * @description Round-trip time at which its reflection arrives.
+             */
+            round_trip_ns: number;
+            /**
+             * Format: double
+             * @description Smallest change that would be seen nine times in ten.
+             */
+            smallest_detectable_ph: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty, the joint's own scatter included.
+             */
+            u_inductance_change_ph: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty, scatter included.
+             */
+            u_resistance_change_mohm: number;
+        };
         /** @description A moment with what it rests on. */
         KnownMomentJson: {
             /** @description When. */
@@ -1315,6 +3248,44 @@ export interface components {
             because: string;
             /** @description The fact, if it is one. */
             fact?: string | null;
+        };
+        /**
+         * @description An answer with everything it rests on. Without the keys of `value` no number
+         *     can be given, and the findings say why.
+         */
+        LineAnswerJson_AirJson: {
+            /**
+             * Format: double
+             * @description Change of the impedance of a line of 50 Ω in vacuum.
+             */
+            impedance_change_ohm: number;
+            /**
+             * Format: double
+             * @description Relative permittivity, for `--permittivity`.
+             */
+            relative_permittivity: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_impedance_change_ohm: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_relative_permittivity: number;
+        } & {
+            /** @description What limits the numbers. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The model in words. */
+            model: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Where the model is from. */
+            source: string;
+            sweep?: components["schemas"]["SweepJson"] | null;
         };
         /**
          * @description An answer with everything it rests on. Without the keys of `value` no number
@@ -1906,6 +3877,49 @@ export interface components {
          * @description An answer with everything it rests on. Without the keys of `value` no number
          *     can be given, and the findings say why.
          */
+        LineAnswerJson_SlotsJson: {
+            /**
+             * Format: double
+             * @description Rise of the impedance along the slotted part.
+             */
+            impedance_change_ohm: number;
+            /**
+             * Format: double
+             * @description Impedance of the line without slots.
+             */
+            impedance_ohm: number;
+            /**
+             * Format: double
+             * @description Reflection magnitude at each end of the slotted part.
+             */
+            reflection_magnitude: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_impedance_change_ohm: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_reflection_magnitude: number;
+        } & {
+            /** @description What limits the numbers. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The model in words. */
+            model: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Where the model is from. */
+            source: string;
+            sweep?: components["schemas"]["SweepJson"] | null;
+        };
+        /**
+         * @description An answer with everything it rests on. Without the keys of `value` no number
+         *     can be given, and the findings say why.
+         */
         LineAnswerJson_StepJson: {
             /**
              * Format: double
@@ -1937,6 +3951,44 @@ export interface components {
              * @description Its standard uncertainty, the formula's claim included.
              */
             u_reflection_magnitude: number;
+        } & {
+            /** @description What limits the numbers. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The model in words. */
+            model: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Where the model is from. */
+            source: string;
+            sweep?: components["schemas"]["SweepJson"] | null;
+        };
+        /**
+         * @description An answer with everything it rests on. Without the keys of `value` no number
+         *     can be given, and the findings say why.
+         */
+        LineAnswerJson_ThermalJson: {
+            /**
+             * Format: double
+             * @description The gap afterwards, when one was given; below zero the pins touch.
+             */
+            gap_after_um?: number | null;
+            /**
+             * Format: double
+             * @description Change of the gap; positive opens it.
+             */
+            gap_change_um: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_gap_after_um?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_gap_change_um: number;
         } & {
             /** @description What limits the numbers. */
             findings: components["schemas"]["LineFindingJson"][];
@@ -2109,6 +4161,15 @@ export interface components {
              */
             usable_up_to_hz?: number | null;
         };
+        /** @description A mate of an end between a gauging and the one after it. */
+        MateMeanwhileJson: {
+            /** @description When. */
+            at: string;
+            /** @description The other end. */
+            end: components["schemas"]["EndNameJson"];
+            /** @description Id of the fact. */
+            fact: string;
+        };
         /** @description What two reflections do to a level. */
         MismatchJson: {
             /**
@@ -2142,6 +4203,47 @@ export interface components {
              * @description Standard uncertainty of a power ratio, relative (0.01 is 1 %).
              */
             u_power_ratio: number;
+        };
+        /** @description One day of a nested study. */
+        NestedDayJson: {
+            /** @description What was measured. */
+            artefact: string;
+            /** @description Which day. */
+            day: string;
+            /**
+             * Format: double
+             * @description Mean of the repeats, in `unit`.
+             */
+            mean: number;
+            /** @description Which run. */
+            run: string;
+            /**
+             * Format: double
+             * @description Their standard deviation, in `unit`.
+             */
+            standard_deviation: number;
+        };
+        /** @description A nested study. */
+        NestedStudyJson: {
+            /** @description Artefacts in the order of their first reading. */
+            artefacts: string[];
+            /** @description Standard deviations of the levels alone. */
+            components: components["schemas"]["ComponentJson"][];
+            /** @description Days in each run. */
+            days: number;
+            /** @description Level 1: repeats within a day, pooled. */
+            level_1: components["schemas"]["SpreadJson"];
+            /** @description Level 2: daily means within a run, pooled. */
+            level_2: components["schemas"]["SpreadJson"];
+            level_3?: components["schemas"]["SpreadJson"] | null;
+            /** @description What one day's mean is worth. */
+            one_day_mean: components["schemas"]["OneDayJson"][];
+            /** @description Readings on each day. */
+            repeats: number;
+            /** @description Runs on each artefact. */
+            runs: number;
+            /** @description The days. */
+            table: components["schemas"]["NestedDayJson"][];
         };
         /** @description A number that decided something. */
         NumberJson: {
@@ -2188,6 +4290,36 @@ export interface components {
              */
             u_off_centre_impedance_ohm: number;
         };
+        /** @description What one day's mean of some readings is worth. */
+        OneDayJson: {
+            /** @description Readings of the mean. */
+            readings: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty, in `unit`.
+             */
+            standard_uncertainty: number;
+        };
+        /** @description A case to be opened. */
+        OpenCaseBody: components["schemas"]["SaidBody"] & {
+            /** @description Why. */
+            because: string;
+            /** @description Tags of the ends found bad. */
+            ends: string[];
+            /**
+             * @description Tags of the ends to hold; the ends found bad and all that is exposed
+             *     now when left out, none when empty.
+             */
+            hold?: string[] | null;
+            /** @description What to call it; the first label and the day when left out. */
+            name?: string | null;
+            /** @description Last known good, RFC 3339; from the history of each end when left out. */
+            since?: string | null;
+            /** @description `deformation`, `particles`, `residue` or `unknown`; by the evidence when left out. */
+            taint?: string | null;
+            /** @description First evidence, RFC 3339; from the history of each end when left out. */
+            until?: string | null;
+        };
         /** @description Where a number or rule is from. */
         OriginJson: {
             /** @description Evidence grade in words. */
@@ -2203,6 +4335,42 @@ export interface components {
             a: string;
             /** @description Tag of the other end. */
             b: string;
+        };
+        /** @description Whether a network gives out more than it takes. */
+        PassivityJson: {
+            /**
+             * Format: double
+             * @description Its frequency.
+             */
+            at_hz: number;
+            /** @description Whether every singular value stays within 1 and the tolerance. */
+            holds: boolean;
+            /**
+             * Format: double
+             * @description The largest singular value.
+             */
+            largest_singular_value: number;
+            /**
+             * Format: int64
+             * @description Frequencies beyond it.
+             */
+            points_beyond: number;
+            /**
+             * Format: double
+             * @description Accepted excess over 1.
+             */
+            tolerance: number;
+        };
+        /** @description The pin of an end over its contacts. */
+        PinHistoryJson: {
+            /** @description The moment asked for. */
+            at: string;
+            /** @description Contacts after which it was cleaned. */
+            cleaned_at_contacts: number[];
+            /** @description The end. */
+            end: components["schemas"]["EndNameJson"];
+            /** @description Its gaugings, oldest first. */
+            points: components["schemas"]["PinPointJson"][];
         };
         /** @description What is known of a pin. The position is a magnitude with a word. */
         PinJson: {
@@ -2234,6 +4402,44 @@ export interface components {
             u_distance_um?: number | null;
             /** @description `recessed` or `protruding`; null when unknown. */
             word?: string | null;
+        };
+        /** @description One gauging in the chart of an end. */
+        PinPointJson: {
+            /** @description When. */
+            at: string;
+            /**
+             * Format: int32
+             * @description Contacts of the end before it, since the contact was new.
+             */
+            contacts: number;
+            /** @description Id of the fact. */
+            fact: string;
+            /** @description Whether it was corrected for a gauge that was off. */
+            gauge_was_off: boolean;
+            /** @description What it says about the pin. */
+            pin: components["schemas"]["PinJson"];
+            /** @description Whether the session says nothing because the zero moved. */
+            void: boolean;
+        };
+        /**
+         * @description A position as typed: a distance with its unit, and the word that gives it
+         *     meaning.
+         */
+        PositionAsked: {
+            /** @description Distance from the plane with its unit, for example `12um` or `0.5mil`. */
+            distance: string;
+            /** @description `recessed` or `protruding`; may be left out for a distance of zero. */
+            word?: string;
+        };
+        /** @description A position: a magnitude with a word. */
+        PositionJson: {
+            /**
+             * Format: double
+             * @description Distance from the plane in micrometres, zero or more.
+             */
+            distance_um: number;
+            /** @description `recessed` or `protruding`. */
+            word: string;
         };
         /**
          * @description The probability that an end was exposed under the stated model. A model,
@@ -2277,12 +4483,46 @@ export interface components {
             /** @description `about:blank`: the code says which. */
             type: string;
         };
-        /** @description A pin position: a magnitude with a word. */
-        ReadingBody: {
-            /** @description Distance from the plane with its unit, for example `12um` or `0.5mil`. */
-            distance: string;
-            /** @description `recessed` or `protruding`. */
-            word: string;
+        /** @description Initial quality metrics of IEEE 370, in percent: information, no verdict. */
+        QualityMetricsJson: {
+            /**
+             * Format: double
+             * @description Causality; fragile against noise where reflections are small.
+             */
+            causality_percent: number;
+            /**
+             * Format: double
+             * @description Passivity.
+             */
+            passivity_percent: number;
+            /**
+             * Format: double
+             * @description Reciprocity.
+             */
+            reciprocity_percent: number;
+        };
+        /** @description How far and how fine a picture over time sees. */
+        ReachJson: {
+            /**
+             * Format: double
+             * @description One-way distance after which it repeats.
+             */
+            alias_free_distance_m: number;
+            /**
+             * Format: double
+             * @description Round-trip time after which it repeats.
+             */
+            alias_free_time_s: number;
+            /**
+             * Format: double
+             * @description One-way distance below which two reflections merge.
+             */
+            resolution_m: number;
+            /**
+             * Format: double
+             * @description Half-height width of a reflection, round trip.
+             */
+            width_s: number;
         };
         /** @description An end and a reason. */
         ReasonBody: components["schemas"]["SaidBody"] & {
@@ -2292,6 +4532,153 @@ export interface components {
             end: string;
             /** @description The fact that verified a release. */
             evidence?: string | null;
+        };
+        /** @description How alike forward and backward transmission are. */
+        ReciprocityJson: {
+            /**
+             * Format: double
+             * @description Its frequency.
+             */
+            at_hz: number;
+            /**
+             * Format: double
+             * @description The largest difference of any pair.
+             */
+            largest_difference: number;
+        };
+        /** @description A gauging before and after. */
+        RecomputedJson: {
+            /** @description As it is with the offset taken out. */
+            after: components["schemas"]["PinJson"];
+            /**
+             * @description As it would be had the gauge been off the other way of the two, step or
+             *     drift.
+             */
+            after_other_way: components["schemas"]["PinJson"];
+            /** @description When. */
+            at: string;
+            /** @description As it was decided. */
+            before: components["schemas"]["PinJson"];
+            /** @description The end. */
+            end: components["schemas"]["EndNameJson"];
+            /** @description Id of the gauging. */
+            fact: string;
+            /** @description Whether the decision is another one. */
+            flips: boolean;
+            /** @description When a flipped end was gauged again, if it was. */
+            gauged_again_at?: string | null;
+            /** @description What a flipped end was mated with until then. */
+            mated_meanwhile: components["schemas"]["MateMeanwhileJson"][];
+            /**
+             * Format: double
+             * @description What is taken out, micrometres.
+             */
+            offset_um: number;
+        };
+        /** @description Groups of reconnections, several files each. */
+        ReconnectForm: {
+            /** @description The first group, for example with the device. */
+            first: string[];
+            /** @description The joint's history. */
+            history: string[];
+            /** @description The second group, for example with a known good partner. */
+            second: string[];
+        };
+        /** @description One group of reconnections. */
+        ReconnectGroupJson: {
+            /** @description How little so few show; null from eight on. */
+            caution?: string | null;
+            /** @description Covariance of inductance (pH) and resistance (mΩ), row by row. */
+            covariance: number[];
+            /** @description The files. */
+            files: components["schemas"]["SweepFileJson"][];
+            /** @description `first`, `second` or `history`. */
+            group: string;
+            /** @description Fitted inductance of each, from the mean of the first group. */
+            inductance_ph: number[];
+            /**
+             * Format: double
+             * @description Standard deviation of the inductance.
+             */
+            inductance_scatter_ph: number;
+            /** @description 95 % region of the mean reflection at the frequency asked. */
+            mean_region: components["schemas"]["EllipseJson"];
+            /** @description 95 % region of the next single reconnection. */
+            next_region: components["schemas"]["EllipseJson"];
+            /**
+             * Format: double
+             * @description Radial repeatability of the reflection at the frequency asked, linear.
+             */
+            radial_repeatability: number;
+            /**
+             * Format: double
+             * @description The same in decibels.
+             */
+            radial_repeatability_db: number;
+            /** @description Fitted resistance of each. */
+            resistance_mohm: number[];
+            /**
+             * Format: double
+             * @description Standard deviation of the resistance.
+             */
+            resistance_scatter_mohm: number;
+        };
+        /** @description A reconnect study. */
+        ReconnectJson: {
+            /**
+             * Format: double
+             * @description Frequency of the ellipses.
+             */
+            at_hz: number;
+            /** @description The groups. */
+            groups: components["schemas"]["ReconnectGroupJson"][];
+            /** @description For example `S11`. */
+            parameter: string;
+            /** @description Where the formulas are from. */
+            source: string;
+            /** @description `saver`, `device`, `neither` or `undecided`; null without three groups. */
+            source_of_scatter?: string | null;
+            test?: components["schemas"]["ReconnectTestJson"] | null;
+            /** @description In words. */
+            text: string;
+        };
+        /** @description Whether two groups have one mean. */
+        ReconnectTestJson: {
+            /**
+             * Format: double
+             * @description Difference of the means, second less first.
+             */
+            inductance_difference_ph: number;
+            /**
+             * Format: double
+             * @description Probability of such a difference with one mean, equal spread.
+             */
+            p_equal_spread: number;
+            /**
+             * Format: double
+             * @description Probability by shuffling, over all frequencies; null below four in a group.
+             */
+            p_permutation?: number | null;
+            /**
+             * Format: double
+             * @description The same, unequal spread.
+             */
+            p_unequal_spread: number;
+            /**
+             * Format: double
+             * @description Difference of the means, second less first.
+             */
+            resistance_difference_mohm: number;
+            /**
+             * Format: double
+             * @description Difference of inductance that would be seen nine times in ten.
+             */
+            smallest_detectable_ph: number;
+            /**
+             * Format: double
+             * @description Hotelling's T², equal spread.
+             */
+            t_squared: number;
         };
         /** @description The first-order uncertainty, or the Monte Carlo one where it was needed. */
         ReflectionJson: {
@@ -2348,6 +4735,15 @@ export interface components {
             /** @description `first-order` or `monte-carlo`. */
             uncertainty_by: string;
         };
+        /** @description A decision about results of a case. */
+        ResultDecisionBody: components["schemas"]["SaidBody"] & {
+            /** @description Why: for `no-effect` what was compared with what. */
+            because: string;
+            /** @description `no-effect`, `re-measure` or `notify`. */
+            decision: string;
+            /** @description The results, each by its URI or the id of the fact that noted it. */
+            results: string[];
+        };
         /** @description A result that is in doubt. Nothing says that it is wrong. */
         ResultInDoubtJson: {
             /** @description When it was made. */
@@ -2377,6 +4773,33 @@ export interface components {
             person: string;
             /** @description `bench` or `program`; bench when left out. */
             source?: string | null;
+        };
+        /** @description What lies between two joints, and how it moved. */
+        SectionJson: {
+            /**
+             * Format: double
+             * @description The same as a delay.
+             */
+            delay_change_ps?: number | null;
+            /** @description Whether its delay may change. */
+            flexible: boolean;
+            /**
+             * Format: double
+             * @description Mechanical length.
+             */
+            length_mm: number;
+            /** @description Its name. */
+            name: string;
+            /**
+             * Format: double
+             * @description Fitted phase change at the highest frequency, one way; null without a fit.
+             */
+            phase_change_deg?: number | null;
+            /**
+             * Format: double
+             * @description Speed over that in vacuum.
+             */
+            velocity_factor: number;
         };
         /** @description A reference plane that is off. */
         ShiftJson: {
@@ -2425,6 +4848,47 @@ export interface components {
              * @description Its standard uncertainty.
              */
             u_transmission_phase_deg: number;
+        };
+        /** @description What the slots of a socket do. */
+        SlotsJson: {
+            /**
+             * Format: double
+             * @description Rise of the impedance along the slotted part.
+             */
+            impedance_change_ohm: number;
+            /**
+             * Format: double
+             * @description Impedance of the line without slots.
+             */
+            impedance_ohm: number;
+            /**
+             * Format: double
+             * @description Reflection magnitude at each end of the slotted part.
+             */
+            reflection_magnitude: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_impedance_change_ohm: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_reflection_magnitude: number;
+        };
+        /** @description A pooled standard deviation. */
+        SpreadJson: {
+            /**
+             * Format: double
+             * @description Its degrees of freedom.
+             */
+            degrees_of_freedom: number;
+            /**
+             * Format: double
+             * @description In `unit`.
+             */
+            standard_deviation: number;
         };
         /** @description A standing as it is after something was written. */
         StandingEvent: {
@@ -2475,6 +4939,530 @@ export interface components {
             /** @description The clearing moment; null while it lasts. */
             until?: string | null;
         };
+        /** @description An answer with everything it rests on. */
+        StudyAnswerJson_ChartJson: {
+            /**
+             * Format: double
+             * @description Values until a false signal of the sums, on average, both directions together.
+             */
+            average_run_length: number;
+            /**
+             * Format: double
+             * @description Values until the sums see a shift of one standard deviation, on average.
+             */
+            average_run_length_shifted: number;
+            /** @description The phases. */
+            phases: components["schemas"]["ChartPhaseJson"][];
+            /** @description The values. */
+            points: components["schemas"]["ChartPointJson"][];
+            /** @description Points that signal. */
+            signals: number;
+        } & {
+            /** @description What weakens or explains them. */
+            findings: components["schemas"]["StudyFindingJson"][];
+            /** @description What was used, with origins. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The method in words. */
+            method: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Readings used. */
+            readings: number;
+            /** @description Where the readings are from: how the file was read, or which facts. */
+            readings_from: string;
+            /** @description Where the method is from. */
+            source: string;
+            /** @description The answer in words. */
+            summary: string;
+            /** @description Unit of every number whose key names none. */
+            unit: string;
+        };
+        /** @description An answer with everything it rests on. */
+        StudyAnswerJson_CompareJson: {
+            /** @description Results that agree. */
+            agreeing: number;
+            /** @description The first. */
+            first: string;
+            /** @description The results. */
+            results: components["schemas"]["ComparedJson"][];
+            /** @description The second. */
+            second: string;
+        } & {
+            /** @description What weakens or explains them. */
+            findings: components["schemas"]["StudyFindingJson"][];
+            /** @description What was used, with origins. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The method in words. */
+            method: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Readings used. */
+            readings: number;
+            /** @description Where the readings are from: how the file was read, or which facts. */
+            readings_from: string;
+            /** @description Where the method is from. */
+            source: string;
+            /** @description The answer in words. */
+            summary: string;
+            /** @description Unit of every number whose key names none. */
+            unit: string;
+        };
+        /** @description An answer with everything it rests on. */
+        StudyAnswerJson_GaugeStudyJson: {
+            /** @description The table of the analysis of variance. */
+            anova: components["schemas"]["AnovaRowJson"][];
+            /** @description Appraisers in the order of their first reading. */
+            appraisers: string[];
+            average_and_range?: components["schemas"]["AverageAndRangeJson"] | null;
+            /** @description The readings. */
+            cells: components["schemas"]["StudyCellJson"][];
+            /** @description Standard deviations by analysis of variance. */
+            components: components["schemas"]["ComponentJson"][];
+            /**
+             * Format: double
+             * @description Number of distinct categories, not rounded.
+             */
+            distinct_categories?: number | null;
+            /** @description `repeatability` or `interaction`: what the ratios divide by. */
+            f_over: string;
+            /**
+             * Format: double
+             * @description Six standard deviations of the gauge in percent of the tolerance.
+             */
+            gauge_percent_of_tolerance?: number | null;
+            /**
+             * Format: double
+             * @description Share of the gauge in the total variation, in percent.
+             */
+            gauge_percent_of_total: number;
+            /** @description Parts in the order of their first reading. */
+            parts: string[];
+            /** @description `keep`, `always` or `above`: what was asked about the interaction. */
+            pool: string;
+            /**
+             * Format: double
+             * @description The probability at and above which it is pooled, where one was asked.
+             */
+            pool_above?: number | null;
+            /** @description Whether the interaction was pooled with repeatability. */
+            pooled: boolean;
+            /** @description Trials in each cell. */
+            trials: number;
+            /** @description `good`, `conditional` or `poor`. */
+            verdict: string;
+        } & {
+            /** @description What weakens or explains them. */
+            findings: components["schemas"]["StudyFindingJson"][];
+            /** @description What was used, with origins. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The method in words. */
+            method: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Readings used. */
+            readings: number;
+            /** @description Where the readings are from: how the file was read, or which facts. */
+            readings_from: string;
+            /** @description Where the method is from. */
+            source: string;
+            /** @description The answer in words. */
+            summary: string;
+            /** @description Unit of every number whose key names none. */
+            unit: string;
+        };
+        /** @description An answer with everything it rests on. */
+        StudyAnswerJson_NestedStudyJson: {
+            /** @description Artefacts in the order of their first reading. */
+            artefacts: string[];
+            /** @description Standard deviations of the levels alone. */
+            components: components["schemas"]["ComponentJson"][];
+            /** @description Days in each run. */
+            days: number;
+            /** @description Level 1: repeats within a day, pooled. */
+            level_1: components["schemas"]["SpreadJson"];
+            /** @description Level 2: daily means within a run, pooled. */
+            level_2: components["schemas"]["SpreadJson"];
+            level_3?: components["schemas"]["SpreadJson"] | null;
+            /** @description What one day's mean is worth. */
+            one_day_mean: components["schemas"]["OneDayJson"][];
+            /** @description Readings on each day. */
+            repeats: number;
+            /** @description Runs on each artefact. */
+            runs: number;
+            /** @description The days. */
+            table: components["schemas"]["NestedDayJson"][];
+        } & {
+            /** @description What weakens or explains them. */
+            findings: components["schemas"]["StudyFindingJson"][];
+            /** @description What was used, with origins. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The method in words. */
+            method: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Readings used. */
+            readings: number;
+            /** @description Where the readings are from: how the file was read, or which facts. */
+            readings_from: string;
+            /** @description Where the method is from. */
+            source: string;
+            /** @description The answer in words. */
+            summary: string;
+            /** @description Unit of every number whose key names none. */
+            unit: string;
+        };
+        /** @description An answer with everything it rests on. */
+        StudyAnswerJson_TorqueStudyJson: {
+            /** @description Whether every reading keeps it. */
+            conforms?: boolean | null;
+            /** @description Deviation of the set torque from each reference reading. */
+            deviations_percent: number[];
+            /**
+             * Format: double
+             * @description Of the reference.
+             */
+            device_percent: number;
+            /**
+             * Format: double
+             * @description Relative expanded uncertainty `W`, twice `w`.
+             */
+            expanded_w_percent: number;
+            /**
+             * Format: double
+             * @description By the interface.
+             */
+            interface_percent: number;
+            /**
+             * Format: double
+             * @description Interval `W'`: deviation, error of the reference and `W` together.
+             */
+            interval_w_percent: number;
+            /**
+             * Format: double
+             * @description Largest of them without sign.
+             */
+            largest_deviation_percent: number;
+            /**
+             * Format: double
+             * @description By the loading point.
+             */
+            loading_point_percent: number;
+            /**
+             * Format: double
+             * @description Deviation from the mean reference.
+             */
+            mean_deviation_percent: number;
+            /**
+             * Format: double
+             * @description Mean of the reference.
+             */
+            mean_reference_n_m: number;
+            /**
+             * Format: double
+             * @description By the output drive.
+             */
+            output_drive_percent: number;
+            /**
+             * Format: double
+             * @description Permissible deviation, where one is known.
+             */
+            permissible_percent?: number | null;
+            /**
+             * Format: double
+             * @description By repeating.
+             */
+            repeatability_percent: number;
+            /**
+             * Format: double
+             * @description By setting on again.
+             */
+            reproducibility_percent: number;
+            /**
+             * Format: double
+             * @description Relative standard uncertainty by the resolution.
+             */
+            resolution_percent: number;
+            /**
+             * Format: double
+             * @description Torque set or shown.
+             */
+            set_n_m: number;
+            /**
+             * Format: double
+             * @description Relative standard uncertainty `w`.
+             */
+            w_percent: number;
+            /**
+             * Format: double
+             * @description Most torque.
+             */
+            window_high_n_m?: number | null;
+            /**
+             * Format: double
+             * @description Least torque the tool may apply at this set point within the permissible deviation.
+             */
+            window_low_n_m?: number | null;
+        } & {
+            /** @description What weakens or explains them. */
+            findings: components["schemas"]["StudyFindingJson"][];
+            /** @description What was used, with origins. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The method in words. */
+            method: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Readings used. */
+            readings: number;
+            /** @description Where the readings are from: how the file was read, or which facts. */
+            readings_from: string;
+            /** @description Where the method is from. */
+            source: string;
+            /** @description The answer in words. */
+            summary: string;
+            /** @description Unit of every number whose key names none. */
+            unit: string;
+        };
+        /** @description An answer with everything it rests on. */
+        StudyAnswerJson_WindowsJson: {
+            /** @description The table of permissible deviations. */
+            table: components["schemas"]["TorqueTypeJson"][];
+            /** @description The set points. */
+            windows: components["schemas"]["WindowRowJson"][];
+        } & {
+            /** @description What weakens or explains them. */
+            findings: components["schemas"]["StudyFindingJson"][];
+            /** @description What was used, with origins. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The method in words. */
+            method: string;
+            /** @description Which question. */
+            question: string;
+            /** @description Readings used. */
+            readings: number;
+            /** @description Where the readings are from: how the file was read, or which facts. */
+            readings_from: string;
+            /** @description Where the method is from. */
+            source: string;
+            /** @description The answer in words. */
+            summary: string;
+            /** @description Unit of every number whose key names none. */
+            unit: string;
+        };
+        /** @description The readings of one appraiser on one part. */
+        StudyCellJson: {
+            /** @description Who measured. */
+            appraiser: string;
+            /**
+             * Format: double
+             * @description Mean of the trials, in `unit`.
+             */
+            mean: number;
+            /** @description What was measured. */
+            part: string;
+            /**
+             * Format: double
+             * @description Largest less smallest, in `unit`.
+             */
+            range: number;
+            /** @description The trials, in `unit`. */
+            trials: number[];
+        };
+        /** @description What weakens or explains an answer. */
+        StudyFindingJson: {
+            /** @description Stable code. */
+            code: string;
+            /** @description A sentence a person can act on. */
+            text: string;
+            /** @description `note`, `care`, `open` or `forbids`. */
+            weight: string;
+        };
+        /** @description Change of a cable between two sweeps. */
+        SweepCableJson: {
+            /** @description The sweep after. */
+            after: components["schemas"]["SweepFileJson"];
+            /** @description The sweep before. */
+            before: components["schemas"]["SweepFileJson"];
+            /**
+             * Format: double
+             * @description Series resistance that would explain the constant part.
+             */
+            contact_resistance_ohm: number;
+            /**
+             * Format: double
+             * @description The same at the highest frequency; a longer cable turns backward.
+             */
+            degrees_at_highest: number;
+            /**
+             * Format: double
+             * @description Change of delay, positive is longer.
+             */
+            delay_change_ps: number;
+            /**
+             * Format: double
+             * @description Largest step of that between neighbours: a bad contact jumps.
+             */
+            largest_step_degrees: number;
+            /**
+             * Format: double
+             * @description Change of loss that does not depend on frequency: contacts.
+             */
+            loss_constant_db: number;
+            /**
+             * Format: double
+             * @description Change that grows with frequency, at 1 GHz: dielectric, moisture.
+             */
+            loss_linear_db_at_1_ghz: number;
+            /**
+             * Format: double
+             * @description What the three parts do not explain, root mean square.
+             */
+            loss_ripple_db: number;
+            /**
+             * Format: double
+             * @description Change that grows with the root of frequency, at 1 GHz: conductors.
+             */
+            loss_root_db_at_1_ghz: number;
+            /** @description For example `S21`. */
+            parameter: string;
+            /** @description `once` or `twice`. */
+            passage: string;
+            /**
+             * Format: double
+             * @description What the delay does not explain, root mean square.
+             */
+            ripple_degrees: number;
+            /** @description Where the rules are from. */
+            source: string;
+            /** @description In words. */
+            text: string;
+        };
+        /** @description Whether a sweep can be believed. */
+        SweepCheckJson: {
+            /** @description The file. */
+            file: components["schemas"]["SweepFileJson"];
+            /** @description What speaks against it. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description The frequencies. */
+            grid: components["schemas"]["SweepGridJson"];
+            metrics?: components["schemas"]["QualityMetricsJson"] | null;
+            /**
+             * Format: double
+             * @description Upper bound of the trace noise of the noisiest parameter, linear; null below five points.
+             */
+            noise_floor?: number | null;
+            /**
+             * Format: double
+             * @description The same in decibels.
+             */
+            noise_floor_db?: number | null;
+            /** @description Passivity. */
+            passivity: components["schemas"]["PassivityJson"];
+            reciprocity?: components["schemas"]["ReciprocityJson"] | null;
+            /** @description Where the checks are from. */
+            source: string;
+            /** @description In words. */
+            text: string;
+            /** @description Doubts about the file. */
+            warnings: components["schemas"]["SweepWarningJson"][];
+        };
+        /**
+         * @description Which joint changed, with everything it rests on. It suggests gauging and
+         *     never releases or rejects an end.
+         */
+        SweepCompareJson: {
+            /** @description The good state it is compared with. */
+            baseline: components["schemas"]["SweepRefJson"];
+            /** @description How the baseline was found. */
+            baseline_chosen: string;
+            /** @description How the cables were held. */
+            cable_shape?: string | null;
+            /** @description The ends from the port outward; empty when they are not on record. */
+            chain: components["schemas"]["EndNameJson"][];
+            /**
+             * Format: double
+             * @description Probability of such evidence with nothing changed, for the whole chain.
+             */
+            chance?: number | null;
+            /**
+             * Format: double
+             * @description Share of the difference's energy that arrives before it can; null when it cannot be told.
+             */
+            early_energy?: number | null;
+            /** @description `nothing-seen`, `joint`, `one-of`, `several` or `no-verdict`. */
+            finding: string;
+            /** @description What limits it. */
+            findings: components["schemas"]["LineFindingJson"][];
+            /** @description What was used, with units. */
+            inputs: components["schemas"]["NumberJson"][];
+            /** @description The joints, from the port outward; empty without a fit. */
+            joints: components["schemas"]["JointJson"][];
+            /** @description Where the layout is from. */
+            layout_from: string;
+            /** @description The model in words. */
+            model: string;
+            /** @description Why there is no verdict: `cable-moved`, `unexplained`, `strong-mismatch`, `no-solution`. */
+            no_verdict_because?: string | null;
+            /** @description Names of the joints that could not be judged for the change that matters. */
+            not_judged: string[];
+            /** @description The sweep in hand. */
+            now: components["schemas"]["SweepRefJson"];
+            picture?: components["schemas"]["ColumnsJson"] | null;
+            /** @description `low-pass` or `band-pass`; null without a picture. */
+            picture_mode?: string | null;
+            /**
+             * Format: int32
+             * @description Port of the files that looks into the chain.
+             */
+            port: number;
+            /**
+             * Format: double
+             * @description Reduced chi-square of what the fit leaves; null without a fit.
+             */
+            reduced_chi_square?: number | null;
+            /** @description What lies between them. */
+            sections: components["schemas"]["SectionJson"][];
+            /** @description Where it is from. */
+            source: string;
+            /** @description The verdict in sentences. */
+            text: string;
+        };
+        /** @description A file by what is in it. */
+        SweepFileJson: {
+            /**
+             * Format: int64
+             * @description How many bytes it has.
+             */
+            bytes: number;
+            /** @description What it is called. */
+            name: string;
+            /** @description SHA-256 of the bytes in hexadecimal. */
+            sha256: string;
+        };
+        /** @description The frequencies of a sweep. */
+        SweepGridJson: {
+            /**
+             * Format: double
+             * @description The first.
+             */
+            first_hz: number;
+            /** @description Whether the first is 0 or one step, as a low-pass picture needs. */
+            harmonic: boolean;
+            /**
+             * Format: double
+             * @description The last.
+             */
+            last_hz: number;
+            /**
+             * Format: int64
+             * @description How many.
+             */
+            points: number;
+            /**
+             * Format: double
+             * @description The step, when it is constant.
+             */
+            step_hz?: number | null;
+        };
         /** @description A table over frequency, at the inputs' values. */
         SweepJson: {
             /** @description Names of the columns with their units; the first is `frequency_hz`. */
@@ -2487,6 +5475,260 @@ export interface components {
              */
             te11_cutoff_hz?: number | null;
         };
+        /** @description Sweeps on record, latest first. */
+        SweepListJson: {
+            /** @description The sweeps. */
+            sweeps: components["schemas"]["SweepRowJson"][];
+        };
+        /** @description Whether a limit is kept. */
+        SweepMaskJson: {
+            /**
+             * Format: double
+             * @description Its frequency.
+             */
+            at_hz: number;
+            /**
+             * Format: int64
+             * @description Points the mask covers.
+             */
+            covered: number;
+            /** @description The file. */
+            file: components["schemas"]["SweepFileJson"];
+            /** @description `yes`, `no`, or `undecided` when somewhere the distance is within the uncertainty. */
+            kept: string;
+            /** @description For example `S11`. */
+            parameter: string;
+            /**
+             * Format: int64
+             * @description Points of the sweep.
+             */
+            points: number;
+            /** @description Where the rule is from. */
+            source: string;
+            /** @description In words. */
+            text: string;
+            /**
+             * Format: double
+             * @description The guard band on both sides.
+             */
+            uncertainty_db: number;
+            /**
+             * Format: double
+             * @description Smallest margin, positive on the good side.
+             */
+            worst_margin_db: number;
+        };
+        /** @description What a file holds. */
+        SweepReadJson: {
+            /** @description Comment lines before the data. */
+            comments: string[];
+            /** @description The file. */
+            file: components["schemas"]["SweepFileJson"];
+            /** @description `RI`, `MA` or `DB`. */
+            format: string;
+            grid?: components["schemas"]["SweepGridJson"] | null;
+            /** @description `full`, `lower` or `upper`. */
+            matrix_format: string;
+            /** @description Whether rows and columns are modes of port pairs. */
+            mixed_mode: boolean;
+            /** @description Why no S-parameters exist; null when they do. */
+            no_sweep_because?: string | null;
+            /**
+             * Format: int64
+             * @description Points of the noise block.
+             */
+            noise_points: number;
+            /** @description `S`, `Y`, `Z`, `H` or `G`. */
+            parameter: string;
+            /** @description Whether part of the promised data is missing. */
+            partial: boolean;
+            /**
+             * Format: int64
+             * @description Ports.
+             */
+            ports: number;
+            /** @description Reference impedance of each port. */
+            references_ohm: number[];
+            /** @description In words. */
+            text: string;
+            /** @description Unit of the frequency column. */
+            unit: string;
+            /** @description `1.0`, `1.1`, `2.0` or `2.1`. */
+            version: string;
+            /** @description Every doubt, in the order of the lines; each kind at its first place. */
+            warnings: components["schemas"]["SweepWarningJson"][];
+        };
+        /** @description A sweep on record, or a file given. */
+        SweepRefJson: {
+            /** @description Id of the fact; null for a file that is not on record. */
+            fact?: string | null;
+            /** @description The file. */
+            file: components["schemas"]["SweepFileJson"];
+            /** @description When it was swept; null when not on record. */
+            happened_at?: string | null;
+        };
+        /** @description A sweep on record. */
+        SweepRowJson: {
+            /** @description How the cables were held. */
+            cable_shape?: string | null;
+            /** @description The ends from the port outward. */
+            chain: components["schemas"]["EndNameJson"][];
+            /** @description Id of the fact. */
+            fact: string;
+            /** @description The file. */
+            file: components["schemas"]["SweepFileJson"];
+            /**
+             * Format: double
+             * @description The first.
+             */
+            first_hz: number;
+            /** @description When it was swept. */
+            happened_at: string;
+            /** @description Whether what lies between the joints is on record with it. */
+            has_layout: boolean;
+            /** @description What measured it. */
+            instrument?: string | null;
+            /** @description Whether the chain was taken as good. */
+            known_good: boolean;
+            /**
+             * Format: double
+             * @description The last.
+             */
+            last_hz: number;
+            /** @description Free text. */
+            note?: string | null;
+            /** @description Who. */
+            person: string;
+            /**
+             * Format: int32
+             * @description Its frequencies.
+             */
+            points: number;
+            /**
+             * Format: int32
+             * @description Port of the file that looks into the first end.
+             */
+            port: number;
+            /**
+             * Format: int32
+             * @description Ports of the network.
+             */
+            ports: number;
+        };
+        /** @description Reflections over time. */
+        SweepTimeJson: {
+            /** @description `time_s` and `distance_m` (round trip and one way), and `reflection` (low-pass) or `magnitude` (band-pass). */
+            columns: components["schemas"]["ColumnsJson"];
+            /**
+             * Format: double
+             * @description Estimated error of the value at 0 Hz; null when it was measured or is not needed.
+             */
+            dc_doubt?: number | null;
+            /** @description The file. */
+            file: components["schemas"]["SweepFileJson"];
+            /** @description What limits it. */
+            findings: components["schemas"]["LineFindingJson"][];
+            gated?: components["schemas"]["ColumnsJson"] | null;
+            /** @description `low-pass` or `band-pass`. */
+            mode: string;
+            /** @description For example `S11`. */
+            parameter: string;
+            /** @description Range and resolution. */
+            reach: components["schemas"]["ReachJson"];
+            /** @description In words. */
+            text: string;
+            /**
+             * Format: double
+             * @description Speed over that in vacuum.
+             */
+            velocity_factor: number;
+            /** @description The window. */
+            window: string;
+        };
+        /** @description One parameter over frequency. */
+        SweepTraceJson: {
+            /** @description `frequency_hz`, `real`, `imaginary`, `magnitude_db` (a zero shows as -400). */
+            columns: components["schemas"]["ColumnsJson"];
+            /** @description The file. */
+            file: components["schemas"]["SweepFileJson"];
+            /** @description For example `S11`. */
+            parameter: string;
+        };
+        /** @description Whether a quantity drifts. */
+        SweepTrendJson: {
+            /** @description Sweeps that were left out, and why. */
+            left_out: string[];
+            /**
+             * Format: double
+             * @description Probability of so steep a slope without a trend.
+             */
+            p?: number | null;
+            /** @description For example `S11 magnitude-db`. */
+            quantity: string;
+            /**
+             * Format: double
+             * @description Standard deviation about the line.
+             */
+            scatter?: number | null;
+            /**
+             * Format: double
+             * @description Change per day; null below four values.
+             */
+            slope_per_day?: number | null;
+            /** @description In words. */
+            text: string;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_slope_per_day?: number | null;
+            /** @description Its unit. */
+            unit: string;
+            /** @description The values in order. */
+            values: components["schemas"]["TrendPointJson"][];
+        };
+        /** @description A doubt about a file, at its first place. */
+        SweepWarningJson: {
+            /** @description Whether it breaks a rule of the format; strict reading refuses it. */
+            breaks_rule: boolean;
+            /** @description Stable code. */
+            code: string;
+            /**
+             * Format: int64
+             * @description Byte column, from 1.
+             */
+            column: number;
+            /**
+             * Format: int64
+             * @description Line, from 1.
+             */
+            line: number;
+            /** @description What was expected and found. */
+            text: string;
+        };
+        /** @description A pin gap after a change of temperature. */
+        ThermalJson: {
+            /**
+             * Format: double
+             * @description The gap afterwards, when one was given; below zero the pins touch.
+             */
+            gap_after_um?: number | null;
+            /**
+             * Format: double
+             * @description Change of the gap; positive opens it.
+             */
+            gap_change_um: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_gap_after_um?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty.
+             */
+            u_gap_change_um: number;
+        };
         /** @description An end a result went through while it was exposed. */
         ThroughJson: {
             /** @description `definite` or `possible`. */
@@ -2495,6 +5737,33 @@ export interface components {
             end: components["schemas"]["CarrierJson"];
             /** @description Exposed since. */
             since: string;
+        };
+        /** @description The check of a tool as typed: exactly one of zero, readings, certificate. */
+        ToolCheckAsked: {
+            /** @description Number or name of a certificate. */
+            certificate?: string | null;
+            /**
+             * Format: double
+             * @description Relative standard uncertainty of the reference, percent.
+             */
+            device_percent?: number | null;
+            /** @description Whether the lab takes the tool as in order. */
+            in_order?: boolean;
+            /** @description What the reference said, with their units. */
+            reads?: string[];
+            /** @description Torque a wrench was set to, with its unit. */
+            set?: string | null;
+            /** @description Until when it holds, RFC 3339. */
+            valid_until?: string | null;
+            zero?: components["schemas"]["PositionAsked"] | null;
+        };
+        /** @description The check of a gauge or a wrench. */
+        ToolCheckBody: components["schemas"]["ToolCheckAsked"] & components["schemas"]["SaidBody"];
+        /** @description A tool check written down, with the arithmetic of a wrench. */
+        ToolCheckedJson: {
+            torque?: components["schemas"]["TorqueCheckJson"] | null;
+            /** @description What was written. */
+            written: components["schemas"]["WrittenJson"];
         };
         /** @description What was gauged or tightened while a tool may have been off. */
         ToolTraceJson: {
@@ -2557,6 +5826,168 @@ export interface components {
             torque_n_m?: number | null;
             /** @description Wrenches in date and set to it. */
             wrenches: components["schemas"]["WrenchJson"][];
+        };
+        /** @description The arithmetic of a wrench check, percent of the mean reference torque. */
+        TorqueCheckJson: {
+            /** @description Whether every single reading keeps it. */
+            conforms: boolean;
+            /** @description Deviation of each reading: set less reference, over reference. */
+            deviations_percent: number[];
+            /**
+             * Format: double
+             * @description Relative expanded uncertainty `W`; null with fewer than two readings.
+             */
+            expanded_percent?: number | null;
+            /**
+             * Format: double
+             * @description Relative interval `W'`; its form is from memory.
+             */
+            interval_percent?: number | null;
+            /**
+             * Format: double
+             * @description Largest of their magnitudes.
+             */
+            largest_deviation_percent: number;
+            /**
+             * Format: double
+             * @description Deviation from the mean reference.
+             */
+            mean_deviation_percent: number;
+            /**
+             * Format: double
+             * @description Mean reference torque in newton metres.
+             */
+            mean_reference_n_m: number;
+            /** @description Parts of the uncertainty that nobody measured and that count as zero. */
+            not_measured: string[];
+            /**
+             * Format: double
+             * @description Permissible deviation of this wrench.
+             */
+            permissible_percent: number;
+            /**
+             * Format: double
+             * @description Set torque in newton metres.
+             */
+            set_n_m: number;
+        };
+        /** @description Deviation and uncertainty of a torque tool. */
+        TorqueStudyJson: {
+            /** @description Whether every reading keeps it. */
+            conforms?: boolean | null;
+            /** @description Deviation of the set torque from each reference reading. */
+            deviations_percent: number[];
+            /**
+             * Format: double
+             * @description Of the reference.
+             */
+            device_percent: number;
+            /**
+             * Format: double
+             * @description Relative expanded uncertainty `W`, twice `w`.
+             */
+            expanded_w_percent: number;
+            /**
+             * Format: double
+             * @description By the interface.
+             */
+            interface_percent: number;
+            /**
+             * Format: double
+             * @description Interval `W'`: deviation, error of the reference and `W` together.
+             */
+            interval_w_percent: number;
+            /**
+             * Format: double
+             * @description Largest of them without sign.
+             */
+            largest_deviation_percent: number;
+            /**
+             * Format: double
+             * @description By the loading point.
+             */
+            loading_point_percent: number;
+            /**
+             * Format: double
+             * @description Deviation from the mean reference.
+             */
+            mean_deviation_percent: number;
+            /**
+             * Format: double
+             * @description Mean of the reference.
+             */
+            mean_reference_n_m: number;
+            /**
+             * Format: double
+             * @description By the output drive.
+             */
+            output_drive_percent: number;
+            /**
+             * Format: double
+             * @description Permissible deviation, where one is known.
+             */
+            permissible_percent?: number | null;
+            /**
+             * Format: double
+             * @description By repeating.
+             */
+            repeatability_percent: number;
+            /**
+             * Format: double
+             * @description By setting on again.
+             */
+            reproducibility_percent: number;
+            /**
+             * Format: double
+             * @description Relative standard uncertainty by the resolution.
+             */
+            resolution_percent: number;
+            /**
+             * Format: double
+             * @description Torque set or shown.
+             */
+            set_n_m: number;
+            /**
+             * Format: double
+             * @description Relative standard uncertainty `w`.
+             */
+            w_percent: number;
+            /**
+             * Format: double
+             * @description Most torque.
+             */
+            window_high_n_m?: number | null;
+            /**
+             * Format: double
+             * @description Least torque the tool may apply at this set point within the permissible deviation.
+             */
+            window_low_n_m?: number | null;
+        };
+        /** @description A row of the table of permissible deviations. */
+        TorqueTypeJson: {
+            /**
+             * Format: double
+             * @description Permissible deviation above the border.
+             */
+            above_border_percent: number;
+            /**
+             * Format: double
+             * @description The border.
+             */
+            border_n_m: number;
+            /** @description Edition of the work. */
+            edition: string;
+            /** @description Where it is from. */
+            origin: components["schemas"]["OriginJson"];
+            /** @description What it is. */
+            text: string;
+            /** @description Its key, for example `II-B`. */
+            tool_type: string;
+            /**
+             * Format: double
+             * @description Permissible deviation up to the border.
+             */
+            up_to_border_percent: number;
         };
         /** @description What bad ends touched, in time order, and what those touched. */
         TraceJson: {
@@ -2629,6 +6060,34 @@ export interface components {
             /** @description What it touched. */
             to: components["schemas"]["CarrierJson"];
         };
+        /** @description One value of a trend. */
+        TrendPointJson: {
+            /**
+             * Format: double
+             * @description Frequency of the point taken.
+             */
+            at_hz: number;
+            /** @description The sweep. */
+            fact: string;
+            /** @description When. */
+            happened_at: string;
+            /**
+             * Format: double
+             * @description The value.
+             */
+            value: number;
+        };
+        /** @description A gauging in the window that stays as it is. */
+        UntouchedJson: {
+            /** @description When. */
+            at: string;
+            /** @description Why. */
+            because: string;
+            /** @description The end. */
+            end: components["schemas"]["EndNameJson"];
+            /** @description Id of the gauging. */
+            fact: string;
+        };
         /** @description Up to which frequency something is good enough. */
         UsableJson: {
             /** @description `need`, `te11` or `rated`. */
@@ -2656,6 +6115,51 @@ export interface components {
              */
             usable_up_to_hz: number;
         };
+        /** @description All published checks of this program. */
+        ValidationJson: {
+            /** @description Checks that do not. */
+            fail: number;
+            /** @description Checks that hold. */
+            hold: number;
+            /** @description The checks, by room. */
+            rows: components["schemas"]["ValidationRowJson"][];
+        };
+        /** @description One value of a source beside ours. */
+        ValidationRowJson: {
+            /**
+             * Format: double
+             * @description Largest accepted difference.
+             */
+            allowed: number;
+            /** @description Why the accepted difference is wider than half the last printed digit. */
+            difference?: string | null;
+            /** @description How strong the check is. */
+            grade: string;
+            /** @description Whether it holds. */
+            holds: boolean;
+            /** @description Where in the work. */
+            locator: string;
+            /**
+             * Format: double
+             * @description The value computed here and now; null when it is not a number.
+             */
+            ours?: number | null;
+            /** @description The value as printed. */
+            printed: string;
+            /** @description What is compared, with its unit. */
+            quantity: string;
+            /** @description Room that computes it. */
+            room: string;
+            /** @description Key of the work. */
+            source: string;
+        };
+        /** @description A verdict to be kept. */
+        VerdictBody: components["schemas"]["SaidBody"] & {
+            /** @description Id of the sweep to compare with; the latest good one when left out. */
+            baseline?: string | null;
+            /** @description Id of the sweep in hand. */
+            sweep: string;
+        };
         /** @description What a verification found. */
         VerifyJson: {
             /**
@@ -2663,12 +6167,96 @@ export interface components {
              * @description Facts looked at.
              */
             facts: number;
+            /**
+             * Format: int64
+             * @description Kept files whose bytes were looked at.
+             */
+            files: number;
             /** @description Id of the first broken fact. */
             first_broken?: string | null;
+            /** @description SHA-256 of the first kept file that is broken or lost. */
+            first_broken_file?: string | null;
             /** @description In words. */
             text: string;
             /** @description Whether every fact is as it was written. */
             whole: boolean;
+        };
+        /** @description A tool that was off, as typed. */
+        WasOffAsked: {
+            /** @description Why, kept with each correction. */
+            because?: string | null;
+            /**
+             * @description A gauge: by how much, with its unit. A wrench: the torque it really
+             *     applied. From the check on record when left out.
+             */
+            by?: string | null;
+            /**
+             * @description It crept from zero at `since` to the whole at `until`; else a step at
+             *     `since`.
+             */
+            drift?: boolean;
+            /**
+             * @description Also sessions that were zeroed on a gauge master on their own: the
+             *     master or the contact face was off, not the zero.
+             */
+            even_if_zeroed?: boolean;
+            /** @description From when, RFC 3339. */
+            since: string;
+            /** @description Standard uncertainty of that number, with its unit. */
+            standard_uncertainty?: string | null;
+            /**
+             * @description A gauge read too far `recessed` or `protruding`; from the check on
+             *     record when left out.
+             */
+            too?: string | null;
+            /** @description Until when, RFC 3339. */
+            until: string;
+            /** @description Write the corrections. Without it nothing is written. */
+            write?: boolean;
+        };
+        /** @description A tool that was off. */
+        WasOffBody: components["schemas"]["WasOffAsked"] & components["schemas"]["SaidBody"];
+        /** @description What a tool that was off changes. */
+        WasOffJson: {
+            /**
+             * Format: double
+             * @description A wrench: the torque it applied at `until`, newton metres.
+             */
+            applied_n_m?: number | null;
+            /**
+             * Format: double
+             * @description A gauge: by how much, micrometres.
+             */
+            by_um?: number | null;
+            /** @description Ids of the corrections written. */
+            facts: string[];
+            /**
+             * Format: int32
+             * @description How many of them flip.
+             */
+            flips: number;
+            /** @description Id of the check that found it, if on record. */
+            found_by?: string | null;
+            /** @description Gaugings recomputed, flips first, then by time. */
+            gaugings: components["schemas"]["RecomputedJson"][];
+            /** @description Joints in doubt, most pressing first. */
+            joints: components["schemas"]["JointInDoubtJson"][];
+            /** @description `gauge` or `torque-wrench`. */
+            kind: string;
+            /** @description From when. */
+            since: string;
+            /** @description A gauge: it read too far `recessed` or `protruding`. */
+            too?: string | null;
+            /** @description Tag of the tool. */
+            tool: string;
+            /** @description Until when. */
+            until: string;
+            /** @description Gaugings in the window that stay as they are. */
+            untouched: components["schemas"]["UntouchedJson"][];
+            /** @description `step` or `drift`. */
+            way: string;
+            /** @description Whether the corrections were written. */
+            written: boolean;
         };
         /** @description An end whose exposure would have been another. */
         WhatIfChangedJson: {
@@ -2694,6 +6282,60 @@ export interface components {
             /** @description Would not have been exposed. */
             spared: components["schemas"]["CarrierJson"][];
         };
+        /** @description A set point with the torques it may mean. */
+        WindowRowJson: {
+            /**
+             * Format: double
+             * @description The same in inch pounds-force.
+             */
+            high_in_lbf: number;
+            /**
+             * Format: double
+             * @description Most torque.
+             */
+            high_n_m: number;
+            /** @description Time of the last check. */
+            last_check_at?: string | null;
+            /**
+             * Format: double
+             * @description Deviation from the mean of the last check, where there is one.
+             */
+            last_mean_deviation_percent?: number | null;
+            /**
+             * Format: double
+             * @description Torque it applied at the last check, mean.
+             */
+            last_mean_reference_n_m?: number | null;
+            /**
+             * Format: double
+             * @description The same in inch pounds-force.
+             */
+            low_in_lbf: number;
+            /**
+             * Format: double
+             * @description Least torque that may have been applied.
+             */
+            low_n_m: number;
+            /**
+             * Format: double
+             * @description Permissible deviation.
+             */
+            permissible_percent: number;
+            /**
+             * Format: double
+             * @description Torque it is set to.
+             */
+            set_n_m: number;
+            /** @description Label of the wrench; null for a set point that was asked. */
+            wrench?: string | null;
+        };
+        /** @description Windows of torque for set points. */
+        WindowsJson: {
+            /** @description The table of permissible deviations. */
+            table: components["schemas"]["TorqueTypeJson"][];
+            /** @description The set points. */
+            windows: components["schemas"]["WindowRowJson"][];
+        };
         /** @description A wrench that is in date and set to the torque. */
         WrenchJson: {
             /** @description Id of the wrench. */
@@ -2703,6 +6345,8 @@ export interface components {
         };
         /** @description What was written, and how things stand now. */
         WrittenJson: {
+            /** @description Open cases that this concerns. */
+            cases: components["schemas"]["CaseTouchedJson"][];
             check?: components["schemas"]["MateCheckJson"] | null;
             /** @description Standing now of each end the facts are about. */
             ends: components["schemas"]["EndStandingJson"][];
@@ -2718,7 +6362,385 @@ export interface components {
 }
 export type $defs = Record<string, never>;
 export interface operations {
-    check: {
+    get_cases: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseListJson"];
+                };
+            };
+        };
+    };
+    post_cases: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["OpenCaseBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseWrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_cases_case: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Id or name of the case, or the label of an end found bad */
+                case: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_cases_case_close: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Id or name of the case */
+                case: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CloseCaseBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseWrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_cases_case_decisions: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Id or name of the case */
+                case: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EndDecisionBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseWrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_cases_case_ends: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Id or name of the case */
+                case: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddToCaseBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseWrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_cases_case_results: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Id or name of the case */
+                case: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ResultDecisionBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseWrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_cases_case_set_aside: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Id or name of the case */
+                case: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CaseEndsBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseWrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_check: {
         parameters: {
             query: {
                 /** @description Tag of one end. */
@@ -2772,7 +6794,7 @@ export interface operations {
             };
         };
     };
-    clean: {
+    post_cleanings: {
         parameters: {
             query?: never;
             header?: {
@@ -2806,7 +6828,7 @@ export interface operations {
             };
         };
     };
-    take_back: {
+    post_corrections: {
         parameters: {
             query?: never;
             header?: {
@@ -2840,7 +6862,7 @@ export interface operations {
             };
         };
     };
-    due: {
+    get_due: {
         parameters: {
             query?: {
                 /** @description Answer as of this time, RFC 3339; now when left out. */
@@ -2862,7 +6884,7 @@ export interface operations {
             };
         };
     };
-    ends: {
+    get_ends: {
         parameters: {
             query?: {
                 /** @description Part of the tag of an end or item. */
@@ -2888,7 +6910,7 @@ export interface operations {
             };
         };
     };
-    end: {
+    get_ends_tag: {
         parameters: {
             query?: {
                 /** @description Answer as of this time, RFC 3339; now when left out. */
@@ -2929,7 +6951,167 @@ export interface operations {
             };
         };
     };
-    events: {
+    get_ends_tag_drift: {
+        parameters: {
+            query?: {
+                /** @description Only gaugings with this gauge; all, broken where the gauge changes, when left out */
+                gauge?: string;
+                /** @description What a cleaning does to the series: breaks (the default) or keeps, for ends cleaned before every gauging */
+                cleaning?: string;
+                /** @description Limit such as "recessed 3um" or "protruding 2um"; the plane and the sheet's limits when left out */
+                limit?: string;
+                /** @description One-sided confidence of the bound; 0.95 when left out */
+                confidence?: string;
+                /** @description Largest probability by chance at which a slope counts; 0.10 when left out */
+                slope_risk?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the end */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DriftJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_ends_tag_drift_picture: {
+        parameters: {
+            query?: {
+                /** @description Only gaugings with this gauge; all, broken where the gauge changes, when left out */
+                gauge?: string;
+                /** @description What a cleaning does to the series: breaks (the default) or keeps, for ends cleaned before every gauging */
+                cleaning?: string;
+                /** @description Limit such as "recessed 3um" or "protruding 2um"; the plane and the sheet's limits when left out */
+                limit?: string;
+                /** @description One-sided confidence of the bound; 0.95 when left out */
+                confidence?: string;
+                /** @description Largest probability by chance at which a slope counts; 0.10 when left out */
+                slope_risk?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the end */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The series as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_ends_tag_pin: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the end */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PinHistoryJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_events: {
         parameters: {
             query?: never;
             header?: never;
@@ -2949,7 +7131,7 @@ export interface operations {
             };
         };
     };
-    export: {
+    get_export: {
         parameters: {
             query?: never;
             header?: never;
@@ -2969,7 +7151,7 @@ export interface operations {
             };
         };
     };
-    follow_up: {
+    post_follow_ups: {
         parameters: {
             query?: never;
             header?: {
@@ -3003,7 +7185,7 @@ export interface operations {
             };
         };
     };
-    gauge: {
+    post_gaugings: {
         parameters: {
             query?: never;
             header?: {
@@ -3027,6 +7209,14 @@ export interface operations {
                     "application/json": components["schemas"]["WrittenJson"];
                 };
             };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -3037,7 +7227,49 @@ export interface operations {
             };
         };
     };
-    hold: {
+    post_gaugings_budget: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["BudgetBody"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["GaugingBudgetJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_holds: {
         parameters: {
             query?: never;
             header?: {
@@ -3071,7 +7303,7 @@ export interface operations {
             };
         };
     };
-    inspect: {
+    post_inspections: {
         parameters: {
             query?: never;
             header?: {
@@ -3105,7 +7337,66 @@ export interface operations {
             };
         };
     };
-    chain: {
+    get_interfaces: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["InterfaceListJson"];
+                };
+            };
+        };
+    };
+    get_line_air: {
+        parameters: {
+            query: {
+                /** @description Temperature of the air, for example 23degC */
+                temperature: string;
+                /** @description Its standard uncertainty */
+                u_temperature?: string;
+                /** @description Pressure, for example 1013.25hPa */
+                pressure: string;
+                /** @description Its standard uncertainty */
+                u_pressure?: string;
+                /** @description Relative humidity, for example 50% */
+                humidity: string;
+                /** @description Its standard uncertainty */
+                u_humidity?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LineAnswerJson_AirJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_line_chain: {
         parameters: {
             query: {
                 /** @description Links from the near end, each |Γ| and the loss behind it: "0.02:0.3dB 0.05:0.1dB" */
@@ -3137,7 +7428,7 @@ export interface operations {
             };
         };
     };
-    convert: {
+    get_line_convert: {
         parameters: {
             query?: {
                 /** @description Reflection magnitude */
@@ -3179,7 +7470,7 @@ export interface operations {
             };
         };
     };
-    cost: {
+    get_line_cost: {
         parameters: {
             query: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -3243,7 +7534,7 @@ export interface operations {
             };
         };
     };
-    cutoff: {
+    get_line_cutoff: {
         parameters: {
             query?: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -3285,7 +7576,7 @@ export interface operations {
             };
         };
     };
-    gap: {
+    get_line_gap: {
         parameters: {
             query: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -3341,7 +7632,7 @@ export interface operations {
             };
         };
     };
-    gap_picture: {
+    get_line_gap_picture: {
         parameters: {
             query: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -3398,7 +7689,7 @@ export interface operations {
             };
         };
     };
-    impedance: {
+    get_line_impedance: {
         parameters: {
             query?: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -3442,7 +7733,7 @@ export interface operations {
             };
         };
     };
-    loss: {
+    get_line_loss: {
         parameters: {
             query: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -3500,7 +7791,7 @@ export interface operations {
             };
         };
     };
-    loss_picture: {
+    get_line_loss_picture: {
         parameters: {
             query: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -3559,7 +7850,7 @@ export interface operations {
             };
         };
     };
-    mismatch: {
+    get_line_mismatch: {
         parameters: {
             query: {
                 /** @description Reflection magnitude of the source, between 0 and 1 */
@@ -3605,7 +7896,7 @@ export interface operations {
             };
         };
     };
-    off_centre: {
+    get_line_offcentre: {
         parameters: {
             query: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -3630,10 +7921,12 @@ export interface operations {
                 length?: string;
                 /** @description Its standard uncertainty */
                 u_length?: string;
-                /** @description Frequency, for the reflection */
+                /** @description Frequency, for the reflection; the upper end of the sweep when left out */
                 at?: string;
                 /** @description Its standard uncertainty */
                 u_at?: string;
+                /** @description A band and the number of points, for example 1GHz:18GHz:200 */
+                sweep?: string;
             };
             header?: never;
             path?: never;
@@ -3659,7 +7952,64 @@ export interface operations {
             };
         };
     };
-    recess: {
+    get_line_offcentre_picture: {
+        parameters: {
+            query: {
+                /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
+                interface?: string;
+                /** @description Inside diameter of the outer conductor, for example 3.5mm */
+                outer?: string;
+                /** @description Its standard uncertainty */
+                u_outer?: string;
+                /** @description Diameter of the centre conductor, for example 1.52mm */
+                inner?: string;
+                /** @description Its standard uncertainty */
+                u_inner?: string;
+                /** @description Relative permittivity of the filling, or the word air (1.000649); vacuum when left out */
+                permittivity?: string;
+                /** @description Its standard uncertainty */
+                u_permittivity?: string;
+                /** @description Distance of the axes, for example 40um */
+                offset: string;
+                /** @description Its standard uncertainty */
+                u_offset?: string;
+                /** @description Length over which the axes are apart, for the reflection */
+                length?: string;
+                /** @description Its standard uncertainty */
+                u_length?: string;
+                /** @description Frequency, for the reflection; the upper end of the sweep when left out */
+                at?: string;
+                /** @description Its standard uncertainty */
+                u_at?: string;
+                /** @description A band and the number of points, for example 1GHz:18GHz:200 */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The sweep as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_line_recess: {
         parameters: {
             query: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -3711,7 +8061,7 @@ export interface operations {
             };
         };
     };
-    recess_picture: {
+    get_line_recess_picture: {
         parameters: {
             query: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -3764,7 +8114,7 @@ export interface operations {
             };
         };
     };
-    shift: {
+    get_line_shift: {
         parameters: {
             query: {
                 /** @description How far the plane is off, for example 100um */
@@ -3806,7 +8156,7 @@ export interface operations {
             };
         };
     };
-    shift_picture: {
+    get_line_shift_picture: {
         parameters: {
             query: {
                 /** @description How far the plane is off, for example 100um */
@@ -3849,7 +8199,55 @@ export interface operations {
             };
         };
     };
-    step: {
+    get_line_slots: {
+        parameters: {
+            query: {
+                /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
+                interface?: string;
+                /** @description Inside diameter of the outer conductor, for example 3.5mm */
+                outer?: string;
+                /** @description Its standard uncertainty */
+                u_outer?: string;
+                /** @description Diameter of the centre conductor, for example 1.52mm */
+                inner?: string;
+                /** @description Its standard uncertainty */
+                u_inner?: string;
+                /** @description Relative permittivity of the filling, or the word air (1.000649); vacuum when left out */
+                permittivity?: string;
+                /** @description Its standard uncertainty */
+                u_permittivity?: string;
+                /** @description How many slots the socket has */
+                slots: string;
+                /** @description Width of a slot, for example 0.2mm */
+                slot_width: string;
+                /** @description Its standard uncertainty */
+                u_slot_width?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LineAnswerJson_SlotsJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_line_step: {
         parameters: {
             query?: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -3905,7 +8303,7 @@ export interface operations {
             };
         };
     };
-    step_picture: {
+    get_line_step_picture: {
         parameters: {
             query?: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -3962,7 +8360,59 @@ export interface operations {
             };
         };
     };
-    usable: {
+    get_line_thermal: {
+        parameters: {
+            query: {
+                /** @description Free length of the outer conductor, from where it is held to the joint, for example 8mm */
+                outer_length: string;
+                /** @description Its standard uncertainty */
+                u_outer_length?: string;
+                /** @description Its coefficient of linear expansion, for example 17.3ppm/K */
+                outer_expansion: string;
+                /** @description Its standard uncertainty */
+                u_outer_expansion?: string;
+                /** @description Free length of the centre conductor */
+                inner_length: string;
+                /** @description Its standard uncertainty */
+                u_inner_length?: string;
+                /** @description Its coefficient of linear expansion, for example 16.7ppm/K */
+                inner_expansion: string;
+                /** @description Its standard uncertainty */
+                u_inner_expansion?: string;
+                /** @description Rise of temperature, for example 10K or -15K */
+                rise: string;
+                /** @description Its standard uncertainty */
+                u_rise?: string;
+                /** @description The gap before, to learn whether the pins would touch */
+                gap?: string;
+                /** @description Its standard uncertainty */
+                u_gap?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LineAnswerJson_ThermalJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_line_usable: {
         parameters: {
             query?: {
                 /** @description An interface of the data sheets, for example 3.5mm; its dimensions are used */
@@ -4020,7 +8470,7 @@ export interface operations {
             };
         };
     };
-    mate: {
+    post_mates: {
         parameters: {
             query?: never;
             header?: {
@@ -4062,7 +8512,7 @@ export interface operations {
             };
         };
     };
-    mates_bulk: {
+    post_mates_bulk: {
         parameters: {
             query?: never;
             header?: {
@@ -4104,7 +8554,7 @@ export interface operations {
             };
         };
     };
-    part: {
+    post_partings: {
         parameters: {
             query?: never;
             header?: {
@@ -4138,7 +8588,7 @@ export interface operations {
             };
         };
     };
-    release: {
+    post_releases: {
         parameters: {
             query?: never;
             header?: {
@@ -4172,7 +8622,7 @@ export interface operations {
             };
         };
     };
-    replace: {
+    post_replacements: {
         parameters: {
             query?: never;
             header?: {
@@ -4206,7 +8656,7 @@ export interface operations {
             };
         };
     };
-    retire: {
+    post_retirements: {
         parameters: {
             query?: never;
             header?: {
@@ -4240,7 +8690,2373 @@ export interface operations {
             };
         };
     };
-    forward: {
+    get_study_chart: {
+        parameters: {
+            query?: {
+                /** @description Value the chart is held against, with unit; the mean of each phase when left out */
+                target?: string;
+                /** @description Standard deviation with unit; from the moving range when left out */
+                sigma?: string;
+                /** @description Weight of the newest value in the weighted mean, above 0 to 1; 0.2 when left out */
+                lambda?: string;
+                /** @description Reach of the limits in standard deviations; 3 when left out */
+                reach?: string;
+                /** @description Allowance of the cumulative sum in standard deviations; 0.5 when left out */
+                cusum_k?: string;
+                /** @description Decision interval of the cumulative sum in standard deviations; 5 when left out */
+                cusum_h?: string;
+                /** @description From the lab's facts instead of a table: label of a gauge, whose zero checks are charted */
+                tool?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_ChartJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_study_chart: {
+        parameters: {
+            query?: {
+                /** @description Value the chart is held against, with unit; the mean of each phase when left out */
+                target?: string;
+                /** @description Standard deviation with unit; from the moving range when left out */
+                sigma?: string;
+                /** @description Weight of the newest value in the weighted mean, above 0 to 1; 0.2 when left out */
+                lambda?: string;
+                /** @description Reach of the limits in standard deviations; 3 when left out */
+                reach?: string;
+                /** @description Allowance of the cumulative sum in standard deviations; 0.5 when left out */
+                cusum_k?: string;
+                /** @description Decision interval of the cumulative sum in standard deviations; 5 when left out */
+                cusum_h?: string;
+                /** @description From the lab's facts instead of a table: label of a gauge, whose zero checks are charted */
+                tool?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_ChartJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_study_chart_picture: {
+        parameters: {
+            query?: {
+                /** @description Value the chart is held against, with unit; the mean of each phase when left out */
+                target?: string;
+                /** @description Standard deviation with unit; from the moving range when left out */
+                sigma?: string;
+                /** @description Weight of the newest value in the weighted mean, above 0 to 1; 0.2 when left out */
+                lambda?: string;
+                /** @description Reach of the limits in standard deviations; 3 when left out */
+                reach?: string;
+                /** @description Allowance of the cumulative sum in standard deviations; 0.5 when left out */
+                cusum_k?: string;
+                /** @description Decision interval of the cumulative sum in standard deviations; 5 when left out */
+                cusum_h?: string;
+                /** @description From the lab's facts instead of a table: label of a gauge, whose zero checks are charted */
+                tool?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_study_chart_picture: {
+        parameters: {
+            query?: {
+                /** @description Value the chart is held against, with unit; the mean of each phase when left out */
+                target?: string;
+                /** @description Standard deviation with unit; from the moving range when left out */
+                sigma?: string;
+                /** @description Weight of the newest value in the weighted mean, above 0 to 1; 0.2 when left out */
+                lambda?: string;
+                /** @description Reach of the limits in standard deviations; 3 when left out */
+                reach?: string;
+                /** @description Allowance of the cumulative sum in standard deviations; 0.5 when left out */
+                cusum_k?: string;
+                /** @description Decision interval of the cumulative sum in standard deviations; 5 when left out */
+                cusum_h?: string;
+                /** @description From the lab's facts instead of a table: label of a gauge, whose zero checks are charted */
+                tool?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_study_compare: {
+        parameters: {
+            query?: {
+                /** @description From the lab's facts instead of a table: label of an end that both gauges read */
+                end?: string;
+                /** @description Labels of the two gauges, separated by a comma */
+                gauges?: string;
+                /** @description Coverage of the expanded uncertainties from facts; 0.95 when left out */
+                coverage?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_CompareJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_study_compare: {
+        parameters: {
+            query?: {
+                /** @description From the lab's facts instead of a table: label of an end that both gauges read */
+                end?: string;
+                /** @description Labels of the two gauges, separated by a comma */
+                gauges?: string;
+                /** @description Coverage of the expanded uncertainties from facts; 0.95 when left out */
+                coverage?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_CompareJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_study_compare_picture: {
+        parameters: {
+            query?: {
+                /** @description From the lab's facts instead of a table: label of an end that both gauges read */
+                end?: string;
+                /** @description Labels of the two gauges, separated by a comma */
+                gauges?: string;
+                /** @description Coverage of the expanded uncertainties from facts; 0.95 when left out */
+                coverage?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_study_compare_picture: {
+        parameters: {
+            query?: {
+                /** @description From the lab's facts instead of a table: label of an end that both gauges read */
+                end?: string;
+                /** @description Labels of the two gauges, separated by a comma */
+                gauges?: string;
+                /** @description Coverage of the expanded uncertainties from facts; 0.95 when left out */
+                coverage?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_study_gauge: {
+        parameters: {
+            query?: {
+                /** @description When the interaction is pooled with repeatability: keep, always, or a probability such as 0.25. Works differ, so there is no default */
+                pool?: string;
+                /** @description What the ratios divide by: repeatability or interaction. Works differ, so there is no default */
+                f_over?: string;
+                /** @description Width of the tolerance band with unit, for the share the gauge takes of it */
+                tolerance?: string;
+                /** @description From the lab's facts instead of a table: labels of ends, separated by commas */
+                ends?: string;
+                /** @description Who counts as appraiser in the facts: person (the default) or gauge */
+                by?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_GaugeStudyJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_study_gauge: {
+        parameters: {
+            query?: {
+                /** @description When the interaction is pooled with repeatability: keep, always, or a probability such as 0.25. Works differ, so there is no default */
+                pool?: string;
+                /** @description What the ratios divide by: repeatability or interaction. Works differ, so there is no default */
+                f_over?: string;
+                /** @description Width of the tolerance band with unit, for the share the gauge takes of it */
+                tolerance?: string;
+                /** @description From the lab's facts instead of a table: labels of ends, separated by commas */
+                ends?: string;
+                /** @description Who counts as appraiser in the facts: person (the default) or gauge */
+                by?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_GaugeStudyJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_study_gauge_picture: {
+        parameters: {
+            query?: {
+                /** @description When the interaction is pooled with repeatability: keep, always, or a probability such as 0.25. Works differ, so there is no default */
+                pool?: string;
+                /** @description What the ratios divide by: repeatability or interaction. Works differ, so there is no default */
+                f_over?: string;
+                /** @description Width of the tolerance band with unit, for the share the gauge takes of it */
+                tolerance?: string;
+                /** @description From the lab's facts instead of a table: labels of ends, separated by commas */
+                ends?: string;
+                /** @description Who counts as appraiser in the facts: person (the default) or gauge */
+                by?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_study_gauge_picture: {
+        parameters: {
+            query?: {
+                /** @description When the interaction is pooled with repeatability: keep, always, or a probability such as 0.25. Works differ, so there is no default */
+                pool?: string;
+                /** @description What the ratios divide by: repeatability or interaction. Works differ, so there is no default */
+                f_over?: string;
+                /** @description Width of the tolerance band with unit, for the share the gauge takes of it */
+                tolerance?: string;
+                /** @description From the lab's facts instead of a table: labels of ends, separated by commas */
+                ends?: string;
+                /** @description Who counts as appraiser in the facts: person (the default) or gauge */
+                by?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_study_nested: {
+        parameters: {
+            query?: {
+                /** @description Readings behind each daily mean, when the table has means and standard deviations */
+                repeats?: string;
+                /** @description From the lab's facts instead of a table: label of one end; runs are the appraisers, days the gaugings */
+                end?: string;
+                /** @description Who counts as run in the facts: person (the default) or gauge */
+                by?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_NestedStudyJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_study_nested: {
+        parameters: {
+            query?: {
+                /** @description Readings behind each daily mean, when the table has means and standard deviations */
+                repeats?: string;
+                /** @description From the lab's facts instead of a table: label of one end; runs are the appraisers, days the gaugings */
+                end?: string;
+                /** @description Who counts as run in the facts: person (the default) or gauge */
+                by?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_NestedStudyJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_study_nested_picture: {
+        parameters: {
+            query?: {
+                /** @description Readings behind each daily mean, when the table has means and standard deviations */
+                repeats?: string;
+                /** @description From the lab's facts instead of a table: label of one end; runs are the appraisers, days the gaugings */
+                end?: string;
+                /** @description Who counts as run in the facts: person (the default) or gauge */
+                by?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_study_nested_picture: {
+        parameters: {
+            query?: {
+                /** @description Readings behind each daily mean, when the table has means and standard deviations */
+                repeats?: string;
+                /** @description From the lab's facts instead of a table: label of one end; runs are the appraisers, days the gaugings */
+                end?: string;
+                /** @description Who counts as run in the facts: person (the default) or gauge */
+                by?: string;
+                /** @description Facts from this time on */
+                since?: string;
+                /** @description Facts up to this time */
+                until?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_study_torque: {
+        parameters: {
+            query?: {
+                /** @description Torque the tool was set to or showed, for example 0.9N.m */
+                set?: string;
+                /** @description What the reference said, separated by spaces, for example "0.905N.m 0.912N.m" */
+                reads?: string;
+                /** @description Type of the tool in the table of permissible deviations, for example II-B */
+                tool_type?: string;
+                /** @description Permissible deviation in percent, instead of the table's */
+                permissible?: string;
+                /** @description Resolution of the tool's own indication with unit; 0 for a fixed setting */
+                resolution?: string;
+                /** @description Range of the means when the tool was taken off and set on again, with unit */
+                reproducibility?: string;
+                /** @description Range of the means when the output drive was turned, with unit */
+                output_drive?: string;
+                /** @description Range of the means when the interface was turned, with unit */
+                interface?: string;
+                /** @description Range of the means when the loading point was moved, with unit */
+                loading_point?: string;
+                /** @description Relative standard uncertainty of the reference in percent */
+                device?: string;
+                /** @description Relative error of the reference that is not corrected, in percent */
+                device_error?: string;
+                /** @description From the lab's facts instead of a table: label of a wrench, whose last check is evaluated */
+                tool?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_TorqueStudyJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_study_torque: {
+        parameters: {
+            query?: {
+                /** @description Torque the tool was set to or showed, for example 0.9N.m */
+                set?: string;
+                /** @description What the reference said, separated by spaces, for example "0.905N.m 0.912N.m" */
+                reads?: string;
+                /** @description Type of the tool in the table of permissible deviations, for example II-B */
+                tool_type?: string;
+                /** @description Permissible deviation in percent, instead of the table's */
+                permissible?: string;
+                /** @description Resolution of the tool's own indication with unit; 0 for a fixed setting */
+                resolution?: string;
+                /** @description Range of the means when the tool was taken off and set on again, with unit */
+                reproducibility?: string;
+                /** @description Range of the means when the output drive was turned, with unit */
+                output_drive?: string;
+                /** @description Range of the means when the interface was turned, with unit */
+                interface?: string;
+                /** @description Range of the means when the loading point was moved, with unit */
+                loading_point?: string;
+                /** @description Relative standard uncertainty of the reference in percent */
+                device?: string;
+                /** @description Relative error of the reference that is not corrected, in percent */
+                device_error?: string;
+                /** @description From the lab's facts instead of a table: label of a wrench, whose last check is evaluated */
+                tool?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_TorqueStudyJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_study_torque_picture: {
+        parameters: {
+            query?: {
+                /** @description Torque the tool was set to or showed, for example 0.9N.m */
+                set?: string;
+                /** @description What the reference said, separated by spaces, for example "0.905N.m 0.912N.m" */
+                reads?: string;
+                /** @description Type of the tool in the table of permissible deviations, for example II-B */
+                tool_type?: string;
+                /** @description Permissible deviation in percent, instead of the table's */
+                permissible?: string;
+                /** @description Resolution of the tool's own indication with unit; 0 for a fixed setting */
+                resolution?: string;
+                /** @description Range of the means when the tool was taken off and set on again, with unit */
+                reproducibility?: string;
+                /** @description Range of the means when the output drive was turned, with unit */
+                output_drive?: string;
+                /** @description Range of the means when the interface was turned, with unit */
+                interface?: string;
+                /** @description Range of the means when the loading point was moved, with unit */
+                loading_point?: string;
+                /** @description Relative standard uncertainty of the reference in percent */
+                device?: string;
+                /** @description Relative error of the reference that is not corrected, in percent */
+                device_error?: string;
+                /** @description From the lab's facts instead of a table: label of a wrench, whose last check is evaluated */
+                tool?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_study_torque_picture: {
+        parameters: {
+            query?: {
+                /** @description Torque the tool was set to or showed, for example 0.9N.m */
+                set?: string;
+                /** @description What the reference said, separated by spaces, for example "0.905N.m 0.912N.m" */
+                reads?: string;
+                /** @description Type of the tool in the table of permissible deviations, for example II-B */
+                tool_type?: string;
+                /** @description Permissible deviation in percent, instead of the table's */
+                permissible?: string;
+                /** @description Resolution of the tool's own indication with unit; 0 for a fixed setting */
+                resolution?: string;
+                /** @description Range of the means when the tool was taken off and set on again, with unit */
+                reproducibility?: string;
+                /** @description Range of the means when the output drive was turned, with unit */
+                output_drive?: string;
+                /** @description Range of the means when the interface was turned, with unit */
+                interface?: string;
+                /** @description Range of the means when the loading point was moved, with unit */
+                loading_point?: string;
+                /** @description Relative standard uncertainty of the reference in percent */
+                device?: string;
+                /** @description Relative error of the reference that is not corrected, in percent */
+                device_error?: string;
+                /** @description From the lab's facts instead of a table: label of a wrench, whose last check is evaluated */
+                tool?: string;
+                /** @description Unit of the numbers where the header has none, for example um */
+                unit?: string;
+                /** @description Decimal sign where the numbers do not show it: comma or point */
+                decimal?: string;
+                /** @description Which header is which column, for example "part=Connector; reading=Depth (um)" */
+                columns?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The table; at most 2 MB */
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            /** @description The study as a picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_study_window: {
+        parameters: {
+            query?: {
+                /** @description Torque the tool is set to, for example 0.9N.m; all wrenches of the lab when left out */
+                set?: string;
+                /** @description Type of the tool in the table of permissible deviations, for example II-B */
+                tool_type?: string;
+                /** @description Permissible deviation in percent, instead of the table's */
+                permissible?: string;
+                /** @description Facts as of this time, RFC 3339; now when left out */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StudyAnswerJson_WindowsJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_sweep_cable: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description For example S21 (the default), or S11 with a short at the far end */
+                parameter?: string;
+                /** @description once for transmission (the default), twice for the reflection of a short at the far end */
+                passage?: string;
+                /** @description Id of the sweep before, on record. */
+                before?: string;
+                /** @description Id of the sweep after, on record. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepCableJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_sweep_cable: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description For example S21 (the default), or S11 with a short at the far end */
+                parameter?: string;
+                /** @description once for transmission (the default), twice for the reflection of a short at the far end */
+                passage?: string;
+                /** @description Id of the sweep before, on record. */
+                before?: string;
+                /** @description Id of the sweep after, on record. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "multipart/form-data": components["schemas"]["CableForm"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepCableJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_sweep_check: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name */
+                file_name?: string;
+                /** @description Expanded uncertainty of the sweep's values, linear, for example 0.002; zero when left out */
+                uncertainty?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepCheckJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_sweep_check: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name */
+                file_name?: string;
+                /** @description Expanded uncertainty of the sweep's values, linear, for example 0.002; zero when left out */
+                uncertainty?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": number[];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepCheckJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_sweep_compare: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description Port of the file that looks into the chain; as recorded, else 1 */
+                port?: string;
+                /** @description What lies between the joints (TOML); as recorded, else from the registered items */
+                layout?: string;
+                /** @description Labels of the ends from the port outward, with commas; as recorded */
+                chain?: string;
+                /** @description How the cables were held; as recorded */
+                cable_shape?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+                /** @description Id of the sweep to compare with; the latest good one of the same chain, port, cable shape and grid when left out. */
+                baseline?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepCompareJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_sweep_compare: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description Port of the file that looks into the chain; as recorded, else 1 */
+                port?: string;
+                /** @description What lies between the joints (TOML); as recorded, else from the registered items */
+                layout?: string;
+                /** @description Labels of the ends from the port outward, with commas; as recorded */
+                chain?: string;
+                /** @description How the cables were held; as recorded */
+                cable_shape?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+                /** @description Id of the sweep to compare with; the latest good one of the same chain, port, cable shape and grid when left out. */
+                baseline?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "multipart/form-data": components["schemas"]["CompareForm"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepCompareJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_sweep_mask: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name */
+                file_name?: string;
+                /** @description For example S11; S11 when left out */
+                parameter?: string;
+                /** @description The side that is good and the corners in dB, for example "below 1GHz:-30 18GHz:-20" */
+                mask?: string;
+                /** @description linear (the default) or logarithmic: how the limit runs between corners */
+                between?: string;
+                /** @description Expanded uncertainty in dB, the guard band on both sides; zero when left out */
+                uncertainty?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepMaskJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_sweep_mask: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name */
+                file_name?: string;
+                /** @description For example S11; S11 when left out */
+                parameter?: string;
+                /** @description The side that is good and the corners in dB, for example "below 1GHz:-30 18GHz:-20" */
+                mask?: string;
+                /** @description linear (the default) or logarithmic: how the limit runs between corners */
+                between?: string;
+                /** @description Expanded uncertainty in dB, the guard band on both sides; zero when left out */
+                uncertainty?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": number[];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepMaskJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_sweep_read: {
+        parameters: {
+            query?: {
+                /** @description strict refuses a file that breaks a rule of the format; lenient reads it and says so (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name; .s2p promises two ports */
+                file_name?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepReadJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_sweep_read: {
+        parameters: {
+            query?: {
+                /** @description strict refuses a file that breaks a rule of the format; lenient reads it and says so (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name; .s2p promises two ports */
+                file_name?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": number[];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepReadJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_sweep_reconnect: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description For example S11; S11 when left out */
+                parameter?: string;
+                /** @description Frequency of the ellipse, for example 18GHz; the highest when left out */
+                at?: string;
+                /** @description Ids of sweeps on record, with commas: the first group, for example with the device. */
+                first?: string;
+                /** @description The second group, for example with a known good partner. */
+                second?: string;
+                /** @description The joint's history. */
+                history?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ReconnectJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_sweep_reconnect: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description For example S11; S11 when left out */
+                parameter?: string;
+                /** @description Frequency of the ellipse, for example 18GHz; the highest when left out */
+                at?: string;
+                /** @description Ids of sweeps on record, with commas: the first group, for example with the device. */
+                first?: string;
+                /** @description The second group, for example with a known good partner. */
+                second?: string;
+                /** @description The joint's history. */
+                history?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "multipart/form-data": components["schemas"]["ReconnectForm"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ReconnectJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_sweep_time: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name */
+                file_name?: string;
+                /** @description For example S11; S11 when left out */
+                parameter?: string;
+                /** @description low-pass, band-pass, or best: low-pass where it is honest (the default) */
+                mode?: string;
+                /** @description none, hamming, kaiser6 (the default), kaiser13, or kaiser: and a number */
+                window?: string;
+                /** @description Speed in the line over that in vacuum, for distances; 1 when left out */
+                velocity_factor?: string;
+                /** @description Where the picture begins: a round-trip time such as -1ns, or a distance such as 0.2m; 0 when left out */
+                from?: string;
+                /** @description Where it ends; half the range free of repeats when left out */
+                to?: string;
+                /** @description How many values, at most 20001; 1001 when left out */
+                points?: string;
+                /** @description Also the parameter with only the reflections in this gate: CENTRE:SPAN, for example 6.2ns:1ns */
+                gate?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepTimeJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_sweep_time: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name */
+                file_name?: string;
+                /** @description For example S11; S11 when left out */
+                parameter?: string;
+                /** @description low-pass, band-pass, or best: low-pass where it is honest (the default) */
+                mode?: string;
+                /** @description none, hamming, kaiser6 (the default), kaiser13, or kaiser: and a number */
+                window?: string;
+                /** @description Speed in the line over that in vacuum, for distances; 1 when left out */
+                velocity_factor?: string;
+                /** @description Where the picture begins: a round-trip time such as -1ns, or a distance such as 0.2m; 0 when left out */
+                from?: string;
+                /** @description Where it ends; half the range free of repeats when left out */
+                to?: string;
+                /** @description How many values, at most 20001; 1001 when left out */
+                points?: string;
+                /** @description Also the parameter with only the reflections in this gate: CENTRE:SPAN, for example 6.2ns:1ns */
+                gate?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": number[];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepTimeJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_sweep_trace: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name */
+                file_name?: string;
+                /** @description For example S11 or S21; S11 when left out */
+                parameter?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepTraceJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_sweep_trace: {
+        parameters: {
+            query?: {
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name */
+                file_name?: string;
+                /** @description For example S11 or S21; S11 when left out */
+                parameter?: string;
+                /** @description Id of a sweep on record. */
+                sweep?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": number[];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepTraceJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_sweep_trend: {
+        parameters: {
+            query?: {
+                /** @description Labels of the ends from the port outward, with commas */
+                chain?: string;
+                /** @description Port of the file that looks into the chain; 1 when left out */
+                port?: string;
+                /** @description How the cables were held; sweeps with another shape are left out; any when left out */
+                cable_shape?: string;
+                /** @description For example S11; S11 when left out */
+                parameter?: string;
+                /** @description magnitude-db (the default), magnitude, or phase-deg */
+                quantity?: string;
+                /** @description Frequency, for example 18GHz */
+                at?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepTrendJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_sweeps: {
+        parameters: {
+            query?: {
+                /** @description Labels of the ends from the port outward, with commas; all when left out. */
+                chain?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SweepListJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_sweeps: {
+        parameters: {
+            query?: {
+                /** @description Labels of the ends from the port outward, with commas */
+                chain?: string;
+                /** @description Port of the file that looks into the first end; 1 when left out */
+                port?: string;
+                /** @description How the cables were held, in the lab's words */
+                cable_shape?: string;
+                /** @description What measured it and under which calibration, in the lab's words */
+                instrument?: string;
+                /** @description What lies between the joints (TOML) */
+                layout?: string;
+                /** @description yes when the chain was good at that time; no when left out */
+                known_good?: string;
+                /** @description strict or lenient (the default) */
+                reading?: string;
+                /** @description What the file is called, when not by its own name */
+                file_name?: string;
+                /** @description A name or a pseudonym. */
+                person?: string;
+                /** @description When it was swept, RFC 3339; now when left out. */
+                happened_at?: string;
+                /** @description Free text. */
+                note?: string;
+            };
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": number[];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_sweeps_verdicts: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["VerdictBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_sweeps_sweep_file: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Id of the fact */
+                sweep: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The file */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/octet-stream": unknown;
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_tools_tag_checks: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Label of the tool */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ToolCheckBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ToolCheckedJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_tools_tag_was_off: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Label of the tool */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WasOffBody"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WasOffJson"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WasOffJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_trace: {
         parameters: {
             query: {
                 /** @description Tags of the ends, with commas between them. */
@@ -4302,7 +11118,7 @@ export interface operations {
             };
         };
     };
-    back: {
+    get_trace_back: {
         parameters: {
             query: {
                 /** @description Tags of the ends, with commas between them. */
@@ -4364,7 +11180,7 @@ export interface operations {
             };
         };
     };
-    common: {
+    get_trace_common: {
         parameters: {
             query: {
                 /** @description Tags of the ends, with commas between them. */
@@ -4426,7 +11242,7 @@ export interface operations {
             };
         };
     };
-    tool: {
+    get_trace_tool: {
         parameters: {
             query: {
                 /** @description Tag of the gauge or wrench. */
@@ -4470,7 +11286,47 @@ export interface operations {
             };
         };
     };
-    verify: {
+    post_validation: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The file; at most 2 MB */
+        requestBody: {
+            content: {
+                "application/toml": string;
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ValidationJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_verify: {
         parameters: {
             query?: never;
             header?: never;

@@ -9,7 +9,7 @@ use crate::AppError;
 use matewell_line::{
     Answer, characteristic_impedance, characteristic_impedance_at, impedance_sensitivities_ohm_per_m,
     lossy_line, off_centre_impedance, off_centre_reflection, planar_attenuation_db_per_m, sweep_loss,
-    te11_cutoff, te11_cutoff_approximate,
+    sweep_off_centre, te11_cutoff, te11_cutoff_approximate,
 };
 use matewell_sheets::Sheets;
 use matewell_uncertainty::Estimate;
@@ -90,17 +90,19 @@ pub fn off_centre(
     sheets: &Sheets,
     asked: &OffCentreAsked,
 ) -> Result<LineAnswerJson<OffCentreJson>, AppError> {
+    let band = sweep(asked.sweep.as_deref())?;
     let mut reader = Reader::new(sheets);
     let section = match reader.line(&asked.line(), &ONE)? {
         Ok(section) => section,
         Err(finding) => return Ok(none(&OFF_CENTRE, reader, &finding)),
     };
     let offset = reader.length("offset", &asked.offset, asked.u_offset.as_deref())?;
-    let piece = match (asked.length.as_deref(), asked.at.as_deref()) {
-        (Some(length), Some(at)) => Some((
-            reader.length("length", length, asked.u_length.as_deref())?,
-            reader.frequency("at", at, asked.u_at.as_deref())?,
-        )),
+    let at = match (asked.at.as_deref(), &band) {
+        (None, None) => None,
+        (at, band) => Some(reader.at(at, asked.u_at.as_deref(), band.as_ref())?),
+    };
+    let piece = match (asked.length.as_deref(), at) {
+        (Some(length), Some(at)) => Some((reader.length("length", length, asked.u_length.as_deref())?, at)),
         (None, None) => None,
         (Some(_), None) => return Err(bad("at")("expected a frequency with the length, found nothing")),
         (None, Some(_)) => return Err(bad("length")("expected a length with the frequency, found nothing")),
@@ -117,6 +119,12 @@ pub fn off_centre(
             Some(answer.take(found))
         }
     };
+    if let (Some(band), Some((length, _))) = (&band, &piece) {
+        let (kept, top) = below_cutoff(&mut answer, band, &[&section.line]).map_err(line_error)?;
+        let points = sweep_off_centre(&section.line, offset.value(), length.value(), &kept);
+        let rows = points.into_iter().map(|(f, magnitude)| vec![f.hertz(), magnitude]).collect();
+        answer.sweep = Some(table(&["frequency_hz", "reflection_magnitude"], rows, top));
+    }
     answer.value = Some(OffCentreJson::new(&off, &centred, reflection.as_ref()));
     Ok(answer)
 }

@@ -194,7 +194,7 @@ fn asked(text: &str) -> OriginJson {
     OriginJson { source: "asked".to_owned(), locator: text.trim().to_owned(), evidence: "asked".to_owned() }
 }
 
-fn of_sheet(sourced: &Sourced) -> OriginJson {
+pub(super) fn of_sheet(sourced: &Sourced) -> OriginJson {
     OriginJson {
         source: sourced.source.clone(),
         locator: sourced.locator.clone(),

@@ -4,7 +4,7 @@ use super::taint::Care;
 use crate::{AppError, Workshop};
 use matewell_lab::{Fact, FactBody, Gauged, GaugingOnRecord, ItemId, Moment, ToolRecord, in_order};
 use matewell_store::{Stretch, TouchedBy};
-use matewell_verdict::{PinDecision, Policy, pin_of_gauging};
+use matewell_verdict::{PinDecision, Policy, pin_knowledge};
 use std::collections::HashMap;
 
 /// The beginning and the end of time.
@@ -41,13 +41,14 @@ impl<'a> Gauges<'a> {
             fact: fact.id,
             at: fact.happened_at,
             person: String::new(),
+            contacts: 0,
             gauged: gauged.clone(),
         };
         let was_off = gauge.is_some_and(|g| {
             g.off.iter().any(|(after, until)| *after < fact.happened_at && fact.happened_at < *until)
         });
         let record = gauge.and_then(|g| g.record.as_ref());
-        let found = pin_of_gauging(Some(&on_record), record, &self.policy)?.decision;
+        let found = pin_knowledge(Some(&on_record), record, &self.shop.book(), &self.policy)?.decision;
         Ok(if was_off && found == PinDecision::ShownSafe { PinDecision::NotShownSafe } else { found })
     }
 

@@ -15,7 +15,11 @@ mod tool;
 mod what_if;
 mod window;
 
+pub(crate) use gauges::{Gauges, care_of};
+pub(crate) use results::through_exposed;
 pub(crate) use standing::Exposures;
+pub(crate) use taint::{Care, cleared_by, word as kind_word};
+pub(crate) use what_if::is_open;
 pub use what_if::{Supposed, SupposedAct};
 
 use crate::{AppError, Workshop, workshop::Tags};
@@ -60,6 +64,18 @@ pub struct TraceOrder {
 pub(crate) struct Bad {
     pub(crate) end: EndId,
     pub(crate) window: Window,
+}
+
+/// An end that went bad within a time that is known.
+pub(crate) fn bad_within(end: EndId, good: Moment, evidence: Moment, kind: TaintKind) -> Bad {
+    let window = Window {
+        good: Known::asked(good),
+        evidence: Known::asked(evidence),
+        kind,
+        is_open: true,
+        is_lifted: false,
+    };
+    Bad { end, window }
 }
 
 /// A trace as the core found it, with names for its numbers. Cases build on

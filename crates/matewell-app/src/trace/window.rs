@@ -5,6 +5,7 @@ use crate::AppError;
 use matewell_contact::TaintKind;
 use matewell_lab::{EndId, Fact, FactBody, FactId, InspectionOutcome, Moment};
 use matewell_verdict::PinDecision;
+use std::collections::BTreeSet;
 
 /// A moment and what it rests on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -99,6 +100,7 @@ pub(crate) fn windows(
             window.is_lifted = lifts;
         }
     };
+    let precautions = precautions(end, facts);
     for fact in facts {
         match &fact.body {
             FactBody::Registered(registered) if registered.ends.iter().any(|e| e.id == end) && !begun => {
@@ -141,13 +143,31 @@ pub(crate) fn windows(
                 }
                 _ => {}
             },
-            FactBody::Held(held) if held.end == end => {
+            FactBody::Held(held) if held.end == end && !precautions.contains(&fact.id) => {
                 add(&mut found, good.by_looking(), fact, "held", TaintKind::Unknown);
             }
             _ => {}
         }
     }
     Ok((found, good.by_looking()))
+}
+
+/// Holds that a case set on an end because it was exposed: no evidence that
+/// it is bad.
+fn precautions(end: EndId, facts: &[Fact]) -> BTreeSet<FactId> {
+    let mut found = BTreeSet::new();
+    for fact in facts {
+        let holds = match &fact.body {
+            FactBody::CaseOpened(opened) if !opened.sources.iter().any(|s| s.end == end) => &opened.holds,
+            FactBody::CaseChanged(changed) => &changed.holds,
+            _ => continue,
+        };
+        // One that a case took over was there before, for a reason of its own.
+        let set_with_it =
+            |hold: &&FactId| facts.iter().any(|f| f.id == **hold && f.happened_at == fact.happened_at);
+        found.extend(holds.iter().filter(set_with_it));
+    }
+    found
 }
 
 /// The window a person most likely means: the last that is open, evidence of

@@ -2,7 +2,12 @@
 #![expect(clippy::unwrap_used, reason = "a broken fixture should stop the test")]
 
 mod bench;
+mod cases;
+mod drift;
+mod gauging;
 mod import_export;
 mod lab;
 mod ninety_days;
+mod studies;
+mod sweeps;
 mod trace;

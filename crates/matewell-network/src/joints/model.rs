@@ -21,6 +21,8 @@ use num_complex::Complex64;
 
 use super::parts::{baseline_parts, own_share, place_step, travel};
 use super::{Chain, Settings};
+use crate::sweep::uniform_step;
+use crate::turning::turning;
 
 pub(super) const PICO: f64 = 1e-12;
 pub(super) const MILLI: f64 = 1e-3;
@@ -56,6 +58,8 @@ pub(super) struct Problem<'a> {
     pub(super) impedance: f64,
     pub(super) sigma: f64,
     pub(super) omega: Vec<f64>,
+    /// First frequency and step, where the grid is even.
+    grid: Option<(f64, f64)>,
     /// Frequency over the highest one.
     relative: Vec<f64>,
     base: &'a [Complex64],
@@ -198,6 +202,7 @@ impl<'a> Problem<'a> {
             impedance,
             sigma,
             omega,
+            grid: uniform_step(frequencies).ok().zip(frequencies.first()).map(|(step, first)| (*first, step)),
             relative,
             base,
             difference,
@@ -265,17 +270,8 @@ impl<'a> Problem<'a> {
     /// Rotated parts and what lies beyond each joint, its own half included.
     pub(super) fn rotated(&self, theta: &[f64]) -> (Vec<Vec<Complex64>>, Vec<Vec<Complex64>>) {
         let delays = self.delay_before(theta);
-        let rotated: Vec<Vec<Complex64>> = self
-            .parts
-            .iter()
-            .zip(&delays)
-            .map(|(part, d)| {
-                part.iter()
-                    .zip(&self.omega)
-                    .map(|(p, w)| p * Complex64::from_polar(1.0, -2.0 * w * d))
-                    .collect()
-            })
-            .collect();
+        let rotated: Vec<Vec<Complex64>> =
+            self.parts.iter().zip(&delays).map(|(part, d)| self.delayed(part, *d)).collect();
         let points = self.omega.len();
         let mut beyond = vec![vec![ZERO; points]; rotated.len()];
         let mut sum = vec![ZERO; points];
@@ -293,21 +289,38 @@ impl<'a> Problem<'a> {
     fn way(&self, k: usize, theta: &[f64], delays: &[f64]) -> Vec<Complex64> {
         let place = theta.get(self.index().place(k)).copied().unwrap_or(0.0) * PICO;
         let delay = delays.get(k).copied().unwrap_or(0.0) + place;
-        self.travel.get(k).map_or_else(Vec::new, |travel| {
-            travel
-                .iter()
-                .zip(&self.omega)
-                .map(|(t, w)| t * Complex64::from_polar(1.0, -2.0 * w * delay))
-                .collect()
-        })
+        self.travel.get(k).map_or_else(Vec::new, |travel| self.delayed(travel, delay))
     }
 
-    /// `z/(2 + z)` of joint k at one radian frequency.
-    fn reflection(&self, k: usize, theta: &[f64], omega: f64) -> Complex64 {
+    /// The values after a one-way delay more, in seconds: `e^{−2jωd}` on each.
+    fn delayed(&self, values: &[Complex64], delay: f64) -> Vec<Complex64> {
+        if delay == 0.0 {
+            return values.to_vec();
+        }
+        match self.grid {
+            Some((first, step)) => values
+                .iter()
+                .zip(turning(-2.0 * delay * first, -2.0 * delay * step))
+                .map(|(v, turn)| v * turn)
+                .collect(),
+            None => values
+                .iter()
+                .zip(&self.omega)
+                .map(|(v, w)| v * Complex64::from_polar(1.0, -2.0 * w * delay))
+                .collect(),
+        }
+    }
+
+    /// `z/(2 + z)` of joint k, as a function of the radian frequency.
+    fn reflection(&self, k: usize, theta: &[f64]) -> impl Fn(f64) -> Complex64 + use<> {
         let at = |i: usize| theta.get(i).copied().unwrap_or(0.0);
-        let z = Complex64::new(at(Index::resistance(k)) * MILLI, omega * at(Index::inductance(k)) * PICO)
-            / self.impedance;
-        z / (z + 2.0)
+        let r = at(Index::resistance(k)) * MILLI / self.impedance;
+        let l = at(Index::inductance(k)) * PICO / self.impedance;
+        move |omega| {
+            let (x, a) = (omega * l, r + 2.0);
+            let share = (a * a + x * x).recip();
+            Complex64::new((r * a + x * x) * share, 2.0 * x * share)
+        }
     }
 
     /// Normal matrix with priors, right-hand side, and χ² of the residual.
@@ -337,12 +350,10 @@ impl<'a> Problem<'a> {
             let shape: Vec<Complex64> = way.iter().zip(behind).map(|(t, b)| (t - b * 2.0) * half).collect();
             put(Index::inductance(k), &mut shape.iter().zip(&self.omega).map(|(s, w)| s * J * (w * PICO)));
             put(Index::resistance(k), &mut shape.iter().map(|s| s * MILLI));
+            let reflection = self.reflection(k, theta);
             put(
                 index.place(k),
-                &mut way
-                    .iter()
-                    .zip(&self.omega)
-                    .map(|(t, w)| t * self.reflection(k, theta, *w) * (J * (-2.0 * w * PICO))),
+                &mut way.iter().zip(&self.omega).map(|(t, w)| t * reflection(*w) * (J * (-2.0 * w * PICO))),
             );
         }
         for (c, &section) in self.flexible.iter().enumerate() {
@@ -457,9 +468,14 @@ impl<'a> Problem<'a> {
         behind: &[Complex64],
         sign: f64,
     ) {
+        let at = |i: usize| theta.get(i).copied().unwrap_or(0.0);
+        if at(Index::inductance(k)) == 0.0 && at(Index::resistance(k)) == 0.0 {
+            return;
+        }
         let way = self.way(k, theta, delays);
+        let reflection = self.reflection(k, theta);
         for (((slot, t), b), w) in residual.iter_mut().zip(&way).zip(behind).zip(&self.omega) {
-            let q = self.reflection(k, theta, *w);
+            let q = reflection(*w);
             *slot += (t * q + b * (q * q - q * 2.0)) * sign;
         }
     }
@@ -482,13 +498,18 @@ impl<'a> Problem<'a> {
         for (k, behind) in beyond.iter().enumerate() {
             self.add_joint(&mut residual, k, theta, delays, behind, -1.0);
         }
+        let mut drift = Vec::with_capacity(DRIFT_TERMS);
         for p in 0..DRIFT_TERMS {
             let first = index.drift() + 4 * p;
             let e = Complex64::new(at(first), at(first + 1)) * MILLI;
             let t = Complex64::new(at(first + 2), at(first + 3)) * MILLI;
-            let power = i32::try_from(p).unwrap_or(0);
+            drift.push((e, t));
+        }
+        if drift.iter().any(|(e, t)| *e != ZERO || *t != ZERO) {
             for ((slot, u), s) in residual.iter_mut().zip(&self.relative).zip(self.base) {
-                *slot -= (e + t * s) * u.powi(power);
+                // Horner: the highest power first.
+                let sum = drift.iter().rev().fold(ZERO, |sum, (e, t)| sum * *u + (e + t * s));
+                *slot -= sum;
             }
         }
         residual

@@ -2,7 +2,7 @@
 //! line with an odd count of numbers starts a frequency and one with an even
 //! count continues it. That alone tells the number of ports.
 
-use super::number::{Fault, decimal};
+use super::number::{Fault, decimal, leading};
 use super::read::{Keywords, Place, readable, two_port_only};
 use super::warning::WarningKind;
 use super::{Format, Header, MatrixFormat, NoisePoint, Touchstone, TwoPortOrder};
@@ -78,13 +78,13 @@ impl Blocks {
                     at += 1;
                 }
                 Some(_) => {
-                    let text = token(bytes, at);
-                    let value = match decimal(text, 0) {
-                        Ok(value) => value,
-                        Err(fault) => self.explain(fault, bytes, at, place)?,
+                    let rest = bytes.get(at..).unwrap_or_default();
+                    let (value, length) = match leading(rest) {
+                        Some(found) => found,
+                        None => self.careful(bytes, at, place)?,
                     };
                     self.fresh.push(value);
-                    at += text.len();
+                    at += length;
                 }
             }
             if self.fresh.len() > MOST_NUMBERS {
@@ -100,8 +100,11 @@ impl Blocks {
             self.block_line = place.line;
             self.line_pairs.clear();
             let power = self.header.unit.power_of_ten();
-            let hertz = decimal(first, power)
-                .map_err(|_| place.error(position, ReadReason::NotFinite { found: readable(first) }))?;
+            let hertz = match self.block.first() {
+                Some(hertz) if power == 0 => *hertz,
+                _ => decimal(first, power)
+                    .map_err(|_| place.error(position, ReadReason::NotFinite { found: readable(first) }))?,
+            };
             if hertz < 0.0 {
                 return Err(place.error(position, ReadReason::NegativeFrequency { found: hertz }));
             }
@@ -120,6 +123,16 @@ impl Blocks {
             self.line_pairs.push(count / 2);
         }
         Ok(at)
+    }
+
+    /// A number that is not of the common kind, and its length.
+    fn careful(&self, bytes: &[u8], at: usize, place: &mut Place) -> Result<(f64, usize), ReadError> {
+        let text = token(bytes, at);
+        let value = match decimal(text, 0) {
+            Ok(value) => value,
+            Err(fault) => self.explain(fault, bytes, at, place)?,
+        };
+        Ok((value, text.len()))
     }
 
     fn explain(&self, fault: Fault, bytes: &[u8], at: usize, place: &mut Place) -> Result<f64, ReadError> {

@@ -70,6 +70,94 @@ pub(super) fn decimal(token: &[u8], shift: i32) -> Result<f64, Fault> {
     slow(token, digits.get(..used).unwrap_or_default(), negative, exponent, shift)
 }
 
+/// The number at the start of `text` and its length, when it is of the common
+/// kind: at most 19 digits that fit an exact integer, a small exponent, and a
+/// space, line end or comment behind it. Anything else is `None` and left to
+/// [`decimal`], with which it agrees.
+pub(super) fn leading(text: &[u8]) -> Option<(f64, usize)> {
+    let (negative, start) = match text.first()? {
+        b'-' => (true, 1),
+        b'+' => (false, 1),
+        _ => (false, 0),
+    };
+    let (mut mantissa, mut at) = run_of_digits(text, start, 0);
+    let mut count = at - start;
+    let mut scale = 0_i32;
+    if text.get(at) == Some(&b'.') {
+        let from = at + 1;
+        (mantissa, at) = run_of_digits(text, from, mantissa);
+        count += at - from;
+        scale = i32::try_from(from).ok()? - i32::try_from(at).ok()?;
+    }
+    // More than 19 digits may have wrapped around.
+    if !(1..=19).contains(&count) {
+        return None;
+    }
+    // 26500000000.000000 is a common way to write a frequency.
+    while mantissa > 1 << 53 && mantissa.is_multiple_of(10) {
+        mantissa /= 10;
+        scale += 1;
+    }
+    if mantissa > 1 << 53 {
+        return None;
+    }
+    if let Some(b'e' | b'E') = text.get(at) {
+        let (down, from) = match text.get(at + 1)? {
+            b'-' => (true, at + 2),
+            b'+' => (false, at + 2),
+            _ => (false, at + 1),
+        };
+        let mut exponent = 0_i32;
+        at = from;
+        while let Some(b @ b'0'..=b'9') = text.get(at)
+            && at < from + 4
+        {
+            exponent = exponent * 10 + i32::from(b - b'0');
+            at += 1;
+        }
+        if at == from {
+            return None;
+        }
+        scale += if down { -exponent } else { exponent };
+    }
+    if !matches!(text.get(at), None | Some(b' ' | b'\t' | b'\r' | b'\n' | b'!')) {
+        return None;
+    }
+    // Exact operands, one rounding.
+    let power = *POWERS.get(scale.unsigned_abs() as usize)?;
+    let exact = mantissa as f64;
+    let value = if scale < 0 { exact / power } else { exact * power };
+    Some((if negative { -value } else { value }, at))
+}
+
+/// Appends the digits from `at` to `mantissa` and gives the place behind them.
+fn run_of_digits(text: &[u8], mut at: usize, mut mantissa: u64) -> (u64, usize) {
+    while let Some(eight) = text.get(at..).and_then(|rest| rest.first_chunk::<8>())
+        && let Some(value) = eight_digits(*eight)
+    {
+        mantissa = mantissa.wrapping_mul(100_000_000).wrapping_add(value);
+        at += 8;
+    }
+    while let Some(b @ b'0'..=b'9') = text.get(at) {
+        mantissa = mantissa.wrapping_mul(10).wrapping_add(u64::from(b - b'0'));
+        at += 1;
+    }
+    (mantissa, at)
+}
+
+/// Eight ASCII digits as a number, all at once: pairs, then fours, then eight.
+fn eight_digits(bytes: [u8; 8]) -> Option<u64> {
+    let word = u64::from_le_bytes(bytes);
+    let low = word.wrapping_sub(0x3030_3030_3030_3030);
+    let high = word.wrapping_add(0x4646_4646_4646_4646);
+    if (low | high) & 0x8080_8080_8080_8080 != 0 {
+        return None;
+    }
+    let pairs = (low * 10 + (low >> 8)) & 0x00ff_00ff_00ff_00ff;
+    let fours = (pairs * 100 + (pairs >> 16)) & 0x0000_ffff_0000_ffff;
+    Some((fours * 10_000 + (fours >> 32)) & 0xffff_ffff)
+}
+
 fn slow(token: &[u8], digits: &[u8], negative: bool, exponent: i32, shift: i32) -> Result<f64, Fault> {
     let value = if shift == 0 {
         std::str::from_utf8(token).ok().and_then(|t| t.parse::<f64>().ok())
@@ -188,10 +276,30 @@ mod tests {
         }
 
         #[test]
+        fn the_quick_way_agrees_with_the_careful_one(text in "[-+]?[0-9]{0,12}(\\.[0-9]{0,12})?([eE][-+]?[0-9]{0,4})?[ x!]?") {
+            if let Some((value, length)) = leading(text.as_bytes()) {
+                let token = text.trim_end_matches([' ', '!']);
+                prop_assert_eq!(length, token.len());
+                prop_assert_eq!(decimal(token.as_bytes(), 0).ok().map(f64::to_bits), Some(value.to_bits()), "{}", text);
+            }
+        }
+
+        #[test]
+        fn eight_digits_are_a_number(number in 0_u64..100_000_000, byte in any::<u8>(), place in 0_usize..8) {
+            let mut text = format!("{number:08}").into_bytes();
+            let eight = |text: &[u8]| eight_digits(*text.first_chunk().unwrap());
+            prop_assert_eq!(eight(&text), Some(number));
+            text[place] = byte;
+            prop_assert_eq!(eight(&text).is_some(), byte.is_ascii_digit());
+        }
+
+        #[test]
         fn agrees_with_the_standard_library(value in -1e6..1e6_f64, digits in 0_usize..20) {
             let text = format!("{value:.digits$}");
             let expected: f64 = text.parse().unwrap();
             prop_assert_eq!(decimal(text.as_bytes(), 0).ok(), Some(expected));
+            let quick = leading(text.as_bytes()).map(|(value, _)| value);
+            prop_assert!(quick.is_none_or(|v| v.to_bits() == expected.to_bits()), "{:?}", quick);
         }
     }
 }

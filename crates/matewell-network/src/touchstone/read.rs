@@ -211,10 +211,8 @@ impl<'a> Reader<'a> {
             [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..] => "UTF-16 text",
             [b'P', b'K', 3, 4, ..] => "a ZIP archive",
             [0x1F, 0x8B, ..] => "a gzip archive",
-            _ => match self.bytes.iter().position(|&b| b == 0) {
-                Some(_) => "a zero byte",
-                None => return Ok(()),
-            },
+            bytes if bytes.contains(&0) => "a zero byte",
+            _ => return Ok(()),
         };
         Err(self.place.error(0, ReadReason::NotText { found }))
     }

@@ -101,8 +101,13 @@ pub(crate) fn mated(count: u32, a: EndId, b: EndId) -> Fact {
 
 pub(crate) fn gauged(count: u32, end: EndId) -> Fact {
     let reading = PinPosition::recessed(Length::from_micrometres(12.0).unwrap()).unwrap();
-    let gauged =
-        Gauged { end, gauge: Some(item(4)), readings: vec![reading], stated_standard_uncertainty: None };
+    let gauged = Gauged {
+        end,
+        gauge: Some(item(4)),
+        readings: vec![reading],
+        stated_standard_uncertainty: None,
+        session: None,
+    };
     fact(count, FactBody::Gauged(gauged))
 }
 

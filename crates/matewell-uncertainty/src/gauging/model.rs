@@ -50,8 +50,10 @@ pub struct GaugeModel {
     /// Half-width of the zero's drift within a session that the lab reckons
     /// with even when the two zero checks agree by luck.
     pub drift: f64,
-    /// Where these four come from.
+    /// Where these four come from, unless [`Self::own_sources`] says otherwise.
     pub source: String,
+    /// Sources of single ones of them, by the name of the budget line.
+    pub own_sources: Vec<(&'static str, String)>,
     /// Relative correction of the scale: a true change over the indicated
     /// change, less one.
     pub scale_correction: f64,
@@ -86,6 +88,7 @@ impl GaugeModel {
             resolution: 1.0 * um,
             drift: 0.5 * um,
             source: COMMON_PRACTICE.to_owned(),
+            own_sources: Vec::new(),
             scale_correction: 0.0,
             master_position: 0.0,
             terms: vec![
@@ -117,6 +120,7 @@ impl GaugeModel {
             resolution: 2.54 * um,
             drift: 1.27 * um,
             source: COMMON_PRACTICE.to_owned(),
+            own_sources: Vec::new(),
             scale_correction: 0.0,
             master_position: 0.0,
             terms: vec![
@@ -130,6 +134,40 @@ impl GaugeModel {
                 operator(1.0 * um),
             ],
         })
+    }
+
+    /// Typical values of a caliper or depth gauge of 10 µm step held on the
+    /// face by hand: common practice, no source. A coarse gauge: its
+    /// uncertainty is that of many pins' whole range.
+    ///
+    /// # Errors
+    ///
+    /// A micrometre not above zero.
+    pub fn typical_caliper(micrometre: f64) -> Result<Self, UncertaintyError> {
+        let um = crate::numeric::positive("micrometre", micrometre)?;
+        let b = |name: &str, scope, stated: f64| type_b(name, scope, Shape::Rectangular, stated * um);
+        Ok(Self {
+            repeatability: Spread::new(10.0 * um, 10.0)?,
+            zero: Spread::new(10.0 * um, 10.0)?,
+            resolution: 10.0 * um,
+            drift: 5.0 * um,
+            source: COMMON_PRACTICE.to_owned(),
+            own_sources: Vec::new(),
+            scale_correction: 0.0,
+            master_position: 0.0,
+            terms: vec![
+                b("gauge certificate", Scope::Gauge, 20.0),
+                b("tilt and centring", Scope::Session, 20.0),
+                b("seating and residue", Scope::Session, 10.0),
+                b("probe force", Scope::Session, 10.0),
+                operator(10.0 * um),
+            ],
+        })
+    }
+
+    /// Where the number of one of the five fixed lines comes from.
+    pub(crate) fn source_of(&self, line: &str) -> &str {
+        self.own_sources.iter().find(|(name, _)| *name == line).map_or(&self.source, |(_, source)| source)
     }
 
     /// Puts a term in the place of the one of the same name, or behind the

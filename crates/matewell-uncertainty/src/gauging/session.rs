@@ -190,7 +190,7 @@ fn fixed_lines(
         stated,
         sensitivity,
         degrees_of_freedom: dof,
-        source: gauge.source.clone(),
+        source: gauge.source_of(name).to_owned(),
     };
     let mean_of = |spread: Spread, n| {
         Ok::<_, UncertaintyError>((

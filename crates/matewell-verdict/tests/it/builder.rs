@@ -140,7 +140,8 @@ impl Bench {
 
     pub(crate) fn gauged(&mut self, day: f64, end: EndId, gauge: ItemId, recessions_um: &[f64]) -> FactId {
         let readings = recessions_um.iter().map(|r| position(*r)).collect();
-        let body = Gauged { end, gauge: Some(gauge), readings, stated_standard_uncertainty: None };
+        let body =
+            Gauged { end, gauge: Some(gauge), readings, stated_standard_uncertainty: None, session: None };
         self.fact(day, FactBody::Gauged(body))
     }
 

@@ -5,4 +5,5 @@ mod builder;
 mod mates;
 mod properties;
 mod published;
+mod sessions;
 mod standing;

@@ -1,12 +1,13 @@
 //! The few formulas the judgement itself uses.
 
-use matewell_uncertainty::{Estimate, InputId};
-use matewell_verdict::probability_below_zero;
+use matewell_uncertainty::{Estimate, InputId, gauging::decide_pair};
 
 #[track_caller]
 fn check(recession: f64, u: f64, dof: f64, expected: f64, tolerance: f64) {
-    let estimate = Estimate::input(InputId::new("x"), recession, u, dof).unwrap();
-    let found = probability_below_zero(&estimate);
+    // The call the mate check makes, against a partner that is exactly flush.
+    let position = Estimate::input(InputId::new("x"), -recession, u, dof).unwrap();
+    let flush = Estimate::exact(0.0).unwrap();
+    let found = decide_pair(&position, &flush, 0.025).unwrap().probability_of_interference;
     assert!((found - expected).abs() <= tolerance, "{found} for {expected}");
 }
 

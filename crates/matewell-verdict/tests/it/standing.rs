@@ -1,7 +1,7 @@
 use crate::builder::{Bench, at_day, end};
 use matewell_lab::{FactBody, Held, InspectionOutcome, Released, Replaced, Sex};
 use matewell_sheets::Sheets;
-use matewell_verdict::{Book, EndJudgement, Known, PinDecision, Standing, Weight, judge_end};
+use matewell_verdict::{Book, EndJudgement, Known, PinDecision, Standing, Weight, due_of_end, judge_end};
 
 fn judge(bench: &Bench, end: matewell_lab::EndId, day: f64) -> EndJudgement {
     let sheets = Sheets::embedded().unwrap();
@@ -58,8 +58,9 @@ fn near_the_plane_is_not_shown_safe_and_says_how_many_readings_would_decide() {
     let judged = judge(&bench, a, 2.0);
     assert_eq!(judged.standing, Standing::Undecided);
     assert_eq!(judged.pin.decision, PinDecision::NotShownSafe);
-    // z = 1.96: 1.96 √(0.25 + 9/N) ≤ 2 first holds at N = 12 (by hand).
-    assert_eq!(judged.pin.readings_needed, Some(12));
+    // t √(0.25 + 9/N) ≤ 2 by hand: N = 12 gives u = 1, 53 degrees of freedom
+    // and t = 2.006, too much; N = 13 gives u = 0.971, 56 and t = 2.003: 1.945.
+    assert_eq!(judged.pin.readings_needed, Some(13));
 }
 
 #[test]
@@ -96,6 +97,7 @@ fn a_reading_without_uncertainty_decides_nothing() {
             gauge: None,
             readings,
             stated_standard_uncertainty: None,
+            session: None,
         }),
     );
     let judged = judge(&bench, a, 2.0);
@@ -168,4 +170,24 @@ fn findings_come_worst_first() {
     assert!(judged.findings.windows(2).all(|w| w[0].weight >= w[1].weight));
     assert!(judged.findings.iter().any(|f| f.weight == Weight::Open));
     assert_eq!(judged.at, at_day(2.0));
+}
+
+#[test]
+fn a_held_end_that_was_mated_says_so_until_it_is_released_and_is_due_first() {
+    let mut bench = Bench::new();
+    let a = bench.end("CB-1A", &end("3.5mm", Sex::Pin));
+    let b = bench.end("IN-1P1", &end("3.5mm", Sex::Socket));
+    bench.mated(1.0, a, b);
+    let hold = bench.fact(2.0, FactBody::Held(Held { end: a, because: "looks odd".to_owned() }));
+    assert!(!has(&judge(&bench, a, 2.5), "mated-while-held"), "the mate came before the hold");
+    bench.mated(3.0, a, b);
+    let judged = judge(&bench, a, 4.0);
+    let alarm = judged.findings.iter().find(|f| f.code == "mated-while-held").unwrap();
+    assert!(alarm.weight == Weight::Forbids && alarm.facts.contains(&hold), "{alarm:?}");
+    assert!(!has(&judge(&bench, b, 4.0), "mated-while-held"), "the partner was not held");
+    let due = due_of_end(&bench.record(a, 4.0), &judged);
+    let first = due.iter().max_by(|x, y| x.pressure.total_cmp(&y.pressure)).unwrap();
+    assert_eq!((first.task.word(), first.since), ("mated-while-held", Some(at_day(3.0))));
+    bench.fact(5.0, FactBody::Released(Released { end: a, because: "gauged".to_owned(), evidence: None }));
+    assert!(!has(&judge(&bench, a, 6.0), "mated-while-held"));
 }
