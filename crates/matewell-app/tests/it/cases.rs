@@ -433,11 +433,14 @@ fn an_end_exposed_again_after_it_was_cleared_is_offered_anew() {
     shop.mate(&pair, &said(), later(3)).unwrap();
     let case = shop.case(&name, later(4)).unwrap();
     let again = case.changes.reached_otherwise.iter().find(|r| r.tag == port).unwrap();
-    assert!(again.text.contains("exposed again on 2026-11-25 09:03 UTC, after it was cleared"), "{}", again.text);
+    assert!(
+        again.text.contains("exposed again on 2026-11-25 09:03 UTC, after it was cleared"),
+        "{}",
+        again.text
+    );
     assert!(case.missing.iter().any(|m| m.what == "also-reached" && m.about == port));
     assert_eq!(line(&case, &port).state, "cleared", "nothing changes by itself");
-    let case =
-        shop.add_to_case(&name, &tags(&[&port]), true, "met CB-011A", &said(), later(5)).unwrap().case;
+    let case = shop.add_to_case(&name, &tags(&[&port]), true, "met CB-011A", &said(), later(5)).unwrap().case;
     let port_now = line(&case, &port);
     assert_eq!((port_now.state.as_str(), port_now.held), ("open", true));
     // The gauging from before the exposure no longer clears it.
