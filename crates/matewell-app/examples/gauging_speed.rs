@@ -1,6 +1,7 @@
 //! How quick are a budget with its decision, and the correction of ten
 //! thousand sessions? Prints medians of one run on this machine.
 #![expect(clippy::unwrap_used, clippy::print_stdout, reason = "a bench that prints what it measured")]
+#![expect(clippy::disallowed_methods, reason = "a timing needs a clock, and this is no part of the library")]
 
 use matewell_app::{Said, Workshop};
 use matewell_lab::{

@@ -7,7 +7,7 @@ use crate::{
     workshop::Tags,
 };
 use matewell_lab::{
-    Begun, Cleaning, ItemId, Moment, PinSeries, SeriesPoint, end_record, pin_series, tool_record,
+    Begun, Cleaning, ItemId, Moment, PinSeries, SeriesPoint, ToolRecord, end_record, pin_series, tool_record,
 };
 use matewell_picture::{Axis, Band, Break, Chart, Draw, Mark, Series};
 use matewell_quantity::Length;
@@ -15,10 +15,12 @@ use matewell_study::{
     Approach, ChartState, Crossing, DriftForecast, DriftRequest, Polynomial, Refusal, chart_state,
     forecast_drift,
 };
+use matewell_verdict::{coarse_method, pin_knowledge};
 use matewell_wire::{
     DriftAsked, DriftBandJson, DriftForecastJson, DriftJson, DriftPhaseJson, DriftPointJson, EndNameJson,
     Names, NumberJson, OriginJson, StudyFindingJson, moment_text,
 };
+use std::collections::{BTreeMap, BTreeSet, btree_map::Entry};
 
 /// Points of the drawn band.
 const BAND_POINTS: usize = 41;
@@ -150,8 +152,9 @@ impl Workshop {
         let facts = self.store.facts_of_end(hit.end)?;
         let record = end_record(hit.end, &facts, at)
             .ok_or_else(|| AppError::UnknownTag { what: "an end", found: tag.trim().to_owned() })?;
-        let series = pin_series(hit.end, &facts, at, gauge, cleaning);
+        let mut series = pin_series(hit.end, &facts, at, gauge, cleaning);
         let mut findings = Vec::new();
+        self.leave_out(&mut series, at, &mut findings)?;
         if cleaning == Cleaning::Keeps && series.cleanings > 0 {
             findings.push(finding(
                 "cleanings-kept",
@@ -213,7 +216,7 @@ impl Workshop {
         let slope = line.and_then(|l| Some((*l.coefficients().get(1)?, *l.standard_errors().get(1)?)));
         let end = EndNameJson::new(hit.end, &names);
         Ok(DriftJson {
-            summary: summary(&end.tag, &series, &values, &forecasts),
+            summary: summary(&end.tag, &series, &forecasts),
             end,
             at: moment_text(at),
             mates: series.mates,
@@ -234,6 +237,51 @@ impl Workshop {
                 .to_owned(),
             source: "montgomery-runger-2011, 11-6; the rules of refusal are common practice, no source".to_owned(),
         })
+    }
+
+    /// Takes out what says nothing: sessions whose zero moved, and gaugings by
+    /// eye or with a go/no-go block.
+    fn leave_out(
+        &self,
+        series: &mut PinSeries,
+        at: Moment,
+        findings: &mut Vec<StudyFindingJson>,
+    ) -> Result<(), AppError> {
+        let book = self.book();
+        let policy = book.policy();
+        let mut gauges: BTreeMap<ItemId, Option<ToolRecord>> = BTreeMap::new();
+        let (mut void, mut coarse) = (BTreeSet::new(), BTreeSet::new());
+        for point in &series.points {
+            let gauged = &point.gauging.gauged;
+            let record = match gauged.gauge {
+                None => None,
+                Some(gauge) => {
+                    if let Entry::Vacant(place) = gauges.entry(gauge) {
+                        place.insert(tool_record(gauge, &self.store.facts_of_item(gauge)?, at));
+                    }
+                    gauges.get(&gauge).and_then(Option::as_ref)
+                }
+            };
+            if coarse_method(gauged, record).is_some() {
+                coarse.insert(point.gauging.fact);
+            } else if pin_knowledge(Some(&point.gauging), record, &book, &policy)?.is_void() {
+                void.insert(point.gauging.fact);
+            }
+        }
+        series.points.retain(|p| !void.contains(&p.gauging.fact) && !coarse.contains(&p.gauging.fact));
+        for (left_out, code, why) in [
+            (void.len(), "void-left-out", "the zero moved during them"),
+            (
+                coarse.len(),
+                "coarse-left-out",
+                "by eye or with a go/no-go block they say only what is grossly wrong",
+            ),
+        ] {
+            if left_out > 0 {
+                findings.push(finding(code, "care", format!("Gaugings left out: {left_out}; {why}.")));
+            }
+        }
+        Ok(())
     }
 
     /// What all gaugings with the gauge of the last phase share.
@@ -414,15 +462,15 @@ fn point(point: &SeriesPoint, names: &dyn Names) -> DriftPointJson {
     }
 }
 
-fn summary(tag: &str, series: &PinSeries, values: &[f64], forecasts: &[DriftForecastJson]) -> String {
-    let Some(last) = values.last() else {
+fn summary(tag: &str, series: &PinSeries, forecasts: &[DriftForecastJson]) -> String {
+    let Some(last) = series.points.last().map(recession) else {
         return format!("{tag} has no gauging on record.");
     };
     let start = format!(
         "{tag}: gaugings {}, phases {}; the last one {} after {} mates.",
         series.points.len(),
         series.phases.len(),
-        position(*last),
+        position(last),
         series.points.last().map_or(0, |p| p.mates)
     );
     let limit = |f: &DriftForecastJson| format!("{} ({} by {} µm)", f.limit, f.word, short(f.distance_um));

@@ -70,7 +70,9 @@ impl Workshop {
             guard_band_um: judged.as_ref().map(|j| j.decision.guard_band),
             accepted_risk: policy.protrusion_risk,
             u_um: estimate.map(matewell_uncertainty::Estimate::standard_uncertainty),
-            degrees_of_freedom: estimate.map(|e| e.degrees_of_freedom()).filter(|d| d.is_finite()),
+            degrees_of_freedom: estimate
+                .map(matewell_uncertainty::Estimate::degrees_of_freedom)
+                .filter(|d| d.is_finite()),
             expanded_um: estimate.map(|e| 2.0 * e.standard_uncertainty()),
             lines: judged.as_ref().map_or_else(|| Ok(Vec::new()), |j| show::lines(j.gauging.budget()))?,
             zero_moved_um: zero.map(|z| z.moved.abs()),

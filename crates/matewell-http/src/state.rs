@@ -59,6 +59,17 @@ impl AppState {
         .unwrap_or_else(|error| Err(AppError::Conflict(format!("the request was not finished: {error}"))))
     }
 
+    /// Runs what needs no lab off the async threads, while the lab is free for
+    /// everybody else.
+    pub(crate) async fn compute<T: Send + 'static>(
+        &self,
+        ask: impl FnOnce() -> Result<T, AppError> + Send + 'static,
+    ) -> Result<T, AppError> {
+        tokio::task::spawn_blocking(ask)
+            .await
+            .unwrap_or_else(|error| Err(AppError::Conflict(format!("the request was not finished: {error}"))))
+    }
+
     /// Tells listeners how ends stand after a write.
     pub(crate) fn announce(&self, written: &WrittenJson) {
         self.announce_ends(&written.ends);

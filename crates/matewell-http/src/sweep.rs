@@ -21,7 +21,7 @@ use axum::{
 };
 use matewell_app::{
     AppError, Workshop, WrittenJson,
-    sweeps::{CompareOrder, MOST_SWEEP_BYTES, SweepFile, SweepGiven},
+    sweeps::{self, CompareOrder, MOST_SWEEP_BYTES, SweepFile, SweepGiven},
 };
 use matewell_lab::Moment;
 use matewell_wire::{
@@ -118,14 +118,14 @@ async fn parts(form: Result<Multipart, MultipartRejection>) -> Result<Vec<Part>,
     }
 }
 
-fn take_all(parts: &mut Vec<Part>, name: &str) -> Vec<SweepGiven> {
+fn take_all(parts: &mut Vec<Part>, name: &str) -> Vec<SweepFile> {
     let (taken, left) = std::mem::take(parts).into_iter().partition(|p| p.name == name);
     *parts = left;
     let taken: Vec<Part> = taken;
-    taken.into_iter().map(|p| SweepGiven::File(p.file)).collect()
+    taken.into_iter().map(|p| p.file).collect()
 }
 
-fn take_one(parts: &mut Vec<Part>, field: &'static str) -> Result<SweepGiven, AppError> {
+fn take_one(parts: &mut Vec<Part>, field: &'static str) -> Result<SweepFile, AppError> {
     let mut found = take_all(parts, field);
     let count = found.len();
     match found.pop() {
@@ -158,10 +158,15 @@ macro_rules! question {
                 Ok(query) => query,
                 Err(rejection) => return not_understood(&rejection),
             };
-            let run = move |shop: &mut Workshop| {
-                shop.$ask(&on_record("sweep", asked.sweep.as_deref())?, &asked)
+            let given = match on_record("sweep", asked.sweep.as_deref()) {
+                Ok(given) => given,
+                Err(error) => return answer::from_error(&error),
             };
-            respond(StatusCode::OK, state.run(run).await)
+            let file = match state.run(move |shop| shop.sweep_given(&given)).await {
+                Ok(file) => file,
+                Err(error) => return answer::from_error(&error),
+            };
+            respond(StatusCode::OK, state.compute(move || sweeps::$ask(&file, &asked)).await)
         }
 
         $(#[$doc])*
@@ -184,37 +189,36 @@ macro_rules! question {
                 Ok(bytes) => bytes,
                 Err(rejection) => return no_body(rejection.status(), &rejection.body_text()),
             };
-            let run = move |shop: &mut Workshop| {
-                if asked.sweep.is_some() {
-                    return Err(bad("sweep", "expected either a sweep on record or a file in the body, found both"));
-                }
-                let name = asked.file_name.clone().unwrap_or_else(|| "unnamed".to_owned());
-                shop.$ask(&SweepGiven::File(SweepFile { name, bytes: bytes.to_vec() }), &asked)
-            };
-            respond(StatusCode::OK, state.run(run).await)
+            if asked.sweep.is_some() {
+                let both = "expected either a sweep on record or a file in the body, found both";
+                return answer::from_error(&bad("sweep", both));
+            }
+            let name = asked.file_name.clone().unwrap_or_else(|| "unnamed".to_owned());
+            let file = SweepFile { name, bytes: bytes.to_vec() };
+            respond(StatusCode::OK, state.compute(move || sweeps::$ask(&file, &asked)).await)
         }
     };
 }
 
 question!(
     /// What does this file hold?
-    read, read_file, "/api/v1/sweep/read", SweepReadAsked, SweepReadJson, sweep_read
+    read, read_file, "/api/v1/sweep/read", SweepReadAsked, SweepReadJson, read
 );
 question!(
     /// Can this sweep be believed?
-    check, check_file, "/api/v1/sweep/check", SweepCheckAsked, SweepCheckJson, sweep_check
+    check, check_file, "/api/v1/sweep/check", SweepCheckAsked, SweepCheckJson, check
 );
 question!(
     /// One parameter over frequency.
-    trace, trace_file, "/api/v1/sweep/trace", SweepTraceAsked, SweepTraceJson, sweep_trace
+    trace, trace_file, "/api/v1/sweep/trace", SweepTraceAsked, SweepTraceJson, trace
 );
 question!(
     /// Where are the reflections?
-    time, time_file, "/api/v1/sweep/time", SweepTimeAsked, SweepTimeJson, sweep_time
+    time, time_file, "/api/v1/sweep/time", SweepTimeAsked, SweepTimeJson, time
 );
 question!(
     /// Does it keep a limit?
-    mask, mask_file, "/api/v1/sweep/mask", SweepMaskAsked, SweepMaskJson, sweep_mask
+    mask, mask_file, "/api/v1/sweep/mask", SweepMaskAsked, SweepMaskJson, mask
 );
 
 /// Which joint of the chain changed? Both sweeps on record.
@@ -274,15 +278,14 @@ pub(crate) async fn compare_files(
     };
     let at = state.now();
     let run = move |shop: &mut Workshop| {
-        let now = take_one(&mut parts, "now")?;
+        let now = SweepGiven::File(take_one(&mut parts, "now")?);
         let baseline = match (&asked.baseline, parts.iter().any(|p| p.name == "baseline")) {
-            (_, true) => Some(take_one(&mut parts, "baseline")?),
+            (_, true) => Some(SweepGiven::File(take_one(&mut parts, "baseline")?)),
             (Some(id), false) => Some(on_record("baseline", Some(id))?),
             (None, false) => None,
         };
-        if parts.iter().any(|p| p.name == "layout")
-            && let SweepGiven::File(layout) = take_one(&mut parts, "layout")?
-        {
+        if parts.iter().any(|p| p.name == "layout") {
+            let layout = take_one(&mut parts, "layout")?;
             let text = String::from_utf8(layout.bytes)
                 .map_err(|_| bad("layout", "expected UTF-8 text, found other bytes"))?;
             asked.layout = Some(text);
@@ -305,11 +308,17 @@ pub(crate) async fn cable(
         Ok(query) => query,
         Err(rejection) => return not_understood(&rejection),
     };
-    let run = move |shop: &mut Workshop| {
-        let before = on_record("before", asked.before.as_deref())?;
-        shop.sweep_cable(&before, &on_record("after", asked.after.as_deref())?, &asked)
+    let (first, second) = (asked.before.clone(), asked.after.clone());
+    let load = move |shop: &mut Workshop| {
+        let before = shop.sweep_given(&on_record("before", first.as_deref())?)?;
+        Ok((before, shop.sweep_given(&on_record("after", second.as_deref())?)?))
     };
-    respond(StatusCode::OK, state.run(run).await)
+    match state.run(load).await {
+        Ok((before, after)) => {
+            respond(StatusCode::OK, state.compute(move || sweeps::cable(&before, &after, &asked)).await)
+        }
+        Err(error) => answer::from_error(&error),
+    }
 }
 
 /// Two sweeps of one cable.
@@ -343,13 +352,13 @@ pub(crate) async fn cable_files(
         Ok(parts) => parts,
         Err(response) => return response,
     };
-    let run = move |shop: &mut Workshop| {
+    let run = move || {
         let before = take_one(&mut parts, "before")?;
         let after = take_one(&mut parts, "after")?;
         nothing_left(&parts)?;
-        shop.sweep_cable(&before, &after, &asked)
+        sweeps::cable(&before, &after, &asked)
     };
-    respond(StatusCode::OK, state.run(run).await)
+    respond(StatusCode::OK, state.compute(run).await)
 }
 
 /// Does a joint scatter, or has it moved? Sweeps on record.
@@ -364,12 +373,21 @@ pub(crate) async fn reconnect(
         Ok(query) => query,
         Err(rejection) => return not_understood(&rejection),
     };
-    let run = move |shop: &mut Workshop| {
-        let groups = [&asked.first, &asked.second, &asked.history].map(|text| ids(text.as_deref()));
+    let groups = [&asked.first, &asked.second, &asked.history].map(|text| ids(text.as_deref()));
+    let load = move |shop: &mut Workshop| {
+        let files = |group: &Vec<SweepGiven>| {
+            group.iter().map(|given| shop.sweep_given(given)).collect::<Result<Vec<_>, _>>()
+        };
         let [first, second, history] = &groups;
-        shop.sweep_reconnect([first, second, history], &asked)
+        Ok([files(first)?, files(second)?, files(history)?])
     };
-    respond(StatusCode::OK, state.run(run).await)
+    match state.run(load).await {
+        Ok([first, second, history]) => respond(
+            StatusCode::OK,
+            state.compute(move || sweeps::reconnect([&first, &second, &history], &asked)).await,
+        ),
+        Err(error) => answer::from_error(&error),
+    }
 }
 
 /// Groups of reconnections, several files each.
@@ -406,13 +424,13 @@ pub(crate) async fn reconnect_files(
         Ok(parts) => parts,
         Err(response) => return response,
     };
-    let run = move |shop: &mut Workshop| {
+    let run = move || {
         let groups = ["first", "second", "history"].map(|name| take_all(&mut parts, name));
         nothing_left(&parts)?;
         let [first, second, history] = &groups;
-        shop.sweep_reconnect([first, second, history], &asked)
+        sweeps::reconnect([first, second, history], &asked)
     };
-    respond(StatusCode::OK, state.run(run).await)
+    respond(StatusCode::OK, state.compute(run).await)
 }
 
 /// Which sweeps.

@@ -135,7 +135,8 @@ proptest! {
     #[test]
     fn the_decimal_sign_does_not_matter(list in prop::collection::vec(-400.0f64..400.0, 1..20)) {
         let rows = |sign: char| -> String {
-            list.iter().map(|v| format!("ada;1;{}\n", format!("{v:.4}").replace('.', &sign.to_string()))).collect()
+            let row = |v: &f64| format!("ada;1;{v:.4}\n").replace('.', &sign.to_string());
+            list.iter().map(row).collect::<Vec<_>>().concat()
         };
         let head = "appraiser;part;reading (um)\n";
         let point = read(&format!("{head}{}", rows('.'))).unwrap();

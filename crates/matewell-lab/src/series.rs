@@ -164,6 +164,7 @@ mod tests {
                 gauge: Some(ItemId::from_bytes([gauge; 16])),
                 readings,
                 stated_standard_uncertainty: None,
+                session: None,
             }),
         )
     }
@@ -184,6 +185,7 @@ mod tests {
 
     #[test]
     fn the_series_breaks_at_clean_repair_and_gauge_change() {
+        use Begun::{Cleaned, First, GaugeChanged, Replaced as Repaired};
         let facts = [
             fact(1, FactBody::Cleaned { end: END, method: None }),
             gauged(2, 7),
@@ -197,7 +199,6 @@ mod tests {
             fact(10, FactBody::Replaced(Replaced { end: END, because: "worn".to_owned() })),
             gauged(11, 7),
         ];
-        use Begun::{Cleaned, First, GaugeChanged, Replaced as Repaired};
         assert_eq!(
             series(&facts, None, Cleaning::Breaks),
             (vec![0, 1, 1, 2, 2], vec![0, 0, 1, 2, 3], vec![First, Cleaned, GaugeChanged, Repaired])

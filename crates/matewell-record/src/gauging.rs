@@ -49,11 +49,11 @@ pub(crate) fn session(json: GaugingSessionJson) -> Result<GaugingSession, Record
         humidity_percent: json.humidity_percent,
         dielectric: read(&json.dielectric)?,
         sure: json.sure,
-        gauge_off: json.gauge_off.map(offset).transpose()?,
+        gauge_off: json.gauge_off.as_ref().map(offset).transpose()?,
     })
 }
 
-fn offset(json: OffsetTakenOutJson) -> Result<OffsetTakenOut, RecordError> {
+fn offset(json: &OffsetTakenOutJson) -> Result<OffsetTakenOut, RecordError> {
     Ok(OffsetTakenOut {
         reads_more_recessed: json.reads_more_recessed.length()?,
         standard_uncertainty: LengthJson::length_option(json.standard_uncertainty)?,

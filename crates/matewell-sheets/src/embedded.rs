@@ -50,7 +50,7 @@ mod tests {
     use super::*;
 
     /// Checksum of all embedded files under [`REVISION`].
-    const CHECKSUM: u64 = 0x6a5a657ab34bb98;
+    const CHECKSUM: u64 = 0x06a5_a657_ab34_bb98;
 
     #[test]
     fn changed_data_has_a_new_revision_and_a_line_in_its_change_log() {

@@ -343,7 +343,7 @@ fn the_example_in_the_read_me_loads() {
     let readme = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/../../data/README.md"));
     let example = readme.split("```toml").nth(1).and_then(|rest| rest.split("```").next()).unwrap();
     let with = Sheets::embedded().unwrap().with_lab_file(example, "example.toml").unwrap();
-    assert_eq!(with.overrides().len(), 5);
+    assert_eq!(with.overrides().len(), 6);
     let Some(PairRule::Row(row)) = with.pair_rule("tnc", "pin", "tnc", "socket") else { panic!("no row") };
     assert_eq!((row.rule, row.evidence), (Rule::Allowed, Evidence::Lab));
 }

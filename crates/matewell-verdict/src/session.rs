@@ -65,10 +65,7 @@ pub fn session_findings(
                 finding(
                     "readings-scatter",
                     Weight::Open,
-                    format!(
-                        "The readings scatter more than this gauge explains (chance {:.1e}).",
-                        p
-                    ),
+                    format!("The readings scatter more than this gauge explains (chance {p:.1e})."),
                 )
                 .remedy("Clean, look and gauge again.")
                 .fact(gauging.fact),
@@ -179,7 +176,7 @@ pub fn order_of_work(record: &EndRecord, policy: &Policy) -> Vec<Finding> {
             finding("clean-before-gauging", Weight::Note, "Not cleaned since it was last mated.")
                 .remedy("Clean it and look again before gauging."),
         );
-    } else if !looked.zip(cleaned).is_some_and(|(l, c)| l.at >= c) {
+    } else if looked.zip(cleaned).is_none_or(|(l, c)| l.at < c) {
         findings.push(
             finding("look-after-cleaning", Weight::Note, "Not looked at since it was cleaned.")
                 .remedy("Look again: cleaning can leave fibres."),

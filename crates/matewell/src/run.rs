@@ -266,8 +266,9 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
         | Command::Validation { .. }
         | Command::Line(_)
         | Command::Interfaces
-        | Command::Sweep(_) => Ok(0),
-        Command::Study(_) | Command::Drift(_) => Ok(0),
+        | Command::Sweep(_)
+        | Command::Study(_)
+        | Command::Drift(_) => Ok(0),
     }
 }
 

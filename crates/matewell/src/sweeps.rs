@@ -9,7 +9,7 @@ use crate::{
 use clap::{Args, Subcommand, ValueHint};
 use matewell_app::{
     AppError, Said, UuidV7, Workshop,
-    sweeps::{CompareOrder, MOST_SWEEP_BYTES, SweepFile, SweepGiven},
+    sweeps::{self, CompareOrder, MOST_SWEEP_BYTES, SweepFile, SweepGiven},
 };
 use matewell_lab::Moment;
 use matewell_wire::{
@@ -194,6 +194,19 @@ impl Door<'_> {
         Ok(said)
     }
 
+    /// The file of that name, else of the sweep on record with that id. The lab
+    /// is opened for an id only.
+    fn file(&self, text: &str, called: Option<&str>) -> anyhow::Result<SweepFile> {
+        match given(text, called)? {
+            SweepGiven::File(file) => Ok(file),
+            on_record @ SweepGiven::OnRecord(_) => Ok(self.to_ask()?.sweep_given(&on_record)?),
+        }
+    }
+
+    fn files(&self, texts: &[String]) -> anyhow::Result<Vec<SweepFile>> {
+        texts.iter().map(|t| t.trim()).filter(|t| !t.is_empty()).map(|t| self.file(t, None)).collect()
+    }
+
     /// The lab, or an empty one: a question makes no file.
     fn to_ask(&self) -> Result<Workshop, AppError> {
         if self.data.exists() {
@@ -234,10 +247,6 @@ fn given(text: &str, called: Option<&str>) -> anyhow::Result<SweepGiven> {
     Err(AppError::File { path: text.to_owned(), message }.into())
 }
 
-fn all_given(texts: &[String]) -> anyhow::Result<Vec<SweepGiven>> {
-    texts.iter().filter(|t| !t.trim().is_empty()).map(|t| given(t.trim(), None)).collect()
-}
-
 fn layout(asked: &mut Option<String>, file: Option<&PathBuf>) -> anyhow::Result<()> {
     if let Some(path) = file {
         let text = String::from_utf8(read_file(path)?.bytes)
@@ -250,30 +259,28 @@ fn layout(asked: &mut Option<String>, file: Option<&PathBuf>) -> anyhow::Result<
 pub(crate) fn sweep(door: &Door<'_>, order: SweepOrder) -> anyhow::Result<u8> {
     match order.question {
         Question::Read { sweep, asked } => {
-            let given = given(&sweep, asked.file_name.as_deref())?;
-            door.print(&door.to_ask()?.sweep_read(&given, &asked)?, show_sweep::read)?;
+            let file = door.file(&sweep, asked.file_name.as_deref())?;
+            door.print(&sweeps::read(&file, &asked)?, show_sweep::read)?;
             Ok(DONE)
         }
         Question::Check { sweep, asked } => {
-            let given = given(&sweep, asked.file_name.as_deref())?;
-            door.print(&door.to_ask()?.sweep_check(&given, &asked)?, show_sweep::check)?;
+            let file = door.file(&sweep, asked.file_name.as_deref())?;
+            door.print(&sweeps::check(&file, &asked)?, show_sweep::check)?;
             Ok(DONE)
         }
         Question::Trace { sweep, asked } => {
-            let given = given(&sweep, asked.file_name.as_deref())?;
-            door.print(&door.to_ask()?.sweep_trace(&given, &asked)?, |out, t| {
-                show_sweep::columns(out, &t.columns)
-            })?;
+            let file = door.file(&sweep, asked.file_name.as_deref())?;
+            door.print(&sweeps::trace(&file, &asked)?, |out, t| show_sweep::columns(out, &t.columns))?;
             Ok(DONE)
         }
         Question::Time { sweep, asked } => {
-            let given = given(&sweep, asked.file_name.as_deref())?;
-            door.print(&door.to_ask()?.sweep_time(&given, &asked)?, show_sweep::time)?;
+            let file = door.file(&sweep, asked.file_name.as_deref())?;
+            door.print(&sweeps::time(&file, &asked)?, show_sweep::time)?;
             Ok(DONE)
         }
         Question::Mask { sweep, asked } => {
-            let given = given(&sweep, asked.file_name.as_deref())?;
-            let found = door.to_ask()?.sweep_mask(&given, &asked)?;
+            let file = door.file(&sweep, asked.file_name.as_deref())?;
+            let found = sweeps::mask(&file, &asked)?;
             door.print(&found, |out, m| writeln!(out, "{}", m.text))?;
             Ok(match found.kept.as_str() {
                 "yes" => DONE,
@@ -282,14 +289,12 @@ pub(crate) fn sweep(door: &Door<'_>, order: SweepOrder) -> anyhow::Result<u8> {
             })
         }
         Question::Cable { before, after, asked } => {
-            let (before, after) = (given(&before, None)?, given(&after, None)?);
-            door.print(&door.to_ask()?.sweep_cable(&before, &after, &asked)?, |out, c| {
-                writeln!(out, "{}", c.text)
-            })?;
+            let (before, after) = (door.file(&before, None)?, door.file(&after, None)?);
+            door.print(&sweeps::cable(&before, &after, &asked)?, |out, c| writeln!(out, "{}", c.text))?;
             Ok(DONE)
         }
         Question::Reconnect { first, second, history, asked } => {
-            let groups = [all_given(&first)?, all_given(&second)?, all_given(&history)?];
+            let groups = [door.files(&first)?, door.files(&second)?, door.files(&history)?];
             let [first, second, history] = &groups;
             let asked = SweepReconnectAsked {
                 reading: asked.reading,
@@ -297,7 +302,7 @@ pub(crate) fn sweep(door: &Door<'_>, order: SweepOrder) -> anyhow::Result<u8> {
                 at: asked.at,
                 ..SweepReconnectAsked::default()
             };
-            let found = door.to_ask()?.sweep_reconnect([first, second, history], &asked)?;
+            let found = sweeps::reconnect([first, second, history], &asked)?;
             door.print(&found, show_sweep::reconnect)?;
             Ok(DONE)
         }

@@ -7,7 +7,7 @@ use super::{
 };
 use crate::{AppError, Workshop, error::field};
 use matewell_intake::{Holds, Wanted};
-use matewell_lab::{FactBody, Moment, ToolCheck, standing_facts};
+use matewell_lab::{FactBody, Moment, PinPosition, ToolCheck, standing_facts};
 use matewell_study::{average_run_length_two_sided, cusum, ewma, individuals};
 use matewell_wire::{
     ChartAsked, ChartJson, ChartPhaseJson, ChartPointJson, NumberJson, StudyAnswerJson, StudyFindingJson,
@@ -121,8 +121,29 @@ pub(super) fn of_facts(
     let mut values: Vec<Checked> = Vec::new();
     let mut event = None;
     for fact in standing_facts(&facts, window.until) {
+        if !window.holds(fact.happened_at) {
+            continue;
+        }
+        if let FactBody::Gauged(gauged) = &fact.body
+            && gauged.gauge == Some(tool)
+            && let Some(session) = &gauged.session
+        {
+            // What the gauge showed on its master before and after, less where the master's pin stands.
+            let master = session.master_position.map_or(0.0, PinPosition::recession_um);
+            for (when, shown) in [("before", &session.zero_before), ("after", &session.zero_after)] {
+                if shown.is_empty() {
+                    continue;
+                }
+                let sum: f64 = shown.iter().map(|z| z.recession_um() - master).sum();
+                values.push(Checked {
+                    label: format!("{} {when} a gauging", moment_text(fact.happened_at)),
+                    value: sum / shown.len() as f64,
+                    event: event.take(),
+                });
+            }
+        }
         let FactBody::ToolChecked(checked) = &fact.body else { continue };
-        if checked.tool != tool || !window.holds(fact.happened_at) {
+        if checked.tool != tool {
             continue;
         }
         match &checked.check {
@@ -151,7 +172,7 @@ pub(super) fn of_facts(
         "note",
         "Above zero the gauge read its master as more recessed than it is, below zero as more protruding.",
     );
-    let from = format!("zero checks on record of {}", tag.trim());
+    let from = format!("zero checks on record of {}, those of its gaugings included", tag.trim());
     answer(&values, &rules, inputs, "um", from, vec![note])
 }
 

@@ -1,7 +1,7 @@
 //! Readings from the facts of the lab.
 
 use crate::{AppError, Workshop, error::field};
-use matewell_lab::{EndId, FactBody, Gauged, Moment, PinPosition, standing_facts};
+use matewell_lab::{EndId, FactBody, Gauged, Moment, standing_facts};
 use matewell_wire::parse_moment;
 
 /// Who counts as appraiser.
@@ -83,7 +83,8 @@ pub(super) fn gaugings(
             }
             (By::Gauge, None) => continue,
         };
-        let readings = gauged.readings.iter().map(|r| PinPosition::recession_um(*r)).collect();
+        // By the zero of the session, and with what the gauge was off taken out.
+        let readings = gauged.recessions_um();
         found.push(GaugingFound { at: fact.happened_at, appraiser, readings, gauged });
     }
     Ok(found)

@@ -1,11 +1,11 @@
 //! What does this file hold, can it be believed, does it keep a limit?
 
 use super::{
-    SweepGiven,
-    given::{Loaded, grid_json, warnings},
+    SweepFile,
+    given::{file_json, grid_json, parse_file, read_file, warnings},
     typed::{Parameter, bad, decibels, frequency, network, plain},
 };
-use crate::{AppError, Workshop};
+use crate::AppError;
 use matewell_network::{
     mask::{Between, Kept, Mask, Side},
     sanity,
@@ -22,82 +22,54 @@ use num_complex::Complex64;
 /// Comment lines shown; a file may hold thousands.
 const MOST_COMMENTS: usize = 100;
 
-impl Workshop {
-    /// What does this file hold?
-    ///
-    /// # Errors
-    ///
-    /// [`AppError::Touchstone`] with line and column, [`AppError::TooLarge`].
-    pub fn sweep_read(&self, given: &SweepGiven, asked: &SweepReadAsked) -> Result<SweepReadJson, AppError> {
-        let loaded = self.load_sweep(given)?;
-        read(&loaded, asked)
-    }
+/// One parameter over frequency.
+///
+/// # Errors
+///
+/// As [`check`], and a parameter the network does not have.
+pub fn trace(file: &SweepFile, asked: &SweepTraceAsked) -> Result<SweepTraceJson, AppError> {
+    let sweep = parse_file(file, asked.reading.as_deref())?.sweep;
+    let parameter = Parameter::typed(asked.parameter.as_deref(), "S11")?;
+    Ok(SweepTraceJson {
+        file: file_json(file),
+        parameter: parameter.to_string(),
+        columns: columns(sweep.frequencies(), &parameter.of(&sweep)?),
+    })
+}
 
-    /// Can this sweep be believed?
-    ///
-    /// # Errors
-    ///
-    /// As [`Self::sweep_read`], and a file without S-parameters.
-    pub fn sweep_check(
-        &self,
-        given: &SweepGiven,
-        asked: &SweepCheckAsked,
-    ) -> Result<SweepCheckJson, AppError> {
-        check(&self.load_sweep(given)?, asked)
-    }
-
-    /// One parameter over frequency.
-    ///
-    /// # Errors
-    ///
-    /// As [`Self::sweep_check`], and a parameter the network does not have.
-    pub fn sweep_trace(
-        &self,
-        given: &SweepGiven,
-        asked: &SweepTraceAsked,
-    ) -> Result<SweepTraceJson, AppError> {
-        let loaded = self.load_sweep(given)?;
-        let sweep = loaded.parse(asked.reading.as_deref())?.sweep;
-        let parameter = Parameter::typed(asked.parameter.as_deref(), "S11")?;
-        Ok(SweepTraceJson {
-            file: loaded.file_json(),
-            parameter: parameter.to_string(),
-            columns: columns(sweep.frequencies(), &parameter.of(&sweep)?),
-        })
-    }
-
-    /// Does it keep a limit?
-    ///
-    /// # Errors
-    ///
-    /// As [`Self::sweep_trace`], and a mask that is none or covers no point.
-    pub fn sweep_mask(&self, given: &SweepGiven, asked: &SweepMaskAsked) -> Result<SweepMaskJson, AppError> {
-        let loaded = self.load_sweep(given)?;
-        let sweep = loaded.parse(asked.reading.as_deref())?.sweep;
-        let parameter = Parameter::typed(asked.parameter.as_deref(), "S11")?;
-        let values: Vec<f64> = parameter.of(&sweep)?.into_iter().map(decibels).collect();
-        let uncertainty = plain("uncertainty", asked.uncertainty.as_deref())?.unwrap_or(0.0);
-        let mask = typed_mask(asked)?;
-        let found = mask.judge(sweep.frequencies(), &values, uncertainty).map_err(network("mask"))?;
-        let at = Frequency::from_hertz(found.at).map_or_else(|_| String::new(), |f| f.to_string());
-        let (kept, words) = match found.kept {
-            Kept::Yes => ("yes", "The limit is kept"),
-            Kept::Undecided => ("undecided", "Somewhere the distance to the limit is within the uncertainty"),
-            Kept::No => ("no", "The limit is broken"),
-        };
-        Ok(SweepMaskJson {
-            text: format!("{words}: {parameter} comes to {:+.2} dB of it at {at}.", found.worst_margin),
-            kept: kept.to_owned(),
-            file: loaded.file_json(),
-            parameter: parameter.to_string(),
-            worst_margin_db: found.worst_margin,
-            at_hz: found.at,
-            covered: found.covered as u64,
-            points: sweep.points() as u64,
-            uncertainty_db: uncertainty,
-            source: "jcgm-106-2012, clause 8 (guard bands)".to_owned(),
-        })
-    }
+/// Does it keep a limit?
+///
+/// # Errors
+///
+/// As [`trace`], and a mask that is none or covers no point.
+pub fn mask(file: &SweepFile, asked: &SweepMaskAsked) -> Result<SweepMaskJson, AppError> {
+    let sweep = parse_file(file, asked.reading.as_deref())?.sweep;
+    let parameter = Parameter::typed(asked.parameter.as_deref(), "S11")?;
+    let values: Vec<f64> = parameter.of(&sweep)?.into_iter().map(decibels).collect();
+    let uncertainty = plain("uncertainty", asked.uncertainty.as_deref())?.unwrap_or(0.0);
+    let mask = typed_mask(asked)?;
+    let found = mask.judge(sweep.frequencies(), &values, uncertainty).map_err(network("mask"))?;
+    let (kept, words) = match found.kept {
+        Kept::Yes => ("yes", "The limit is kept"),
+        Kept::Undecided => ("undecided", "Somewhere the distance to the limit is within the uncertainty"),
+        Kept::No => ("no", "The limit is broken"),
+    };
+    Ok(SweepMaskJson {
+        text: format!(
+            "{words}: {parameter} comes to {:+.2} dB of it at {}.",
+            found.worst_margin,
+            hertz(found.at)
+        ),
+        kept: kept.to_owned(),
+        file: file_json(file),
+        parameter: parameter.to_string(),
+        worst_margin_db: found.worst_margin,
+        at_hz: found.at,
+        covered: found.covered as u64,
+        points: sweep.points() as u64,
+        uncertainty_db: uncertainty,
+        source: "jcgm-106-2012, clause 8 (guard bands)".to_owned(),
+    })
 }
 
 /// A trace as columns.
@@ -113,8 +85,13 @@ pub(super) fn columns(frequencies: &[f64], values: &[Complex64]) -> ColumnsJson 
     }
 }
 
-fn read(loaded: &Loaded, asked: &SweepReadAsked) -> Result<SweepReadJson, AppError> {
-    let reading = loaded.read(asked.reading.as_deref())?;
+/// What does this file hold?
+///
+/// # Errors
+///
+/// [`AppError::Touchstone`] with line and column, [`AppError::TooLarge`].
+pub fn read(file: &SweepFile, asked: &SweepReadAsked) -> Result<SweepReadJson, AppError> {
+    let reading = read_file(file, asked.reading.as_deref())?;
     let content = &reading.content;
     let header = content.header();
     let (grid, because) = match content.to_sweep() {
@@ -147,7 +124,7 @@ fn read(loaded: &Loaded, asked: &SweepReadAsked) -> Result<SweepReadJson, AppErr
     }
     Ok(SweepReadJson {
         text,
-        file: loaded.file_json(),
+        file: file_json(file),
         version: version.to_owned(),
         unit: match header.unit {
             FrequencyUnit::Hz => "Hz",
@@ -181,8 +158,13 @@ fn read(loaded: &Loaded, asked: &SweepReadAsked) -> Result<SweepReadJson, AppErr
     })
 }
 
-fn check(loaded: &Loaded, asked: &SweepCheckAsked) -> Result<SweepCheckJson, AppError> {
-    let parsed = loaded.parse(asked.reading.as_deref())?;
+/// Can this sweep be believed?
+///
+/// # Errors
+///
+/// As [`read`], and a file without S-parameters.
+pub fn check(file: &SweepFile, asked: &SweepCheckAsked) -> Result<SweepCheckJson, AppError> {
+    let parsed = parse_file(file, asked.reading.as_deref())?;
     let sweep = &parsed.sweep;
     let uncertainty = plain("uncertainty", asked.uncertainty.as_deref())?.unwrap_or(0.0);
     let passive = sanity::passivity(sweep, 0.0, uncertainty).map_err(network("uncertainty"))?;
@@ -250,7 +232,7 @@ fn check(loaded: &Loaded, asked: &SweepCheckAsked) -> Result<SweepCheckJson, App
     };
     Ok(SweepCheckJson {
         text,
-        file: loaded.file_json(),
+        file: file_json(file),
         passivity: PassivityJson {
             holds: passive.holds(),
             largest_singular_value: passive.worst,

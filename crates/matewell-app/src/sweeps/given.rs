@@ -58,14 +58,8 @@ impl Loaded {
         }
     }
 
-    pub(super) fn read(&self, reading: Option<&str>) -> Result<Reading, AppError> {
-        read_file(&self.file, reading)
-    }
-
     pub(super) fn parse(&self, reading: Option<&str>) -> Result<Parsed, AppError> {
-        let reading = self.read(reading)?;
-        let sweep = reading.content.to_sweep().map_err(network("file"))?;
-        Ok(Parsed { reading, sweep })
+        parse_file(&self.file, reading)
     }
 }
 
@@ -85,7 +79,13 @@ pub(super) fn file_json(file: &SweepFile) -> SweepFileJson {
     }
 }
 
-fn read_file(file: &SweepFile, reading: Option<&str>) -> Result<Reading, AppError> {
+pub(super) fn parse_file(file: &SweepFile, reading: Option<&str>) -> Result<Parsed, AppError> {
+    let reading = read_file(file, reading)?;
+    let sweep = reading.content.to_sweep().map_err(network("file"))?;
+    Ok(Parsed { reading, sweep })
+}
+
+pub(super) fn read_file(file: &SweepFile, reading: Option<&str>) -> Result<Reading, AppError> {
     if file.bytes.len() > MOST_FILE_BYTES {
         return Err(AppError::TooLarge { most: MOST_FILE_BYTES as u64, found: file.bytes.len() as u64 });
     }
@@ -122,6 +122,16 @@ impl Workshop {
             AppError::Conflict(format!("the file {} of sweep {} is not kept any more", name, fact.id))
         })?;
         Ok(Loaded { file: SweepFile { name, bytes }, fact: Some(fact) })
+    }
+
+    /// The file of a sweep as it is given. What is asked about it then needs
+    /// no lab, so that a large file keeps nobody at the bench waiting.
+    ///
+    /// # Errors
+    ///
+    /// An unknown sweep; a store that cannot be read.
+    pub fn sweep_given(&self, given: &SweepGiven) -> Result<SweepFile, AppError> {
+        Ok(self.load_sweep(given)?.file)
     }
 
     /// The file of a sweep on record, as it came.

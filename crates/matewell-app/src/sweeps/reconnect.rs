@@ -1,11 +1,11 @@
 //! Does a joint scatter, has it moved, and is it the cable or the device?
 
 use super::{
-    SweepGiven,
-    given::{Loaded, file_json},
+    SweepFile,
+    given::{file_json, parse_file},
     typed::{Parameter, bad, frequency, network},
 };
-use crate::{AppError, Workshop};
+use crate::AppError;
 use matewell_network::{
     Sweep,
     cable::{Passage, loss_change, phase_change},
@@ -38,123 +38,112 @@ struct Group {
     impedance: f64,
 }
 
-impl Workshop {
-    /// Does a joint scatter, or has it moved? Saver or device?
-    ///
-    /// `groups` are the first, the second (may be empty), and the history (may
-    /// be empty).
-    ///
-    /// # Errors
-    ///
-    /// Fewer than four sweeps in a group that is given; sweeps of other
-    /// frequencies.
-    pub fn sweep_reconnect(
-        &self,
-        groups: [&[SweepGiven]; 3],
-        asked: &SweepReconnectAsked,
-    ) -> Result<ReconnectJson, AppError> {
-        let parameter = Parameter::typed(asked.parameter.as_deref(), "S11")?;
-        let mut loaded = Vec::new();
-        for (name, given) in ["first", "second", "history"].into_iter().zip(groups) {
-            if !given.is_empty() || name == "first" {
-                loaded.push(self.group(name, given, parameter, asked.reading.as_deref())?);
-            }
+/// Does a joint scatter, or has it moved? Saver or device?
+///
+/// `groups` are the first, the second (may be empty), and the history (may
+/// be empty).
+///
+/// # Errors
+///
+/// Fewer than four sweeps in a group that is given; sweeps of other
+/// frequencies.
+pub fn reconnect(groups: [&[SweepFile]; 3], asked: &SweepReconnectAsked) -> Result<ReconnectJson, AppError> {
+    let parameter = Parameter::typed(asked.parameter.as_deref(), "S11")?;
+    let mut loaded = Vec::new();
+    for (name, given) in ["first", "second", "history"].into_iter().zip(groups) {
+        if !given.is_empty() || name == "first" {
+            loaded.push(group(name, given, parameter, asked.reading.as_deref())?);
         }
-        study(&loaded, parameter, asked.at.as_deref())
     }
+    study(&loaded, parameter, asked.at.as_deref())
+}
 
-    fn group(
-        &self,
-        name: &'static str,
-        given: &[SweepGiven],
-        parameter: Parameter,
-        reading: Option<&str>,
-    ) -> Result<Group, AppError> {
-        if given.len() < 4 || given.len() > MOST_FILES {
-            return Err(bad(name)(format!(
-                "expected 4 to {MOST_FILES} sweeps, better 16, found {}",
-                given.len()
-            )));
-        }
-        let mut group =
-            Group { name, files: Vec::new(), traces: Vec::new(), frequencies: Vec::new(), impedance: 50.0 };
-        let mut first: Option<Sweep> = None;
-        for one in given {
-            let loaded = self.load_sweep(one)?;
-            let sweep = loaded.parse(reading)?.sweep;
-            if let Some(first) = &first {
-                first.same_grid(&sweep).map_err(|e| bad(name)(format!("{}: {e}", loaded.file.name)))?;
-            }
-            group.traces.push(parameter.of(&sweep)?);
-            group.files.push(file_json(&loaded.file));
-            if first.is_none() {
-                group.frequencies = sweep.frequencies().to_vec();
-                group.impedance = sweep.references().get(parameter.to - 1).copied().unwrap_or(f64::NAN);
-                first = Some(sweep);
-            }
-        }
-        Ok(group)
+fn group(
+    name: &'static str,
+    given: &[SweepFile],
+    parameter: Parameter,
+    reading: Option<&str>,
+) -> Result<Group, AppError> {
+    if given.len() < 4 || given.len() > MOST_FILES {
+        return Err(bad(name)(format!(
+            "expected 4 to {MOST_FILES} sweeps, better 16, found {}",
+            given.len()
+        )));
     }
+    let mut group =
+        Group { name, files: Vec::new(), traces: Vec::new(), frequencies: Vec::new(), impedance: 50.0 };
+    let mut first: Option<Sweep> = None;
+    for one in given {
+        let sweep = parse_file(one, reading)?.sweep;
+        if let Some(first) = &first {
+            first.same_grid(&sweep).map_err(|e| bad(name)(format!("{}: {e}", one.name)))?;
+        }
+        group.traces.push(parameter.of(&sweep)?);
+        group.files.push(file_json(one));
+        if first.is_none() {
+            group.frequencies = sweep.frequencies().to_vec();
+            group.impedance = sweep.references().get(parameter.to - 1).copied().unwrap_or(f64::NAN);
+            first = Some(sweep);
+        }
+    }
+    Ok(group)
+}
 
-    /// Is it the good cable? Phase and loss between two sweeps of it.
-    ///
-    /// # Errors
-    ///
-    /// Sweeps of other frequencies, or a phase that cannot be unwrapped.
-    pub fn sweep_cable(
-        &self,
-        before: &SweepGiven,
-        after: &SweepGiven,
-        asked: &SweepCableAsked,
-    ) -> Result<SweepCableJson, AppError> {
-        let parameter = Parameter::typed(asked.parameter.as_deref(), "S21")?;
-        let (word, passage) = match asked.passage.as_deref().map(str::trim) {
-            None | Some("" | "once") => ("once", Passage::Once),
-            Some("twice") => ("twice", Passage::Twice),
-            Some(other) => return Err(bad("passage")(format!("expected once or twice, found \"{other}\""))),
-        };
-        let (before, after): (Loaded, Loaded) = (self.load_sweep(before)?, self.load_sweep(after)?);
-        let reading = asked.reading.as_deref();
-        let (a, b) = (before.parse(reading)?.sweep, after.parse(reading)?.sweep);
-        a.same_grid(&b).map_err(network("after"))?;
-        let (first, second) = (parameter.of(&a)?, parameter.of(&b)?);
-        let phase = phase_change(a.frequencies(), &first, &second, passage).map_err(network("after"))?;
-        let share = if word == "twice" { 0.5 } else { 1.0 };
-        let loss: Vec<f64> =
-            first.iter().zip(&second).map(|(x, y)| -20.0 * (y.norm() / x.norm()).log10() * share).collect();
-        let impedance = a.references().get(parameter.to - 1).copied().unwrap_or(f64::NAN);
-        // Loss is fitted above 0 Hz, where a cable has one.
-        let parts = loss_change(a.frequencies(), &loss, impedance).map_err(network("after"))?;
-        let text = format!(
-            "{}: delay {:+.3} ps ({:+.2} degrees at the highest frequency), ripple {:.2} degrees; loss {:+.3} dB from \
-             contacts, {:+.3} dB at 1 GHz from conductors, {:+.4} dB at 1 GHz from the dielectric.",
-            parameter,
-            phase.delay * 1e12,
-            phase.degrees_at_highest,
-            phase.ripple_degrees,
-            parts.constant_db,
-            parts.root_db_at_1_ghz,
-            parts.linear_db_at_1_ghz
-        );
-        Ok(SweepCableJson {
-            text,
-            before: before.file_json(),
-            after: after.file_json(),
-            parameter: parameter.to_string(),
-            passage: word.to_owned(),
-            delay_change_ps: phase.delay * 1e12,
-            degrees_at_highest: phase.degrees_at_highest,
-            ripple_degrees: phase.ripple_degrees,
-            largest_step_degrees: phase.largest_step_degrees,
-            loss_constant_db: parts.constant_db,
-            loss_root_db_at_1_ghz: parts.root_db_at_1_ghz,
-            loss_linear_db_at_1_ghz: parts.linear_db_at_1_ghz,
-            contact_resistance_ohm: parts.contact_resistance,
-            loss_ripple_db: parts.ripple_db,
-            source: "common practice, no source; iec-60966-1 holds the bending and temperature tests"
-                .to_owned(),
-        })
-    }
+/// Is it the good cable? Phase and loss between two sweeps of it.
+///
+/// # Errors
+///
+/// Sweeps of other frequencies, or a phase that cannot be unwrapped.
+pub fn cable(
+    before: &SweepFile,
+    after: &SweepFile,
+    asked: &SweepCableAsked,
+) -> Result<SweepCableJson, AppError> {
+    let parameter = Parameter::typed(asked.parameter.as_deref(), "S21")?;
+    let (word, passage) = match asked.passage.as_deref().map(str::trim) {
+        None | Some("" | "once") => ("once", Passage::Once),
+        Some("twice") => ("twice", Passage::Twice),
+        Some(other) => return Err(bad("passage")(format!("expected once or twice, found \"{other}\""))),
+    };
+    let reading = asked.reading.as_deref();
+    let (a, b) = (parse_file(before, reading)?.sweep, parse_file(after, reading)?.sweep);
+    a.same_grid(&b).map_err(network("after"))?;
+    let (first, second) = (parameter.of(&a)?, parameter.of(&b)?);
+    let phase = phase_change(a.frequencies(), &first, &second, passage).map_err(network("after"))?;
+    let share = if word == "twice" { 0.5 } else { 1.0 };
+    let loss: Vec<f64> =
+        first.iter().zip(&second).map(|(x, y)| -20.0 * (y.norm() / x.norm()).log10() * share).collect();
+    let impedance = a.references().get(parameter.to - 1).copied().unwrap_or(f64::NAN);
+    // Loss is fitted above 0 Hz, where a cable has one.
+    let parts = loss_change(a.frequencies(), &loss, impedance).map_err(network("after"))?;
+    let text = format!(
+        "{}: delay {:+.3} ps ({:+.2} degrees at the highest frequency), ripple {:.2} degrees; loss {:+.3} dB from \
+         contacts, {:+.3} dB at 1 GHz from conductors, {:+.4} dB at 1 GHz from the dielectric.",
+        parameter,
+        phase.delay * 1e12,
+        phase.degrees_at_highest,
+        phase.ripple_degrees,
+        parts.constant_db,
+        parts.root_db_at_1_ghz,
+        parts.linear_db_at_1_ghz
+    );
+    Ok(SweepCableJson {
+        text,
+        before: file_json(before),
+        after: file_json(after),
+        parameter: parameter.to_string(),
+        passage: word.to_owned(),
+        delay_change_ps: phase.delay * 1e12,
+        degrees_at_highest: phase.degrees_at_highest,
+        ripple_degrees: phase.ripple_degrees,
+        largest_step_degrees: phase.largest_step_degrees,
+        loss_constant_db: parts.constant_db,
+        loss_root_db_at_1_ghz: parts.root_db_at_1_ghz,
+        loss_linear_db_at_1_ghz: parts.linear_db_at_1_ghz,
+        contact_resistance_ohm: parts.contact_resistance,
+        loss_ripple_db: parts.ripple_db,
+        source: "common practice, no source; iec-60966-1 holds the bending and temperature tests".to_owned(),
+    })
 }
 
 fn study(groups: &[Group], parameter: Parameter, at: Option<&str>) -> Result<ReconnectJson, AppError> {

@@ -1,11 +1,12 @@
 //! Where are the reflections?
 
 use super::{
-    SweepGiven,
+    SweepFile,
     check::columns,
+    given::{file_json, parse_file},
     typed::{Parameter, bad, network, plain, round_trip, window},
 };
-use crate::{AppError, Workshop};
+use crate::AppError;
 use matewell_network::{
     NetworkError, Sweep,
     gate::Gate,
@@ -61,77 +62,74 @@ pub(super) fn mode_word(mode: Mode) -> &'static str {
     }
 }
 
-impl Workshop {
-    /// Where are the reflections?
-    ///
-    /// # Errors
-    ///
-    /// As [`Self::sweep_trace`]; a grid that is not uniform; low-pass where
-    /// the points below the first frequency cannot be filled honestly.
-    pub fn sweep_time(&self, given: &SweepGiven, asked: &SweepTimeAsked) -> Result<SweepTimeJson, AppError> {
-        let loaded = self.load_sweep(given)?;
-        let sweep = loaded.parse(asked.reading.as_deref())?.sweep;
-        let parameter = Parameter::typed(asked.parameter.as_deref(), "S11")?;
-        let trace = parameter.of(&sweep)?;
-        let factor = plain("velocity_factor", asked.velocity_factor.as_deref())?.unwrap_or(1.0);
-        if !(factor > 0.0 && factor <= 1.0) {
-            return Err(bad("velocity_factor")(format!("expected above 0 and at most 1, found {factor}")));
-        }
-        let (window, window_name) = window(asked.window.as_deref())?;
-        let mut findings = Vec::new();
-        let times = typed_times(&sweep, asked, factor)?;
-        let longest = times.start + times.step * (times.count - 1) as f64;
-        let (mode, dc) = typed_mode(&sweep, &trace, asked, longest, &mut findings)?;
-        let mut fourier = Fourier::new();
-        let view = View { frequencies: sweep.frequencies(), window, mode, times };
-        let values = view.values(&mut fourier, &trace, dc.as_ref()).map_err(network("points"))?;
-        let seen = reach(sweep.frequencies(), window, mode, factor).map_err(network("file"))?;
-        if longest > seen.alias_free_time {
-            findings.push(LineFindingJson::note(
-                "repeats",
-                format!("the picture repeats after {:.4} ns", seen.alias_free_time * 1e9),
-            ));
-        }
-        if factor >= 1.0 && asked.velocity_factor.is_none() {
-            findings.push(LineFindingJson::note(
-                "velocity-of-vacuum",
-                "no velocity factor was given: distances are those of an air line".to_owned(),
-            ));
-        }
-        let gated = asked
-            .gate
-            .as_deref()
-            .filter(|g| !g.trim().is_empty())
-            .map(|g| gated(&mut fourier, &sweep, &trace, dc.as_ref(), g, factor))
-            .transpose()?;
-        let time: Vec<f64> = (0..times.count).map(|n| times.start + times.step * n as f64).collect();
-        let shown = if mode == Mode::LowPass { "reflection" } else { "magnitude" };
-        Ok(SweepTimeJson {
-            text: words(&seen, mode, &time, &values, factor),
-            file: loaded.file_json(),
-            parameter: parameter.to_string(),
-            mode: mode_word(mode).to_owned(),
-            window: window_name,
-            velocity_factor: factor,
-            reach: ReachJson {
-                alias_free_time_s: seen.alias_free_time,
-                alias_free_distance_m: seen.alias_free_distance,
-                width_s: seen.width,
-                resolution_m: seen.resolution,
-            },
-            dc_doubt: dc.and_then(|d| d.dc_doubt),
-            columns: ColumnsJson {
-                names: ["time_s", "distance_m", shown].map(str::to_owned).to_vec(),
-                values: vec![
-                    time.clone(),
-                    time.iter().map(|t| t * factor * SPEED_OF_LIGHT / 2.0).collect(),
-                    values,
-                ],
-            },
-            gated,
-            findings,
-        })
+/// Where are the reflections?
+///
+/// # Errors
+///
+/// As [`super::trace`]; a grid that is not uniform; low-pass where
+/// the points below the first frequency cannot be filled honestly.
+pub fn time(file: &SweepFile, asked: &SweepTimeAsked) -> Result<SweepTimeJson, AppError> {
+    let sweep = parse_file(file, asked.reading.as_deref())?.sweep;
+    let parameter = Parameter::typed(asked.parameter.as_deref(), "S11")?;
+    let trace = parameter.of(&sweep)?;
+    let factor = plain("velocity_factor", asked.velocity_factor.as_deref())?.unwrap_or(1.0);
+    if !(factor > 0.0 && factor <= 1.0) {
+        return Err(bad("velocity_factor")(format!("expected above 0 and at most 1, found {factor}")));
     }
+    let (window, window_name) = window(asked.window.as_deref())?;
+    let mut findings = Vec::new();
+    let times = typed_times(&sweep, asked, factor)?;
+    let longest = times.start + times.step * (times.count - 1) as f64;
+    let (mode, dc) = typed_mode(&sweep, &trace, asked, longest, &mut findings)?;
+    let mut fourier = Fourier::new();
+    let view = View { frequencies: sweep.frequencies(), window, mode, times };
+    let values = view.values(&mut fourier, &trace, dc.as_ref()).map_err(network("points"))?;
+    let seen = reach(sweep.frequencies(), window, mode, factor).map_err(network("file"))?;
+    if longest > seen.alias_free_time {
+        findings.push(LineFindingJson::note(
+            "repeats",
+            format!("the picture repeats after {:.4} ns", seen.alias_free_time * 1e9),
+        ));
+    }
+    if factor >= 1.0 && asked.velocity_factor.is_none() {
+        findings.push(LineFindingJson::note(
+            "velocity-of-vacuum",
+            "no velocity factor was given: distances are those of an air line".to_owned(),
+        ));
+    }
+    let gated = asked
+        .gate
+        .as_deref()
+        .filter(|g| !g.trim().is_empty())
+        .map(|g| gated(&mut fourier, &sweep, &trace, dc.as_ref(), g, factor))
+        .transpose()?;
+    let instants: Vec<f64> = (0..times.count).map(|n| times.start + times.step * n as f64).collect();
+    let shown = if mode == Mode::LowPass { "reflection" } else { "magnitude" };
+    Ok(SweepTimeJson {
+        text: words(&seen, mode, &instants, &values, factor),
+        file: file_json(file),
+        parameter: parameter.to_string(),
+        mode: mode_word(mode).to_owned(),
+        window: window_name,
+        velocity_factor: factor,
+        reach: ReachJson {
+            alias_free_time_s: seen.alias_free_time,
+            alias_free_distance_m: seen.alias_free_distance,
+            width_s: seen.width,
+            resolution_m: seen.resolution,
+        },
+        dc_doubt: dc.and_then(|d| d.dc_doubt),
+        columns: ColumnsJson {
+            names: ["time_s", "distance_m", shown].map(str::to_owned).to_vec(),
+            values: vec![
+                instants.clone(),
+                instants.iter().map(|t| t * factor * SPEED_OF_LIGHT / 2.0).collect(),
+                values,
+            ],
+        },
+        gated,
+        findings,
+    })
 }
 
 fn words(seen: &Reach, mode: Mode, time: &[f64], values: &[f64], factor: f64) -> String {

@@ -60,7 +60,7 @@ fn bad(field: &'static str, message: impl Into<String>) -> AppError {
 }
 
 /// A gauging with what is known of it before, after, and the other way.
-struct Before {
+struct BeforeAfter {
     on_record: GaugingOnRecord,
     corrected: matewell_lab::Gauged,
     offset_um: f64,
@@ -69,7 +69,7 @@ struct Before {
     other: PinKnowledge,
 }
 
-impl Before {
+impl BeforeAfter {
     fn flips(&self) -> bool {
         self.before.decision != self.after.decision
     }
@@ -176,7 +176,7 @@ impl Workshop {
                 found_by: window.found.as_ref().map(|(id, _)| *id),
             })
         };
-        let mut rows: Vec<Before> = Vec::new();
+        let mut rows: Vec<BeforeAfter> = Vec::new();
         for fact in facts {
             let FactBody::Gauged(gauged) = &fact.body else { continue };
             let inside = window.since <= fact.happened_at && fact.happened_at <= window.until;
@@ -206,7 +206,7 @@ impl Workshop {
             let corrected = with_offset(gauged, off(offset_um)?);
             let after = recomputed(&on_record, corrected.clone(), gauge, &book, &policy)?;
             let other = recomputed(&on_record, with_offset(gauged, off(other_um)?), gauge, &book, &policy)?;
-            rows.push(Before { on_record, corrected, offset_um, before, after, other });
+            rows.push(BeforeAfter { on_record, corrected, offset_um, before, after, other });
         }
         rows.sort_by_key(|row| (!row.flips(), row.on_record.at, row.on_record.fact));
         let mut stories: BTreeMap<EndId, Vec<Fact>> = BTreeMap::new();

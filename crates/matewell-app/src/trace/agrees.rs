@@ -187,6 +187,7 @@ impl Trial {
                     gauge,
                     readings: vec![depth; 3],
                     stated_standard_uncertainty: stated,
+                    session: None,
                 })
             }
             8 => {
@@ -218,7 +219,6 @@ impl Trial {
         let at = self.facts.len() - 1 - usize::try_from(draw.below(kinds as u64)).unwrap();
         let is_correction = matches!(self.facts[at].body, FactBody::Corrected(_));
         let correction = match draw.below(3) {
-            0 => Correction::Void,
             1 if !is_correction => Correction::HappenedAt(Moment::from_microseconds(
                 begins + i64::try_from(draw.below(60)).unwrap() * 6 * HOUR,
             )),

@@ -110,6 +110,7 @@ impl Writer {
             gauge: Some(gauge),
             readings,
             stated_standard_uncertainty: None,
+            session: None,
         }));
     }
 

@@ -3,7 +3,7 @@
 use crate::lab::{NOW, empty, said};
 use matewell_app::{
     AppError, ImportOrder, Workshop,
-    sweeps::{CompareOrder, ITEM_COLUMNS, SweepFile, SweepGiven},
+    sweeps::{self, CompareOrder, ITEM_COLUMNS, SweepFile, SweepGiven},
 };
 use matewell_demo::{CHANGED_JOINT, SWEPT_CHAIN, demo_lab, demo_sweeps};
 use matewell_wire::{SweepAddAsked, SweepCheckAsked, SweepCompareAsked, SweepReadAsked, SweepTimeAsked};
@@ -99,20 +99,20 @@ fn a_sweep_taken_back_is_no_baseline_any_more() {
     assert_eq!(shop.verify().unwrap().files, 2);
 }
 
-fn asked_everything(shop: &Workshop, bytes: Vec<u8>, name: &str) {
-    let given = SweepGiven::File(SweepFile { name: name.to_owned(), bytes });
+fn asked_everything(bytes: Vec<u8>, name: &str) {
+    let given = SweepFile { name: name.to_owned(), bytes };
     // Answers and errors are both fine here; a panic is not.
     for reading in ["lenient", "strict"] {
         let reading = Some(reading.to_owned());
         let asked = SweepReadAsked { reading: reading.clone(), ..SweepReadAsked::default() };
-        let read = shop.sweep_read(&given, &asked);
+        let read = sweeps::read(&given, &asked);
         if let Err(AppError::Touchstone { error, .. }) = &read {
             assert!(error.line >= 1 && error.column >= 1);
         }
         let check = SweepCheckAsked { reading: reading.clone(), ..SweepCheckAsked::default() };
-        drop(shop.sweep_check(&given, &check));
+        drop(sweeps::check(&given, &check));
         let time = SweepTimeAsked { reading, points: Some("20".to_owned()), ..SweepTimeAsked::default() };
-        drop(shop.sweep_time(&given, &time));
+        drop(sweeps::time(&given, &time));
     }
 }
 
@@ -133,12 +133,12 @@ proptest! {
                 *slot = byte;
             }
         }
-        asked_everything(&empty(), bytes, name);
+        asked_everything(bytes, name);
     }
 
     #[test]
     fn no_noise_makes_a_panic(bytes in proptest::collection::vec(any::<u8>(), 0..400)) {
-        asked_everything(&empty(), bytes, "a.s2p");
+        asked_everything(bytes, "a.s2p");
     }
 }
 
