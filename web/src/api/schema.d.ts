@@ -62,7 +62,7 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/api/v1/cases/{case}/decisions": {
+    "/api/v1/cases/{case}/dispositions": {
         parameters: {
             query?: never;
             header?: never;
@@ -75,7 +75,7 @@ export interface paths {
          * Decides about ends and gauges of a case, all or none. One that is cleared
          *     and held by the case is released in the same act.
          */
-        post: operations["post_cases_case_decisions"];
+        post: operations["post_cases_case_dispositions"];
         delete?: never;
         options?: never;
         head?: never;
@@ -2609,7 +2609,7 @@ export interface components {
             /** @description Why. */
             because: string;
             /** @description `cleared`, `damaged` or `waived`. */
-            decision: string;
+            disposition: string;
             /**
              * @description Tags of ends and gauges of the case; with `cleared`, all that are
              *     verified on record when left out.
@@ -4740,7 +4740,7 @@ export interface components {
             /** @description Why: for `no-effect` what was compared with what. */
             because: string;
             /** @description `no-effect`, `re-measure` or `notify`. */
-            decision: string;
+            disposition: string;
             /** @description The results, each by its URI or the id of the fact that noted it. */
             results: string[];
         };
@@ -6528,7 +6528,7 @@ export interface operations {
             };
         };
     };
-    post_cases_case_decisions: {
+    post_cases_case_dispositions: {
         parameters: {
             query?: never;
             header?: {
