@@ -408,7 +408,12 @@ fn a_case_survives_export_and_import_and_the_past_is_answered_as_it_was() {
             matewell_store::LinkedFact::from_json(&json).unwrap()
         })
         .collect();
-    other.store_mut().append_linked(&facts).unwrap();
+    // The demo lab has sweeps: their files go along.
+    let kept = shop.store().kept_files().unwrap();
+    let files: Vec<Vec<u8>> =
+        kept.iter().map(|hash| shop.store().kept_file(hash).unwrap().unwrap()).collect();
+    let files: Vec<&[u8]> = files.iter().map(Vec::as_slice).collect();
+    other.store_mut().append_linked_with_files(&files, &facts).unwrap();
     assert_eq!(other.export_lines().unwrap(), lines);
     let (here, there) = (shop.case("CB-009A", later(6)).unwrap(), other.case("CB-009A", later(6)).unwrap());
     assert_eq!(here.work.len(), there.work.len());
