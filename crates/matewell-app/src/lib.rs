@@ -28,6 +28,7 @@ pub use drift::drift_picture;
 pub use error::AppError;
 pub use house::{DEMO_SHEETS, LoggedMate, VerifyJson};
 pub use import::{ImportOrder, ImportProblemJson, ImportQuestionJson, ImportReportJson};
+pub use matewell_sheets::Sheets;
 pub use own_validation::{OWN_VALIDATION_BYTES, own_validation};
 pub use tools::ToolCheckedJson;
 pub use trace::{Supposed, SupposedAct, TraceOrder};
