@@ -12,7 +12,10 @@ use matewell_lab::{InspectionOutcome, Moment, PinPosition};
 use matewell_quantity::Length;
 use matewell_wire::parse_moment;
 use serde::Serialize;
-use std::{fs, io::Write};
+use std::{
+    fs,
+    io::{self, Write},
+};
 
 /// The clock of this program; nothing below the doors has one.
 pub(crate) fn now() -> Moment {
@@ -79,15 +82,9 @@ impl Session {
     pub(crate) fn print<T: Serialize>(
         &self,
         body: &T,
-        human: impl FnOnce(&mut anstream::AutoStream<std::io::Stdout>, &T) -> std::io::Result<()>,
+        human: impl FnOnce(&mut show::Out, &T) -> io::Result<()>,
     ) -> anyhow::Result<()> {
-        let mut out = anstream::stdout();
-        if self.json {
-            writeln!(out, "{}", serde_json::to_string(body)?)?;
-        } else {
-            human(&mut out, body)?;
-        }
-        Ok(())
+        show::print(self.json, body, human)
     }
 
     fn wrote(&self, written: &WrittenJson) -> anyhow::Result<u8> {

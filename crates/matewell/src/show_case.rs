@@ -1,11 +1,9 @@
 //! Cases as text for a terminal.
 
-use anstream::AutoStream;
+use crate::show::Out;
 use comfy_table::{ContentArrangement, Table, presets::NOTHING};
 use matewell_wire::{CaseJson, CaseListJson, CaseReachedJson, CaseWrittenJson};
-use std::io::{self, Stdout, Write};
-
-type Out = AutoStream<Stdout>;
+use std::io::{self, Write};
 
 fn table(header: &[&str]) -> Table {
     let mut table = Table::new();
