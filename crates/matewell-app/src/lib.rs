@@ -34,4 +34,4 @@ pub use tools::ToolCheckedJson;
 pub use trace::{Supposed, SupposedAct, TraceOrder};
 pub use validation::{ValidationJson, ValidationRowJson, validation};
 pub use workshop::{Ids, Said, UuidV7, Workshop, sheets_beside};
-pub use write::{MateOrder, ToolFinding, WrittenJson};
+pub use write::{MateOrder, WrittenJson};

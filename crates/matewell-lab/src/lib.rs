@@ -28,7 +28,7 @@ pub use fact::{
     Certificate, Corrected, Correction, Fact, FactBody, FactSource, FollowedUp, GaugeZero, Gauged,
     GaugingSession, Held, Inspected, InspectionOutcome, Mated, OffsetTakenOut, Overridden, Parted, Refused,
     Released, Replaced, ResultNoted, Retired, Stored, Subject, SweepJudged, SweepNoted, ToolCheck,
-    ToolChecked, WrenchCheck, kind_word,
+    ToolChecked, TorqueRanges, WrenchCheck, kind_word,
 };
 pub use id::{EndId, FactId, ItemId, MachineId};
 pub use item::{

@@ -9,7 +9,7 @@ use matewell_lab::{
     Item, ItemId, ItemKind, MachineId, Mated, Moment, OffsetTakenOut, Overridden, Parted, PinPosition,
     Refused, Registered, Released, Replaced, Resolution, ResultDisposed, ResultDisposition, ResultNoted,
     Retired, Sex, Slots, Stored, Subject, SweepJudged, SweepNoted, Taint, ToolCheck, ToolChecked,
-    WrenchCheck, WrenchSpec, kind_word,
+    TorqueRanges, WrenchCheck, WrenchSpec, kind_word,
 };
 use matewell_quantity::{Frequency, Length, Torque};
 use matewell_record::{
@@ -148,6 +148,7 @@ fn session() -> impl Strategy<Value = GaugingSession> {
         (
             option::of(item_id()),
             option::of(pin_position()),
+            option::of(length()),
             vec(pin_position(), 0..3),
             vec(pin_position(), 0..3),
         ),
@@ -161,12 +162,13 @@ fn session() -> impl Strategy<Value = GaugingSession> {
     )
         .prop_map(
             |(
-                (master, master_position, zero_before, zero_after),
+                (master, master_position, master_standard_uncertainty, zero_before, zero_after),
                 (turned_deg, method, temperature_c, humidity_percent),
                 (dielectric, sure, gauge_off),
             )| GaugingSession {
                 master,
                 master_position,
+                master_standard_uncertainty,
                 zero_before,
                 zero_after,
                 turned_deg,
@@ -180,17 +182,38 @@ fn session() -> impl Strategy<Value = GaugingSession> {
         )
 }
 
+fn torque_ranges() -> impl Strategy<Value = TorqueRanges> {
+    let range = || option::of(torque());
+    (range(), range(), range(), range()).prop_map(
+        |(reproducibility, output_drive, interface, loading_point)| TorqueRanges {
+            reproducibility,
+            output_drive,
+            interface,
+            loading_point,
+        },
+    )
+}
+
 fn tool_check() -> impl Strategy<Value = ToolCheck> {
     prop_oneof![
         (length(), any::<bool>()).prop_map(|(reads_more_recessed, in_order)| ToolCheck::GaugeZero(
             GaugeZero { reads_more_recessed, in_order }
         )),
-        (torque(), vec(torque(), 0..4), any::<bool>()).prop_map(|(set_point, readings, in_order)| {
-            ToolCheck::Wrench(WrenchCheck { set_point, readings, in_order })
-        }),
-        (any_text(), any::<bool>(), option::of(moment())).prop_map(|(document, in_order, valid_until)| {
-            ToolCheck::Certificate(Certificate { document, in_order, valid_until })
-        }),
+        (torque(), vec(torque(), 0..4), torque_ranges(), any::<bool>()).prop_map(
+            |(set_point, readings, ranges, in_order)| {
+                ToolCheck::Wrench(WrenchCheck { set_point, readings, ranges, in_order })
+            }
+        ),
+        (any_text(), any::<bool>(), option::of(moment()), option::of(pin_position()), option::of(length()))
+            .prop_map(|(document, in_order, valid_until, position, standard_uncertainty)| {
+                ToolCheck::Certificate(Certificate {
+                    document,
+                    in_order,
+                    valid_until,
+                    position,
+                    standard_uncertainty,
+                })
+            }),
     ]
 }
 

@@ -19,12 +19,30 @@ pub struct ToolCheckAsked {
     /// Relative standard uncertainty of the reference, percent.
     #[serde(default)]
     pub device_percent: Option<f64>,
+    /// Range of the means when the wrench was taken off and set on again, with its unit.
+    #[serde(default)]
+    pub reproducibility: Option<String>,
+    /// Range of the means when the output drive was turned, with its unit.
+    #[serde(default)]
+    pub output_drive: Option<String>,
+    /// Range of the means when the interface was turned, with its unit.
+    #[serde(default)]
+    pub interface: Option<String>,
+    /// Range of the means when the loading point was moved, with its unit.
+    #[serde(default)]
+    pub loading_point: Option<String>,
     /// Number or name of a certificate.
     #[serde(default)]
     pub certificate: Option<String>,
     /// Until when it holds, RFC 3339.
     #[serde(default)]
     pub valid_until: Option<String>,
+    /// With the certificate of a gauge master: where its pin stands.
+    #[serde(default)]
+    pub position: Option<PositionAsked>,
+    /// Standard uncertainty of that position, with its unit.
+    #[serde(default)]
+    pub standard_uncertainty: Option<String>,
     /// Whether the lab takes the tool as in order.
     #[serde(default)]
     pub in_order: bool,

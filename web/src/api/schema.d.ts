@@ -2913,6 +2913,11 @@ export interface components {
             /** @description Tag of the gauge master. */
             master?: string | null;
             master_position?: components["schemas"]["PositionAsked"] | null;
+            /**
+             * @description Standard uncertainty of that position, with its unit; by the certificate
+             *     on record when the position is left out too.
+             */
+            master_standard_uncertainty?: string | null;
             /** @description How the gauge met the end when not as registered: `screw-on`, `push-on`, `caliper`, `go-no-go`, `eye`. */
             method?: string | null;
             /** @description The readings, re-seated and turned between them. */
@@ -5749,10 +5754,21 @@ export interface components {
             device_percent?: number | null;
             /** @description Whether the lab takes the tool as in order. */
             in_order?: boolean;
+            /** @description Range of the means when the interface was turned, with its unit. */
+            interface?: string | null;
+            /** @description Range of the means when the loading point was moved, with its unit. */
+            loading_point?: string | null;
+            /** @description Range of the means when the output drive was turned, with its unit. */
+            output_drive?: string | null;
+            position?: components["schemas"]["PositionAsked"] | null;
             /** @description What the reference said, with their units. */
             reads?: string[];
+            /** @description Range of the means when the wrench was taken off and set on again, with its unit. */
+            reproducibility?: string | null;
             /** @description Torque a wrench was set to, with its unit. */
             set?: string | null;
+            /** @description Standard uncertainty of that position, with its unit. */
+            standard_uncertainty?: string | null;
             /** @description Until when it holds, RFC 3339. */
             valid_until?: string | null;
             zero?: components["schemas"]["PositionAsked"] | null;
