@@ -1,6 +1,6 @@
 //! A fact as one sentence, for histories.
 
-use matewell_lab::{Correction, EndDisposition, EndId, FactBody, Subject, ToolCheck};
+use matewell_lab::{CaseReach, Correction, EndDisposition, EndId, FactBody, Subject, ToolCheck};
 use matewell_wire::{Names, moment_text};
 
 /// What happened, seen from `subject`.
@@ -90,11 +90,20 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
         FactBody::CaseOpened(c) if c.sources.iter().any(|s| Subject::End(s.end) == subject) => {
             format!("Found bad: the case {} was opened. {}.", c.name, c.because)
         }
+        FactBody::CaseOpened(c) if c.tools.iter().any(|t| Subject::Item(t.tool) == subject) => {
+            format!("Was off: the case {} was opened. {}.", c.name, c.because)
+        }
+        FactBody::CaseOpened(c) if by_tool(&c.reached, subject) => {
+            format!("In doubt by a tool that was off: taken into the case {}.", c.name)
+        }
         FactBody::CaseOpened(c) => {
             format!("Exposed, which is not damaged: taken into the case {}.", c.name)
         }
         FactBody::CaseChanged(c) if c.set_aside.contains(&subject) => {
             format!("Set aside in its case: {}.", c.because)
+        }
+        FactBody::CaseChanged(c) if by_tool(&c.reached, subject) => {
+            format!("In doubt by a tool that was off: taken into a case. {}.", c.because)
         }
         FactBody::CaseChanged(c) => {
             format!("Exposed, which is not damaged: taken into a case. {}.", c.because)
@@ -107,6 +116,10 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
         }
         FactBody::CaseClosed(c) => format!("The case was closed: {}.", c.because),
     }
+}
+
+fn by_tool(reached: &[CaseReach], subject: Subject) -> bool {
+    reached.iter().any(|r| r.on == subject && r.hops == 0)
 }
 
 fn disposed(disposition: &EndDisposition) -> String {
@@ -136,7 +149,8 @@ pub(crate) fn of_case(body: &FactBody, names: &dyn Names) -> String {
     };
     match body {
         FactBody::CaseOpened(c) => {
-            let sources: Vec<String> = c.sources.iter().map(|s| names.end_tag(s.end)).collect();
+            let tools = c.tools.iter().map(|t| names.item_tag(t.tool));
+            let sources: Vec<String> = c.sources.iter().map(|s| names.end_tag(s.end)).chain(tools).collect();
             format!(
                 "Opened over {}: {}. Took in {} and {}; {} set.",
                 sources.join(", "),

@@ -43,7 +43,11 @@ fn main() -> Result<(), UncertaintyError> {
     };
     let (one, found) = best_of_five(1)?;
     let (two, same) = best_of_five(2)?;
-    println!("one million trials of JCGM 101 9.3: {:.1} ms on one thread, {:.1} ms on two", one * 1e3, two * 1e3);
+    println!(
+        "one million trials of JCGM 101 9.3: {:.1} ms on one thread, {:.1} ms on two",
+        one * 1e3,
+        two * 1e3
+    );
     println!("  the same numbers on both: {}", found == same);
     beside_numpy(&found, one, two);
     Ok(())

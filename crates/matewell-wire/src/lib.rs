@@ -25,7 +25,7 @@ mod trace;
 pub use case::{
     CaseAlarmJson, CaseChangesJson, CaseDecisionJson, CaseEndJson, CaseEvidenceJson, CaseJson, CaseListJson,
     CaseMissingJson, CaseReachedJson, CaseRecordLineJson, CaseResultJson, CaseRowJson, CaseStartJson,
-    CaseTouchedJson, CaseWrittenJson,
+    CaseToolStartJson, CaseTouchedJson, CaseWrittenJson,
 };
 pub use check::{CautionJson, JointGapJson, MateCheckJson, TorqueAdviceJson, WrenchJson};
 pub use common::{EndNameJson, FindingJson, Names, NumberJson, OriginJson, PinJson};

@@ -1853,6 +1853,8 @@ export interface components {
             results: components["schemas"]["CaseResultJson"][];
             /** @description The ends found bad, with their windows. */
             starts: components["schemas"]["CaseStartJson"][];
+            /** @description The tools that were off. */
+            tools: components["schemas"]["CaseToolStartJson"][];
             /** @description The work list: what is open first, by cost at risk and urgency. */
             work: components["schemas"]["CaseEndJson"][];
         };
@@ -1962,6 +1964,8 @@ export interface components {
             taint: string;
             /** @description How it stands, in one sentence. */
             text: string;
+            /** @description Labels of the tools that were off. */
+            tools: string[];
             /** @description Waivers that ran out. */
             waivers_ran_out: number;
         };
@@ -1973,6 +1977,19 @@ export interface components {
             first_evidence: string;
             /** @description Last known good. */
             last_known_good: string;
+        };
+        /** @description A tool that was off, and since when it may have been. */
+        CaseToolStartJson: {
+            /** @description First evidence that it is off. */
+            first_evidence: string;
+            /** @description Its id. */
+            id: string;
+            /** @description `gauge` or `torque-wrench`. */
+            kind: string;
+            /** @description Last known good. */
+            last_known_good: string;
+            /** @description Its label. */
+            tag: string;
         };
         /** @description An open case that a write concerns. */
         CaseTouchedJson: {
@@ -4309,7 +4326,7 @@ export interface components {
         OpenCaseBody: components["schemas"]["SaidBody"] & {
             /** @description Why. */
             because: string;
-            /** @description Tags of the ends found bad. */
+            /** @description Tags of the ends found bad, and of gauges and wrenches that were off. */
             ends: string[];
             /**
              * @description Tags of the ends to hold; the ends found bad and all that is exposed
