@@ -48,20 +48,7 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
             };
             format!("Put away in {}{caps}.", s.place)
         }
-        FactBody::ToolChecked(t) => {
-            let outcome = if t.check.in_order() { "in order" } else { "not in order" };
-            match &t.check {
-                ToolCheck::GaugeZero(z) => {
-                    let word = if z.reads_more_recessed.metres() < 0.0 { "protruding" } else { "recessed" };
-                    format!(
-                        "Zero checked: reads {:.1} µm too far {word}; {outcome}.",
-                        z.reads_more_recessed.micrometres().abs()
-                    )
-                }
-                ToolCheck::Wrench(w) => format!("Checked at {}: {outcome}.", w.set_point),
-                ToolCheck::Certificate(c) => format!("Certificate {}: {outcome}.", c.document),
-            }
-        }
+        FactBody::ToolChecked(t) => of_check(&t.check),
         FactBody::Held(h) => format!("Held: {}.", h.because),
         FactBody::Released(r) => format!("Released: {}.", r.because),
         FactBody::Retired(r) => format!("Retired: {}.", r.because),
@@ -115,6 +102,25 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
             format!("A result was decided about: {}. {}.", d.disposition.word().replace('-', " "), d.because)
         }
         FactBody::CaseClosed(c) => format!("The case was closed: {}.", c.because),
+    }
+}
+
+/// What a check of a tool found.
+pub(crate) fn of_check(check: &ToolCheck) -> String {
+    let outcome = if check.in_order() { "in order" } else { "not in order" };
+    match check {
+        ToolCheck::GaugeZero(z) => {
+            let word = if z.reads_more_recessed.metres() < 0.0 { "protruding" } else { "recessed" };
+            format!(
+                "Zero checked: reads {:.1} µm too far {word}; {outcome}.",
+                z.reads_more_recessed.micrometres().abs()
+            )
+        }
+        ToolCheck::Wrench(w) => format!("Checked at {}: {outcome}.", w.set_point),
+        ToolCheck::Certificate(c) => {
+            let value = c.position.map(|p| format!(", pin {p}")).unwrap_or_default();
+            format!("Certificate {}{value}: {outcome}.", c.document)
+        }
     }
 }
 

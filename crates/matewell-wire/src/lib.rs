@@ -71,8 +71,9 @@ pub use sweep_asked::{
 };
 pub use time::{moment_text, parse_moment};
 pub use tool::{
-    JointInDoubtJson, MateMeanwhileJson, RecomputedJson, ToolCheckAsked, TorqueCheckJson, UntouchedJson,
-    WasOffAsked, WasOffJson,
+    CertificateInForceJson, JointInDoubtJson, LastCheckJson, MateMeanwhileJson, RecomputedJson,
+    ToolCheckAsked, ToolJson, ToolListJson, ToolRowJson, TorqueCheckJson, UntouchedJson, WasOffAsked,
+    WasOffJson,
 };
 pub use trace::{
     BackStretchJson, BackTraceJson, CandidateJson, CarrierJson, CommonJson, CommonTraceJson, CostOfItemJson,
