@@ -13,6 +13,7 @@ mod gauging;
 mod line;
 mod page;
 mod reads;
+mod register;
 mod state;
 mod study;
 mod sweep;
@@ -133,6 +134,7 @@ fn every_route() -> OpenApiRouter<AppState> {
         .routes(routes!(cases::decide_results))
         .routes(routes!(cases::close))
         .merge(sweep::routes())
+        .merge(register::routes())
         .merge(studies())
 }
 

@@ -4,7 +4,7 @@ use crate::{
     DONE, NOT_UNDERSTOOD, answer_code, case,
     cli::{Cli, Command, Reason, Release, ToolCommand, When},
     gauging::Gauge,
-    physics, serve, show, show_gauging, study, sweeps, trace,
+    physics, register, serve, show, show_gauging, study, sweeps, trace,
 };
 use anyhow::Context;
 use matewell_app::{AppError, ImportOrder, MateOrder, Said, Workshop, WrittenJson};
@@ -86,7 +86,7 @@ impl Session {
         show::print(self.json, body, human)
     }
 
-    fn wrote(&self, written: &WrittenJson) -> anyhow::Result<u8> {
+    pub(crate) fn wrote(&self, written: &WrittenJson) -> anyhow::Result<u8> {
         self.print(written, show::written)?;
         Ok(0)
     }
@@ -226,6 +226,11 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             let written = s.shop.follow_up(fact.parse().map_err(field("FACT"))?, &done, &said, now)?;
             s.wrote(&written)
         }
+        Command::Register(order) => register::register(&mut s, &order, now),
+        Command::Amend(order) => register::amend(&mut s, &order, now),
+        Command::Item { tag } => register::item(&s, &tag),
+        Command::Kept { tag } => register::kept(&s, &tag),
+        Command::Policy => register::policy(&s),
         Command::Import(order) => import(&mut s, *order, now),
         Command::Export { files: Some(folder), .. } => {
             let files = s.shop.export_files(&folder)?;
@@ -320,12 +325,25 @@ fn import(s: &mut Session, order: crate::cli::Import, now: Moment) -> anyhow::Re
             })
         })
         .collect::<Result<Vec<_>, AppError>>()?;
+    let columns = order
+        .column
+        .iter()
+        .map(|c| {
+            c.rsplit_once('=').map(|(h, f)| (h.to_owned(), f.trim().to_owned())).ok_or_else(|| {
+                AppError::Field {
+                    field: "--column",
+                    message: format!("expected HEADER=FIELD, found \"{c}\""),
+                }
+            })
+        })
+        .collect::<Result<Vec<_>, AppError>>()?;
     let request = ImportOrder {
         bytes,
         file_name: order.file.display().to_string(),
         kind: order.kind,
         sheet: order.sheet,
         mapping,
+        columns,
         answers,
         dry_run: order.dry_run,
     };
