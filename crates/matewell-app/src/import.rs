@@ -356,7 +356,7 @@ impl Workshop {
                         OutcomeWord::Dirty => InspectionOutcome::Dirty,
                         OutcomeWord::Damaged => InspectionOutcome::Damaged,
                     };
-                    let body = FactBody::Inspected(Inspected { end, outcome, seen, magnification });
+                    let body = FactBody::Inspected(Inspected::plain(end, outcome, seen, magnification));
                     facts.push(self.imported(said, now, Some(when), &person, note, &extra, body));
                 }
             }

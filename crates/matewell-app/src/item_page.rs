@@ -4,9 +4,11 @@ use crate::{AppError, Workshop, sentence, workshop::Tags};
 use matewell_lab::{
     End, Fact, FactBody, ItemRecord, Moment, Resolution, Subject, item_record, kind_word, standing_facts,
 };
+use matewell_store::hash_text;
 use matewell_wire::{
-    CertificateInForceJson, EndAsked, EndCaseJson, EndKeptJson, EndNameJson, EndStandingJson, EndSweepJson,
-    EventJson, ItemAsked, ItemEndJson, ItemPageJson, Names, PositionAsked, PutAwayJson, moment_text,
+    CertificateInForceJson, EndAsked, EndCaseJson, EndKeptJson, EndLookJson, EndNameJson, EndStandingJson,
+    EndSweepJson, EventJson, FacePlaceJson, ItemAsked, ItemEndJson, ItemPageJson, Names, PositionAsked,
+    PutAwayJson, moment_text,
 };
 use std::collections::BTreeSet;
 
@@ -163,8 +165,32 @@ impl Workshop {
             })
             .collect();
         sweeps.reverse();
-        Ok(EndKeptJson { end: EndNameJson::new(end, &names), cases, sweeps })
+        let looks = facts.iter().rev().filter_map(look_of).collect();
+        Ok(EndKeptJson { end: EndNameJson::new(end, &names), cases, sweeps, looks })
     }
+}
+
+/// A look with marks or a photo.
+fn look_of(fact: &Fact) -> Option<EndLookJson> {
+    let FactBody::Inspected(look) = &fact.body else { return None };
+    if look.marks.is_empty() && look.photo.is_none() {
+        return None;
+    }
+    Some(EndLookJson {
+        fact: fact.id.to_string(),
+        at: moment_text(fact.happened_at),
+        person: fact.person.clone(),
+        outcome: look.outcome.word().to_owned(),
+        seen: look.seen.clone(),
+        magnification: look.magnification,
+        marks: look
+            .marks
+            .iter()
+            .map(|m| FacePlaceJson { clock: m.clock, zone: m.zone.word().to_owned(), word: m.word.clone() })
+            .collect(),
+        photo: look.photo.as_ref().map(|p| p.kind.word().to_owned()),
+        photo_sha256: look.photo.as_ref().map(|p| hash_text(&p.sha256)),
+    })
 }
 
 fn worded(position: matewell_lab::PinPosition) -> PositionAsked {

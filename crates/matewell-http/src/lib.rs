@@ -11,6 +11,7 @@ mod cases;
 mod events;
 mod gauging;
 mod line;
+mod looks;
 mod page;
 mod reads;
 mod register;
@@ -135,6 +136,7 @@ fn every_route() -> OpenApiRouter<AppState> {
         .routes(routes!(cases::close))
         .merge(sweep::routes())
         .merge(register::routes())
+        .merge(looks::routes())
         .merge(studies())
 }
 

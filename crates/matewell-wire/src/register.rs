@@ -1,6 +1,6 @@
 //! Items as they are entered and shown, and what is kept about an end.
 
-use crate::{CertificateInForceJson, EndNameJson, EndStandingJson, EventJson};
+use crate::{CertificateInForceJson, EndLookJson, EndNameJson, EndStandingJson, EventJson};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -162,7 +162,7 @@ pub struct EndSweepJson {
 }
 
 /// What else is kept about an end: cases and sweeps.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct EndKeptJson {
     /// The end.
     pub end: EndNameJson,
@@ -170,4 +170,6 @@ pub struct EndKeptJson {
     pub cases: Vec<EndCaseJson>,
     /// Sweeps through it, latest first.
     pub sweeps: Vec<EndSweepJson>,
+    /// Looks with marks or a photo, latest first.
+    pub looks: Vec<EndLookJson>,
 }

@@ -109,8 +109,19 @@ pub(crate) enum Command {
         /// Magnification used
         #[arg(long)]
         magnification: Option<f64>,
+        /// A place on the face, looked into with 12 at the label, for example 3:mating-plane:dented-rim; may be given several times
+        #[arg(long, value_name = "HOUR:ZONE[:WORD]")]
+        mark: Vec<String>,
+        /// A photo to be kept: PNG, JPEG or WebP
+        #[arg(long, value_hint = ValueHint::FilePath)]
+        photo: Option<PathBuf>,
         #[command(flatten)]
         when: When,
+    },
+    /// What to look for on an end, and with what. Example: matewell look-guide CB-014A
+    LookGuide {
+        /// Label of the end
+        tag: String,
     },
     /// Log a gauging. Example: matewell gauge CB-014A --recessed 12um,11um,13um --with GA-001 --master GM-001 --zero-before 0um,0um --zero-after 0um,0um
     Gauge(Box<Gauge>),

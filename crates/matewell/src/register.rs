@@ -5,7 +5,7 @@ use crate::{DONE, cli::When, run::Session, show::Out};
 use clap::Args;
 use matewell_app::AppError;
 use matewell_lab::Moment;
-use matewell_wire::{EndAsked, EndKeptJson, ItemAsked, ItemPageJson, PolicyJson};
+use matewell_wire::{EndAsked, EndKeptJson, ItemAsked, ItemPageJson, LookGuideJson, PolicyJson};
 use std::io::{self, Write};
 
 #[derive(Debug, Args)]
@@ -148,6 +148,11 @@ pub(crate) fn kept(s: &Session, tag: &str) -> anyhow::Result<u8> {
     Ok(DONE)
 }
 
+pub(crate) fn look_guide(s: &Session, tag: &str) -> anyhow::Result<u8> {
+    s.print(&s.shop.look_guide(tag, s.at)?, show_guide)?;
+    Ok(DONE)
+}
+
 pub(crate) fn policy(s: &Session) -> anyhow::Result<u8> {
     s.print(&s.shop.policy()?, show_policy)?;
     Ok(DONE)
@@ -200,8 +205,34 @@ fn show_kept(out: &mut Out, kept: &EndKeptJson) -> io::Result<()> {
     for sweep in &kept.sweeps {
         writeln!(out, "sweep {} {} {} {}", sweep.fact, sweep.at, sweep.file_name, sweep.chain.join(" - "))?;
     }
-    if kept.cases.is_empty() && kept.sweeps.is_empty() {
-        writeln!(out, "No case and no sweep of {} on record.", kept.end.tag)?;
+    for look in &kept.looks {
+        let photo = look.photo_sha256.as_deref().map(|h| format!(" photo {h}")).unwrap_or_default();
+        writeln!(out, "look {} {} {}: {} marks{photo}", look.fact, look.at, look.outcome, look.marks.len())?;
+    }
+    if kept.cases.is_empty() && kept.sweeps.is_empty() && kept.looks.is_empty() {
+        writeln!(out, "No case, no sweep and no marked look of {} on record.", kept.end.tag)?;
+    }
+    Ok(())
+}
+
+fn show_guide(out: &mut Out, guide: &LookGuideJson) -> io::Result<()> {
+    writeln!(out, "{} {} {}", guide.end.tag, guide.interface, guide.sex)?;
+    for caution in &guide.cautions {
+        writeln!(out, "  caution: {}", caution.text)?;
+    }
+    for m in guide.magnification.iter().chain(&guide.magnification_also) {
+        writeln!(out, "  look with {}x ({}: {})", m.value, m.origin.evidence, m.origin.locator)?;
+    }
+    for (step, number) in guide.steps.iter().zip(1..) {
+        writeln!(out, "  {number}. {step}")?;
+    }
+    writeln!(out, "  on this interface: {}", guide.look_for.join(", "))?;
+    for (name, list) in
+        [("damage", &guide.damage), ("normal wear", &guide.normal_wear), ("dirt", &guide.dirt)]
+    {
+        if let Some(list) = list {
+            writeln!(out, "  {name}: {}", list.words.join(", "))?;
+        }
     }
     Ok(())
 }

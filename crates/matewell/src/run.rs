@@ -8,8 +8,8 @@ use crate::{
 };
 use anyhow::Context;
 use matewell_app::{AppError, ImportOrder, MateOrder, Said, Workshop, WrittenJson};
-use matewell_lab::{InspectionOutcome, Moment};
-use matewell_wire::parse_moment;
+use matewell_lab::Moment;
+use matewell_wire::{LookAsked, parse_moment};
 use serde::Serialize;
 use std::{
     fs,
@@ -172,12 +172,21 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             s.print(&list, show::due)?;
             Ok(0)
         }
-        Command::Inspect { tag, outcome, seen, magnification, when } => {
+        Command::Inspect { tag, outcome, seen, magnification, mark, photo, when } => {
             let said = s.said(&when)?;
-            let outcome = InspectionOutcome::from_word(&outcome).map_err(field("--outcome"))?;
-            let written = s.shop.inspect(&tag, outcome, seen, magnification, &said, now)?;
+            let asked = LookAsked {
+                end: tag,
+                outcome,
+                seen: Some(seen.join(",")),
+                magnification: magnification.map(|m| m.to_string()),
+                marks: Some(mark.join(";")),
+                ..LookAsked::default()
+            };
+            let photo = photo.map(|path| fs::read(&path).with_context(|| path.display().to_string()));
+            let written = s.shop.look(&asked, &photo.transpose()?.unwrap_or_default(), &said, now)?;
             s.wrote(&written)
         }
+        Command::LookGuide { tag } => register::look_guide(&s, &tag),
         Command::Gauge(order) => gauge(&mut s, &order, now),
         Command::Pin { tag } => {
             let history = s.shop.pin_history(&tag, s.at)?;
