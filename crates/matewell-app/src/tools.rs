@@ -1,5 +1,6 @@
 //! Tools: their checks, and what one that was off changes.
 
+mod list;
 mod was_off;
 
 use crate::{AppError, Said, Workshop, WrittenJson, error::field, gauging::entry::position};

@@ -41,7 +41,7 @@ pub(crate) async fn show(
 /// A case to be opened.
 #[derive(Debug, Deserialize, ToSchema)]
 pub(crate) struct OpenCaseBody {
-    /// Tags of the ends found bad.
+    /// Tags of the ends found bad, and of gauges and wrenches that were off.
     ends: Vec<String>,
     /// Why.
     because: String,

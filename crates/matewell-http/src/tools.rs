@@ -2,15 +2,16 @@
 
 use crate::{
     AppState, answer,
-    asked::{Posted, SaidBody},
+    asked::{AsOf, Asked, Posted, SaidBody, as_of, respond},
     writes::act,
 };
 use axum::{
     extract::{Path, State},
+    http::StatusCode,
     response::Response,
 };
 use matewell_app::ToolCheckedJson;
-use matewell_wire::{ToolCheckAsked, WasOffAsked, WasOffJson};
+use matewell_wire::{ToolCheckAsked, ToolJson, ToolListJson, WasOffAsked, WasOffJson};
 use serde::Deserialize;
 use utoipa::ToSchema;
 
@@ -34,6 +35,25 @@ pub(crate) struct WasOffBody {
     /// Who.
     #[serde(flatten)]
     said: SaidBody,
+}
+
+/// Gauges, masters and wrenches: what is not in order first.
+#[utoipa::path(get, path = "/api/v1/tools", params(AsOf), responses((status = 200, body = ToolListJson)))]
+pub(crate) async fn list(State(state): State<AppState>, Asked(q): Asked<AsOf>) -> Response {
+    let now = state.now();
+    respond(StatusCode::OK, state.run(move |shop| shop.tools(as_of(q.as_of.as_deref(), now)?)).await)
+}
+
+/// One tool with its checks.
+#[utoipa::path(get, path = "/api/v1/tools/{tag}", params(("tag" = String, Path, description = "Label of the tool"), AsOf), responses((status = 200, body = ToolJson), (status = 404, body = answer::Problem, content_type = "application/problem+json"), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
+pub(crate) async fn show(
+    State(state): State<AppState>,
+    Path(tag): Path<String>,
+    Asked(q): Asked<AsOf>,
+) -> Response {
+    let now = state.now();
+    let result = state.run(move |shop| shop.tool_in_full(&tag, as_of(q.as_of.as_deref(), now)?)).await;
+    respond(StatusCode::OK, result)
 }
 
 /// Checks a gauge or a wrench.

@@ -614,7 +614,13 @@ impl FactBody {
             Self::SweepNoted(s) => s.chain.iter().copied().map(End).collect(),
             Self::SweepJudged(s) => s.named.iter().copied().map(End).collect(),
             Self::CaseOpened(c) => {
-                c.sources.iter().map(|s| End(s.end)).chain(c.reached.iter().map(|r| r.on)).collect()
+                let tools = c.tools.iter().map(|t| Item(t.tool));
+                c.sources
+                    .iter()
+                    .map(|s| End(s.end))
+                    .chain(tools)
+                    .chain(c.reached.iter().map(|r| r.on))
+                    .collect()
             }
             Self::CaseChanged(c) => {
                 c.reached.iter().map(|r| r.on).chain(c.set_aside.iter().copied()).collect()

@@ -19,8 +19,8 @@ mod record;
 mod series;
 
 pub use case::{
-    CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, EndDisposed, EndDisposition, ResultDisposed,
-    ResultDisposition, Taint,
+    CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, CaseTool, EndDisposed, EndDisposition,
+    ResultDisposed, ResultDisposition, Taint,
 };
 pub use case_record::{CaseEnd, CaseRecord, CaseResult, Decided, EndState, Missing, case_record, verifies};
 pub use error::LabError;

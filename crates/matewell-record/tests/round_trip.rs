@@ -3,13 +3,13 @@
 #![expect(clippy::unwrap_used, reason = "a helper that fails fails its test")]
 
 use matewell_lab::{
-    Body, CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, Certificate, Corrected, Correction,
-    Cost, End, EndDisposed, EndDisposition, EndId, Fact, FactBody, FactId, FactSource, FollowedUp,
-    GaugeMethod, GaugeSpec, GaugeZero, Gauged, GaugingSession, Grade, Held, Inspected, InspectionOutcome,
-    Item, ItemId, ItemKind, MachineId, Mated, Moment, OffsetTakenOut, Overridden, Parted, PinPosition,
-    Refused, Registered, Released, Replaced, Resolution, ResultDisposed, ResultDisposition, ResultNoted,
-    Retired, Sex, Slots, Stored, Subject, SweepJudged, SweepNoted, Taint, ToolCheck, ToolChecked,
-    TorqueRanges, WrenchCheck, WrenchSpec, kind_word,
+    Body, CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, CaseTool, Certificate, Corrected,
+    Correction, Cost, End, EndDisposed, EndDisposition, EndId, Fact, FactBody, FactId, FactSource,
+    FollowedUp, GaugeMethod, GaugeSpec, GaugeZero, Gauged, GaugingSession, Grade, Held, Inspected,
+    InspectionOutcome, Item, ItemId, ItemKind, MachineId, Mated, Moment, OffsetTakenOut, Overridden, Parted,
+    PinPosition, Refused, Registered, Released, Replaced, Resolution, ResultDisposed, ResultDisposition,
+    ResultNoted, Retired, Sex, Slots, Stored, Subject, SweepJudged, SweepNoted, Taint, ToolCheck,
+    ToolChecked, TorqueRanges, WrenchCheck, WrenchSpec, kind_word,
 };
 use matewell_quantity::{Frequency, Length, Torque};
 use matewell_record::{
@@ -261,6 +261,11 @@ fn case_body() -> BoxedStrategy<FactBody> {
     let source = (end_id(), moment(), moment()).prop_map(|(end, last_known_good, first_evidence)| {
         CaseSource { end, last_known_good, first_evidence }
     });
+    let tool = (item_id(), moment(), moment()).prop_map(|(tool, last_known_good, first_evidence)| CaseTool {
+        tool,
+        last_known_good,
+        first_evidence,
+    });
     let disposition = prop_oneof![
         fact_id().prop_map(|evidence| EndDisposition::Cleared { evidence }),
         Just(EndDisposition::Damaged),
@@ -268,14 +273,15 @@ fn case_body() -> BoxedStrategy<FactBody> {
     ];
     prop_oneof![
         (
-            (any_text(), any_text(), vec(source, 0..3), select(Taint::ALL)),
+            (any_text(), any_text(), vec(source, 0..3), vec(tool, 0..3), select(Taint::ALL)),
             (vec(case_reach(), 0..3), vec(fact_id(), 0..3), vec(fact_id(), 0..3)),
         )
-            .prop_map(|((name, because, sources, taint), (reached, results, holds))| {
+            .prop_map(|((name, because, sources, tools, taint), (reached, results, holds))| {
                 FactBody::CaseOpened(Box::new(CaseOpened {
                     name,
                     because,
                     sources,
+                    tools,
                     taint,
                     reached,
                     results,

@@ -284,6 +284,13 @@ pub(crate) struct Import {
 
 #[derive(Debug, Subcommand)]
 pub(crate) enum ToolCommand {
+    /// Gauges, masters and wrenches: what is not in order first. Example: matewell tool list
+    List,
+    /// One of them with its checks. Example: matewell tool show GA-002
+    Show {
+        /// Label of the tool
+        tag: String,
+    },
     /// Check a gauge or a wrench. Example: matewell tool check TW-003 --reads 0.91N.m,0.90N.m,0.90N.m --in-order
     Check(Box<CheckTool>),
     /// What a gauge or wrench that was off changes. Example: matewell tool was-off GA-002 --since 2026-11-01 --until 2026-11-20 --by 8um --drift

@@ -283,6 +283,8 @@ fn gauge(s: &mut Session, order: &Gauge, now: Moment) -> anyhow::Result<u8> {
 
 fn check_tool(s: &mut Session, tool: ToolCommand, now: Moment) -> anyhow::Result<u8> {
     match tool {
+        ToolCommand::List => s.print(&s.shop.tools(s.at)?, show_gauging::tools)?,
+        ToolCommand::Show { tag } => s.print(&s.shop.tool_in_full(&tag, s.at)?, show_gauging::tool)?,
         ToolCommand::Check(order) => {
             let said = s.said(&order.when)?;
             let checked = s.shop.tool_check(&order.tag, &order.asked()?, &said, now)?;

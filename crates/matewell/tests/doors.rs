@@ -23,6 +23,8 @@ fn command_line_and_http_give_the_same_bytes() {
         ("/api/v1/check?a=CB-031A&b=AD-008A", vec!["check", "CB-031A", "AD-008A"]),
         ("/api/v1/ends/CB-009A?", vec!["end", "CB-009A"]),
         ("/api/v1/due?", vec!["due"]),
+        ("/api/v1/tools?", vec!["tool", "list"]),
+        ("/api/v1/tools/GA-002?", vec!["tool", "show", "GA-002"]),
         ("/api/v1/trace?ends=CB-009A", vec!["trace", "CB-009A"]),
         (
             "/api/v1/trace?ends=CB-009A,DU-008A&since=2026-10-30&until=2026-11-20&kind=particles&contact_passes=0.2\

@@ -440,3 +440,25 @@ fn a_tool_check_does_the_arithmetic_and_refuses_a_contradiction() {
     let end = shop.end("CB-014A", NOW.plus_days(0.1)).unwrap().standing;
     assert!(end.findings.iter().any(|f| f.code == "gauge-not-in-order"), "{:?}", end.findings);
 }
+
+#[test]
+fn tools_are_listed_with_what_is_not_in_order_first() {
+    let mut shop = demo();
+    let zero = ToolCheckAsked { zero: Some(at("recessed", "8um")), ..ToolCheckAsked::default() };
+    shop.tool_check("GA-003", &zero, &said(), NOW).unwrap();
+    let list = shop.tools(NOW).unwrap().tools;
+    assert_eq!((list[0].tag.as_str(), list[0].standing.as_str()), ("GA-003", "out-of-order"));
+    assert!(list.iter().any(|t| t.kind == "torque-wrench" && t.set_point_n_m == Some(0.9)));
+    assert!(list.iter().any(|t| t.standing == "in-date") && list.iter().any(|t| t.standing == "unchecked"));
+    // As in the list of what is due.
+    let due: Vec<String> =
+        shop.due(NOW).unwrap().due.into_iter().filter(|d| d.task == "check-tool").map(|d| d.tag).collect();
+    for tool in list.iter().filter(|t| t.kind != "gauge-master") {
+        assert_eq!(due.contains(&tool.tag), tool.standing != "in-date", "{tool:?}");
+    }
+    let full = shop.tool_in_full("ga-003", NOW).unwrap();
+    assert!(full.history[0].text.contains("8.0 µm too far recessed"), "{:?}", full.history[0]);
+    assert!(full.history.iter().all(|e| e.kind != "gauged" && e.kind != "mated"));
+    assert!(matches!(shop.tool_in_full("CB-009", NOW), Err(AppError::Field { field: "tag", .. })));
+    assert!(matches!(shop.tool_in_full("NOPE", NOW), Err(AppError::UnknownTag { .. })));
+}
