@@ -9,8 +9,8 @@
 )]
 
 use matewell_network::touchstone::{
-    Format, FrequencyUnit, Header, MatrixFormat, Mode, NoisePoint, Parameter, ReadOptions, Reading, Strictness,
-    Touchstone, TwoPortOrder, Version, WarningKind, read, write,
+    Format, FrequencyUnit, Header, MatrixFormat, Mode, NoisePoint, Parameter, ReadOptions, Reading,
+    Strictness, Touchstone, TwoPortOrder, Version, WarningKind, read, write,
 };
 use proptest::prelude::*;
 
