@@ -406,7 +406,8 @@ fn mixed_mode_returns_to_single_ended() {
 
 #[test]
 fn a_mixed_mode_order_of_32_ports_is_read_whole() {
-    let pairs = |letter: char| (1..=16).map(|k| format!("{letter}{},{} ", k, 33 - k)).collect::<String>();
+    let pairs =
+        |letter: char| (1..=16).map(|k| format!("{letter}{},{}", k, 33 - k)).collect::<Vec<_>>().join(" ");
     let numbers = "0.1 0\n".repeat(32 * 33 / 2);
     let text = format!(
         "[Version] 2.1\n# GHz S RI R 50\n[Number of Ports] 32\n[Number of Frequencies] 1\n[Mixed-Mode Order] \
