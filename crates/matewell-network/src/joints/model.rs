@@ -58,6 +58,14 @@ pub(super) struct Fit {
     pub(super) drift_ratio: f64,
 }
 
+/// The last step of a fit whose drift may be wider than expected.
+struct Widened {
+    drift_ratio: f64,
+    /// Covariance of all parameters.
+    inverse: DMatrix<f64>,
+    chi_square: f64,
+}
+
 pub(super) struct Problem<'a> {
     pub(super) chain: &'a Chain,
     pub(super) impedance: f64,
@@ -117,12 +125,10 @@ pub(super) fn fit(
     let mut problem = Problem::new(frequencies, base, now, impedance, chain, settings)?;
     let index = problem.index();
     let mut theta = problem.solve()?;
-    let drift_ratio = problem.widen_drift(&mut theta)?;
-    let (normal, _, chi_square) = problem.equations(&theta);
+    let Widened { drift_ratio, inverse, chi_square } = problem.widen_drift(&mut theta)?;
     let rows = 2 * problem.omega.len();
     let reduced = chi_square / (rows.saturating_sub(index.count()).max(1)) as f64;
     let inflation = if reduced > 1.0 { reduced } else { 1.0 };
-    let inverse = normal.cholesky()?.inverse();
     let joints = chain.joints().len();
     let unit = |i: usize| if i.is_multiple_of(2) { PICO } else { MILLI };
     let covariance = DMatrix::from_fn(2 * joints, 2 * joints, |i, j| {
@@ -271,12 +277,12 @@ impl<'a> Problem<'a> {
     /// scale that makes the evidence largest has `s² = Σ (θ_i/P_i)²/γ` (MacKay's
     /// fixed point; from memory). A change at the first joint is not taken for drift: its
     /// prior is twenty times as wide, so it goes there first.
-    fn widen_drift(&mut self, theta: &mut [f64]) -> Option<f64> {
+    fn widen_drift(&mut self, theta: &mut [f64]) -> Option<Widened> {
         const STEPS: usize = 4;
         let terms = self.index().drift()..self.index().count();
-        let (mut total, mut wanted) = (1.0, 1.0);
-        for _ in 0..STEPS {
-            let (normal, ..) = self.equations(theta);
+        let mut total = 1.0;
+        for step in 0.. {
+            let (normal, _, chi_square) = self.equations(theta);
             let inverse = normal.cholesky()?.inverse();
             let (mut size, mut known) = (0.0, 0.0);
             for i in terms.clone() {
@@ -286,10 +292,11 @@ impl<'a> Problem<'a> {
             }
             // Fewer than one determined term say nothing about their size.
             let ratio = if known < 1.0 { 1.0 } else { (size / known).sqrt() };
-            wanted = ratio * total;
+            let wanted = ratio * total;
             let ratio = wanted.clamp(1.0, MOST_DRIFT) / total;
-            if (ratio - 1.0).abs() < 0.05 {
-                break;
+            if step == STEPS || (ratio - 1.0).abs() < 0.05 {
+                let drift_ratio = if wanted > 1.0 { wanted } else { 1.0 };
+                return Some(Widened { drift_ratio, inverse, chi_square });
             }
             total *= ratio;
             for prior in self.prior.get_mut(terms.clone())? {
@@ -304,7 +311,7 @@ impl<'a> Problem<'a> {
                 }
             }
         }
-        Some(if wanted > 1.0 { wanted } else { 1.0 })
+        None
     }
 
     pub(super) fn index(&self) -> Index {
