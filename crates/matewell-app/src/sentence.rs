@@ -121,10 +121,12 @@ pub(crate) fn of_check(check: &ToolCheck) -> String {
     match check {
         ToolCheck::GaugeZero(z) => {
             let word = if z.reads_more_recessed.metres() < 0.0 { "protruding" } else { "recessed" };
-            format!(
-                "Zero checked: reads {:.1} µm too far {word}; {outcome}.",
-                z.reads_more_recessed.micrometres().abs()
-            )
+            let um = z.reads_more_recessed.micrometres().abs();
+            if um < 0.05 {
+                format!("Zero checked: agrees with its master; {outcome}.")
+            } else {
+                format!("Zero checked: reads {um:.1} µm too far {word}; {outcome}.")
+            }
         }
         ToolCheck::Wrench(w) => format!("Checked at {}: {outcome}.", w.set_point),
         ToolCheck::Certificate(c) => {

@@ -16,8 +16,8 @@ use crate::{
     workshop::{GAUGE_FOUND, GAUGE_GOOD, Tenths, Workshop, length, torque},
 };
 use matewell_lab::{
-    Certificate, End, FactBody, GaugeZero, InspectionOutcome, ResultNoted, Sex, ToolCheck, ToolChecked,
-    TorqueRanges, WrenchCheck,
+    Certificate, End, FactBody, GaugeZero, InspectionOutcome, PinPosition, ResultNoted, Sex, ToolCheck,
+    ToolChecked, TorqueRanges, WrenchCheck,
 };
 
 /// Mates in all, the incidents' included.
@@ -78,6 +78,26 @@ pub(crate) fn fill(shop: &mut Workshop) {
     rounds(shop);
     single_jobs(shop);
     watch_the_thru(shop);
+    certify_masters(shop);
+}
+
+/// Flush masters, each with a certificate that says so.
+fn certify_masters(shop: &mut Workshop) {
+    for (number, tag) in ["GM-001", "GM-002", "GM-003", "GM-004", "GM-005"].into_iter().enumerate() {
+        let tool = shop.named_item(tag).id;
+        let issued = at(-60, 12, 0);
+        let flush = Certificate {
+            position: Some(PinPosition::Recessed(length(0))),
+            standard_uncertainty: Some(length(3)),
+            ..Certificate::without_value(
+                format!("LRW-M-{:04}", 301 + number),
+                true,
+                Some(shop.log.moment(issued).plus_days(730.0)),
+            )
+        };
+        let body = FactBody::ToolChecked(ToolChecked { tool, check: ToolCheck::Certificate(flush) });
+        shop.log.write_at(issued, at(0, 16, 0), matewell_lab::Resolution::Day, PAPER, None, body);
+    }
 }
 
 /// One contact of the thru is gauged twice a week between two rounds, nobody

@@ -228,7 +228,9 @@ mod tests {
         assert_eq!(stands(&master(Some((9.0, false, None)))), ToolStanding::OutOfOrder);
         assert_eq!(stands(&master(Some((9.0, true, Some(9.5))))), ToolStanding::Due);
         assert_eq!(stands(&master(Some((9.0, true, Some(300.0))))), ToolStanding::InDate);
-        let long_ago = master(Some((9.0 - policy.gauge_check_every_days, true, None)));
+        let mut long_ago = master(Some((9.0 - policy.gauge_check_every_days, true, None)));
+        assert_eq!(stands(&long_ago), ToolStanding::InDate, "a master by its certificate alone");
+        long_ago.item.kind = ItemKind::Gauge;
         assert_eq!(stands(&long_ago), ToolStanding::Due, "{:?}", tool_standing(&long_ago, at, &policy));
         let mut retired = master(Some((9.0, false, None)));
         retired.retired = Some((at, "worn".to_owned()));

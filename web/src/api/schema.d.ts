@@ -6009,7 +6009,10 @@ export interface components {
             layout_from: string;
             /** @description The model in words. */
             model: string;
-            /** @description Why there is no verdict: `cable-moved`, `unexplained`, `strong-mismatch`, `no-solution`. */
+            /**
+             * @description Why there is no verdict: `cable-moved`, `unexplained`, `strong-mismatch`,
+             *     `calibration-drifted`, `no-solution`.
+             */
             no_verdict_because?: string | null;
             /** @description Names of the joints that could not be judged for the change that matters. */
             not_judged: string[];
