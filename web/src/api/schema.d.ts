@@ -286,6 +286,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/ends/{tag}/look-guide": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What to look for on an end, with what, and the words for it. */
+        get: operations["get_ends_tag_look_guide"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/ends/{tag}/pin": {
         parameters: {
             query?: never;
@@ -880,6 +897,43 @@ export interface paths {
         };
         /** Up to which frequency is this good enough? */
         get: operations["get_line_usable"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/looks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Somebody looked at an end. The body is the photo, PNG, JPEG or WebP by its
+         *     content, at most 16 MiB, or nothing.
+         */
+        post: operations["post_looks"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/looks/{fact}/photo": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The photo of a look, byte for byte as it came. */
+        get: operations["get_looks_fact_photo"];
         put?: never;
         post?: never;
         delete?: never;
@@ -2920,6 +2974,8 @@ export interface components {
             cases: components["schemas"]["EndCaseJson"][];
             /** @description The end. */
             end: components["schemas"]["EndNameJson"];
+            /** @description Looks with marks or a photo, latest first. */
+            looks: components["schemas"]["EndLookJson"][];
             /** @description Sweeps through it, latest first. */
             sweeps: components["schemas"]["EndSweepJson"][];
         };
@@ -2937,6 +2993,30 @@ export interface components {
              * @description How many match in all.
              */
             total: number;
+        };
+        /** @description A look on record. */
+        EndLookJson: {
+            /** @description When. */
+            at: string;
+            /** @description The fact. */
+            fact: string;
+            /**
+             * Format: double
+             * @description Magnification used.
+             */
+            magnification?: number | null;
+            /** @description Where on the face. */
+            marks: components["schemas"]["FacePlaceJson"][];
+            /** @description What it showed. */
+            outcome: string;
+            /** @description By whom. */
+            person: string;
+            /** @description Media type of its photo, which `/api/v1/looks/{fact}/photo` gives. */
+            photo?: string | null;
+            /** @description SHA-256 of the photo in hexadecimal. */
+            photo_sha256?: string | null;
+            /** @description Words for it. */
+            seen: string[];
         };
         /** @description An end by id and label. */
         EndNameJson: {
@@ -3060,6 +3140,33 @@ export interface components {
             standing?: string | null;
             /** @description One path that arrives at `arrived_at`, source first. */
             via: components["schemas"]["TraceStepJson"][];
+        };
+        /** @description A place on the face. */
+        FacePlaceJson: {
+            /**
+             * Format: int32
+             * @description Hour of the clock, 1 to 12, looking into the face with 12 at the label.
+             */
+            clock: number;
+            /** @description The word for what was seen there. */
+            word?: string | null;
+            /** @description Which ring. */
+            zone: string;
+        };
+        /** @description A ring of the face, from the inside out. */
+        FaceZoneJson: {
+            /**
+             * Format: double
+             * @description Radius where it begins; not known when the sheet has no diameter.
+             */
+            from_mm?: number | null;
+            /**
+             * Format: double
+             * @description Radius where it ends; not known when no sheet says.
+             */
+            to_mm?: number | null;
+            /** @description `centre-contact`, `dielectric-face`, `mating-plane` or `coupling`. */
+            zone: string;
         };
         /** @description A fact and a text. */
         FactBody: components["schemas"]["SaidBody"] & {
@@ -4572,6 +4679,53 @@ export interface components {
             /** @description `note`, or `forbids` when the number is no prediction. */
             weight: string;
         };
+        /** @description A caution before the work. */
+        LookCautionJson: {
+            /** @description Its code. */
+            code: string;
+            /** @description In words. Local rules come first. */
+            text: string;
+        };
+        /** @description What to look for on an end. */
+        LookGuideJson: {
+            /** @description Why they are taken. */
+            because: string;
+            /** @description Cautions. */
+            cautions: components["schemas"]["LookCautionJson"][];
+            damage?: components["schemas"]["LookWordsJson"] | null;
+            dirt?: components["schemas"]["LookWordsJson"] | null;
+            /** @description The end. */
+            end: components["schemas"]["EndNameJson"];
+            /** @description The face, from the sheet's own diameters. */
+            face: components["schemas"]["FaceZoneJson"][];
+            face_origin?: components["schemas"]["OriginJson"] | null;
+            /** @description Sheet key of its interface. */
+            interface: string;
+            /** @description What is to be looked for on this interface. */
+            look_for: string[];
+            magnification?: components["schemas"]["SheetNumberJson"] | null;
+            /** @description What other sources say about the magnification. */
+            magnification_also: components["schemas"]["SheetNumberJson"][];
+            normal_wear?: components["schemas"]["LookWordsJson"] | null;
+            /**
+             * Format: double
+             * @description Diameter of the pin, where the sheet has one.
+             */
+            pin_diameter_mm?: number | null;
+            /** @description `pin`, `socket` or `neutral`. */
+            sex: string;
+            /** @description `slotted`, `slotless` or `unknown`. */
+            slots: string;
+            /** @description The steps, in order. */
+            steps: string[];
+        };
+        /** @description A list of words for what a look shows. */
+        LookWordsJson: {
+            /** @description Where the list is from. */
+            origin: components["schemas"]["OriginJson"];
+            /** @description The words. */
+            words: string[];
+        };
         /** @description What the metal and the filling cost. */
         LossJson: {
             /**
@@ -5409,6 +5563,20 @@ export interface components {
              * @description Speed over that in vacuum.
              */
             velocity_factor: number;
+        };
+        /** @description A number of a sheet with its origin. */
+        SheetNumberJson: {
+            /** @description Anything else a reader should know. */
+            note?: string | null;
+            /** @description Where it is from. */
+            origin: components["schemas"]["OriginJson"];
+            /** @description Its unit in ASCII. */
+            unit: string;
+            /**
+             * Format: double
+             * @description The value in `unit`.
+             */
+            value: number;
         };
         /** @description A reference plane that is off. */
         ShiftJson: {
@@ -7792,6 +7960,39 @@ export interface operations {
             };
         };
     };
+    get_ends_tag_look_guide: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the end */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LookGuideJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     get_ends_tag_pin: {
         parameters: {
             query?: {
@@ -9362,6 +9563,104 @@ export interface operations {
                 };
             };
             422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_looks: {
+        parameters: {
+            query?: {
+                /** @description Label of the end. */
+                end?: string;
+                /** @description `good`, `normal-wear`, `dirty` or `damaged`. */
+                outcome?: string;
+                /** @description Words for what was seen, with commas. */
+                seen?: string;
+                /** @description Magnification used. */
+                magnification?: string;
+                /** @description Places on the face with semicolons: `3:mating-plane:dented-rim`. */
+                marks?: string;
+                /** @description A name or a pseudonym. */
+                person?: string;
+                /** @description When it happened, RFC 3339; now when left out. */
+                happened_at?: string;
+                /** @description Free text. */
+                note?: string;
+            };
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": number[];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_looks_fact_photo: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Id of the look */
+                fact: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The photo */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/*": unknown;
+                };
+            };
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };
