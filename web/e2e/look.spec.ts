@@ -11,6 +11,7 @@ test("a guided look marks the place, keeps the photo, and shows both on the end"
   await fits(page);
   await audit(page, "a guided look");
 
+  await page.getByLabel("Who (needed)").fill("technician-1");
   await page.getByRole("button", { name: "Record the look" }).press("Enter");
   await expect(page.getByRole("alert").first(), "the outcome is asked for").toBeVisible();
   await page.getByRole("radio", { name: /^Damaged/ }).check();

@@ -6,7 +6,7 @@ mod support;
 use support::{Server, run};
 
 const AS_OF: &str = "2026-11-25T09:00:00Z";
-const CSV: &str = "Label,What,End 1,Interface 1,Sex 1,Shelf note\nQX-1,adapter,QX-1A,SMA,male,left drawer\n";
+const CSV: &str = "Item,Kind,End tag,Interface,Sex,Hook\nQX-1,adapter,QX-1A,SMA,male,left drawer\n";
 
 fn escaped(text: &str) -> String {
     text.bytes().map(|b| format!("%{b:02X}")).collect()
@@ -50,8 +50,8 @@ fn an_import_is_looked_at_corrected_and_written_once_at_both_doors() {
     assert_eq!(server.get("/api/v1/items/QX-1").0, 404, "a dry run writes nothing");
 
     let wrong = server.post(&address("&columns=Nope%3Dlocation"), "", CSV);
-    assert_eq!((wrong.0, wrong.2.contains("Shelf note")), (422, true), "{}", wrong.2);
-    let corrected = address(&format!("&columns={}", escaped("Shelf note=location")));
+    assert_eq!((wrong.0, wrong.2.contains("Hook")), (422, true), "{}", wrong.2);
+    let corrected = address(&format!("&columns={}", escaped("Hook=location")));
     let first = server.post(&corrected, "k-import", CSV);
     assert_eq!((first.0, first.2.contains("\"written\":true")), (201, true), "{}", first.2);
     let again = server.post(&corrected, "k-import", CSV);
