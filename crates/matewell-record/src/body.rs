@@ -215,7 +215,7 @@ fn body_at(kind: &str, payload: &str, depth: usize) -> Result<FactBody, RecordEr
                 seen: json.seen,
                 magnification: json.magnification,
                 marks: json.marks.into_iter().map(look::mark).collect::<Result<_, _>>()?,
-                photo: json.photo.map(look::photo).transpose()?,
+                photo: json.photo.as_ref().map(look::photo).transpose()?,
             })
         }
         "gauged" => {

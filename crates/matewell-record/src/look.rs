@@ -29,7 +29,7 @@ pub(crate) fn photo_json(photo: &LookPhoto) -> LookPhotoJson {
     }
 }
 
-pub(crate) fn photo(json: LookPhotoJson) -> Result<LookPhoto, RecordError> {
+pub(crate) fn photo(json: &LookPhotoJson) -> Result<LookPhoto, RecordError> {
     Ok(LookPhoto {
         kind: PhotoKind::from_word(&json.media)?,
         sha256: thirty_two(&json.sha256)?,
