@@ -17,6 +17,7 @@ pub const MOST_PHOTO_BYTES: usize = 16 * 1024 * 1024;
 /// Most marks and most words of one look.
 const MOST_MARKS: usize = 100;
 
+#[expect(clippy::needless_pass_by_value, reason = "errors come by value out of map_err")]
 fn bad(field: &'static str, message: impl ToString) -> AppError {
     AppError::Field { field, message: message.to_string() }
 }

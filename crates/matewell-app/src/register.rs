@@ -15,6 +15,7 @@ const MOST_LABEL: usize = 64;
 /// Most ends of one item.
 const MOST_ENDS: usize = 64;
 
+#[expect(clippy::needless_pass_by_value, reason = "errors come by value out of map_err")]
 fn bad(field: &'static str, message: impl ToString) -> AppError {
     AppError::Field { field, message: message.to_string() }
 }
