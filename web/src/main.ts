@@ -7,6 +7,8 @@ import "./css/trace.css";
 import "./css/sweeps.css";
 import "./css/study.css";
 import "./css/gauging.css";
+import "./css/register.css";
+import "./css/look.css";
 import "./css/print.css";
 import { mount } from "svelte";
 import App from "./App.svelte";

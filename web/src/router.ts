@@ -15,6 +15,11 @@ export type Route =
   | { screen: "drift"; tag: string }
   | { screen: "tools" }
   | { screen: "tool"; tag: string }
+  | { screen: "item"; tag: string }
+  | { screen: "look"; tag: string }
+  | { screen: "intake" }
+  | { screen: "new-item" }
+  | { screen: "policy" }
   | { screen: "nowhere"; path: string };
 
 export function routeOf(path: string, search = ""): Route {
@@ -29,10 +34,13 @@ export function routeOf(path: string, search = ""): Route {
   if (clean === "/trace") return { screen: "trace", search };
   if (clean === "/sweeps") return { screen: "sweeps" };
   if (clean === "/study") return { screen: "study" };
+  if (clean === "/register/bring-in") return { screen: "intake" };
+  if (clean === "/register/new") return { screen: "new-item" };
+  if (clean === "/policy") return { screen: "policy" };
   if (clean === "/tools") return { screen: "tools" };
-  const [, screen, tag] = /^\/(end|drift|gauge|tool)\/(.+)$/.exec(clean) ?? [];
+  const [, screen, tag] = /^\/(end|drift|gauge|tool|item|look)\/(.+)$/.exec(clean) ?? [];
   if (tag === undefined) return { screen: "nowhere", path };
-  const of = { end: "end", drift: "drift", gauge: "gauging", tool: "tool" } as const;
+  const of = { end: "end", drift: "drift", gauge: "gauging", tool: "tool", item: "item", look: "look" } as const;
   return read(path, () => ({ screen: of[screen as keyof typeof of], tag: decodeURIComponent(tag) }));
 }
 
@@ -80,6 +88,16 @@ export function gaugePath(tag: string): string {
 /** Address of the screen of a gauge, a master or a wrench. */
 export function toolPath(tag: string): string {
   return endPath(tag).replace("/end/", "/tool/");
+}
+
+/** Address of the screen of an item. */
+export function itemPath(tag: string): string {
+  return endPath(tag).replace("/end/", "/item/");
+}
+
+/** Address of a guided look at an end. */
+export function lookPath(tag: string): string {
+  return endPath(tag).replace("/end/", "/look/");
 }
 
 export function go(path: string): void {

@@ -1,10 +1,13 @@
 //! A lab's own spreadsheets become facts, all or nothing.
 
-use crate::{AppError, Said, Workshop};
+use crate::{
+    AppError, Said, Workshop,
+    import_columns::{ImportColumnJson, columns_of, correct, field_words},
+};
 use matewell_intake::{
     BodyMaterial, CleaningRow, Draft, EndRow, Extra, GaugingRow, InspectionRow, InterfaceNames, Kind,
-    KnownTags, Mapping, MateRow, NameLookup, OutcomeWord, RegisterRow, Rows, Topic, When, draft, guess_kind,
-    guess_mapping, read_tables,
+    KnownTags, Mapping, MateRow, NameLookup, OutcomeWord, RegisterRow, Rows, Table, Topic, When, draft,
+    guess_kind, guess_mapping, read_tables,
 };
 use matewell_lab::{
     Body, Cost, End, EndId, Fact, FactBody, FactSource, GaugeMethod, GaugeSpec, Gauged, Grade, Inspected,
@@ -30,6 +33,8 @@ pub struct ImportOrder {
     pub sheet: Option<String>,
     /// A saved mapping (TOML); guessed when left out.
     pub mapping: Option<String>,
+    /// What a person said of columns, as header and `field`, `field:end` or `none`.
+    pub columns: Vec<(String, String)>,
     /// Answers to questions, as topic and answer.
     pub answers: Vec<(String, String)>,
     /// List everything, write nothing.
@@ -95,6 +100,18 @@ pub struct ImportReportJson {
     pub skipped: Vec<String>,
     /// Columns and what they were taken for.
     pub columns: Vec<String>,
+    /// The same with examples, to be corrected by a person.
+    #[serde(default)]
+    #[schema(required = true)]
+    pub read_as: Vec<ImportColumnJson>,
+    /// Every word that a column may be taken for.
+    #[serde(default)]
+    #[schema(required = true)]
+    pub fields: Vec<String>,
+    /// Sheets of the file.
+    #[serde(default)]
+    #[schema(required = true)]
+    pub sheets: Vec<String>,
     /// The mapping used, to be corrected and used again.
     pub mapping: String,
 }
@@ -203,13 +220,19 @@ impl Workshop {
     ///
     /// # Errors
     ///
-    /// A file that cannot be read at all; an unknown kind, sheet or answer.
+    /// A file that cannot be read at all; an unknown kind, sheet, column or
+    /// answer; a key that came with another request.
     pub fn import(
         &mut self,
         order: &ImportOrder,
         said: &Said,
         now: Moment,
     ) -> Result<ImportReportJson, AppError> {
+        if !order.dry_run
+            && let Some(text) = self.answered_before(said)?
+        {
+            return serde_json::from_str(&text).map_err(|e| AppError::Conflict(e.to_string()));
+        }
         let tables =
             read_tables(&order.bytes, &order.file_name).map_err(|e| AppError::NotReady(e.to_string()))?;
         let table = match &order.sheet {
@@ -242,6 +265,7 @@ impl Workshop {
             };
             guess_mapping(table, kind)
         };
+        correct(&mut mapping, &order.columns)?;
         for (topic, answer) in &order.answers {
             let topic =
                 Topic::ALL.iter().copied().find(|t| t.key() == topic).ok_or_else(|| AppError::Field {
@@ -254,14 +278,16 @@ impl Workshop {
             mapping.answers.set(topic, answer).map_err(crate::error::field("answer"))?;
         }
         let draft = draft(table, &mapping, &SheetNames(&self.sheets), &StoreTags(&self.store));
-        let mut report = report(&draft, &mapping, &table.sheet);
+        let mut report = report(&draft, &mapping, table);
+        report.sheets = tables.iter().map(|t| t.sheet.clone()).collect();
         if let Ok(rows) = draft.into_rows() {
             let facts = self.facts_of_rows(rows, said, now)?;
             report.ready = true;
             report.facts = facts.len();
             if !order.dry_run {
-                self.store.append(&facts)?;
                 report.written = true;
+                let text = serde_json::to_string(&report).map_err(|e| AppError::Conflict(e.to_string()))?;
+                self.append_answered(&facts, said, now, text)?;
             }
         }
         Ok(report)
@@ -330,7 +356,7 @@ impl Workshop {
                         OutcomeWord::Dirty => InspectionOutcome::Dirty,
                         OutcomeWord::Damaged => InspectionOutcome::Damaged,
                     };
-                    let body = FactBody::Inspected(Inspected { end, outcome, seen, magnification });
+                    let body = FactBody::Inspected(Inspected::plain(end, outcome, seen, magnification));
                     facts.push(self.imported(said, now, Some(when), &person, note, &extra, body));
                 }
             }
@@ -479,10 +505,10 @@ fn note_with(note: String, extra: &Extra) -> Option<String> {
     Some(text).filter(|t| !t.is_empty())
 }
 
-fn report(draft: &Draft, mapping: &Mapping, sheet: &str) -> ImportReportJson {
+fn report(draft: &Draft, mapping: &Mapping, table: &Table) -> ImportReportJson {
     ImportReportJson {
         kind: word_of(mapping.kind).to_owned(),
-        sheet: sheet.to_owned(),
+        sheet: table.sheet.clone(),
         rows: draft.rows().len(),
         ready: false,
         written: false,
@@ -531,6 +557,9 @@ fn report(draft: &Draft, mapping: &Mapping, sheet: &str) -> ImportReportJson {
                 format!("\"{}\" is {:?}{end}", c.header, c.field)
             })
             .collect(),
+        read_as: columns_of(table, mapping),
+        fields: field_words(),
+        sheets: Vec::new(),
         mapping: mapping.to_toml().unwrap_or_default(),
     }
 }

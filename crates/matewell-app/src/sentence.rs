@@ -1,6 +1,6 @@
 //! A fact as one sentence, for histories.
 
-use matewell_lab::{CaseReach, Correction, EndDisposition, EndId, FactBody, Subject, ToolCheck};
+use matewell_lab::{CaseReach, Correction, EndDisposition, EndId, FaceMark, FactBody, Subject, ToolCheck};
 use matewell_wire::{Names, moment_text};
 
 /// What happened, seen from `subject`.
@@ -10,7 +10,11 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
         FactBody::Registered(r) => format!("Registered as {}.", r.item.tag),
         FactBody::Inspected(i) => {
             let words = if i.seen.is_empty() { String::new() } else { format!(": {}", i.seen.join(", ")) };
-            format!("Looked at: {}{words}.", i.outcome.word())
+            let marks: Vec<String> = i.marks.iter().map(place).collect();
+            let marks =
+                if marks.is_empty() { String::new() } else { format!(" Marked {}.", marks.join(", ")) };
+            let photo = if i.photo.is_some() { " With a photo." } else { "" };
+            format!("Looked at: {}{words}.{marks}{photo}", i.outcome.word())
         }
         FactBody::Gauged(g) => {
             let readings: Vec<String> = g.readings.iter().map(ToString::to_string).collect();
@@ -103,6 +107,12 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
         }
         FactBody::CaseClosed(c) => format!("The case was closed: {}.", c.because),
     }
+}
+
+/// A place on a face in words.
+fn place(mark: &FaceMark) -> String {
+    let word = mark.word.as_deref().map(|w| format!(" ({w})")).unwrap_or_default();
+    format!("{} o'clock on the {}{word}", mark.clock, mark.zone.word().replace('-', " "))
 }
 
 /// What a check of a tool found.

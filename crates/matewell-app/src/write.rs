@@ -157,7 +157,7 @@ impl Workshop {
             });
         }
         let end = self.one_end(tag)?.end;
-        self.write_one(FactBody::Inspected(Inspected { end, outcome, seen, magnification }), said, now)
+        self.write_one(FactBody::Inspected(Inspected::plain(end, outcome, seen, magnification)), said, now)
     }
 
     /// An end was gauged. Counts as one contact.

@@ -244,12 +244,12 @@ impl Workshop {
         outcome: InspectionOutcome,
         seen: &[&str],
     ) -> FactId {
-        let inspected = Inspected {
-            end: self.end(end).id,
+        let inspected = Inspected::plain(
+            self.end(end).id,
             outcome,
-            seen: seen.iter().map(|word| (*word).to_owned()).collect(),
-            magnification: self.log.draw.pick(&[Some(7.0), Some(10.0), Some(10.0), None]).flatten(),
-        };
+            seen.iter().map(|word| (*word).to_owned()).collect(),
+            self.log.draw.pick(&[Some(7.0), Some(10.0), Some(10.0), None]).flatten(),
+        );
         self.log.write(when, by, FactBody::Inspected(inspected))
     }
 

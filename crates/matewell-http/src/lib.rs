@@ -11,8 +11,10 @@ mod cases;
 mod events;
 mod gauging;
 mod line;
+mod looks;
 mod page;
 mod reads;
+mod register;
 mod state;
 mod study;
 mod sweep;
@@ -133,6 +135,8 @@ fn every_route() -> OpenApiRouter<AppState> {
         .routes(routes!(cases::decide_results))
         .routes(routes!(cases::close))
         .merge(sweep::routes())
+        .merge(register::routes())
+        .merge(looks::routes())
         .merge(studies())
 }
 

@@ -53,4 +53,4 @@ pub use readings::{
 pub use records::{CleaningRow, EndRow, GaugingRow, InspectionRow, MateRow, RegisterRow, Rows};
 pub use rows::{BodyMaterial, Cost, Extra, Grade, ItemKind, OutcomeWord, Resolution, Sex, Slots, When};
 pub use table::{Cell, Row, Table, Value};
-pub use words::{DepthWord, LengthUnit};
+pub use words::{DepthWord, LengthUnit, header_unit};

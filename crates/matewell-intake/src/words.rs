@@ -102,7 +102,7 @@ impl DepthWord {
 }
 
 /// The unit named in a header: in brackets, behind a comma or slash, or as a word of its own.
-pub(crate) fn header_unit(header: &str) -> Option<LengthUnit> {
+pub fn header_unit(header: &str) -> Option<LengthUnit> {
     let bracketed = header
         .split(['(', '['])
         .skip(1)

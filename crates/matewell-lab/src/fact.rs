@@ -1,8 +1,8 @@
 //! Facts: what happened, by whom, when, and when it was entered.
 
 use crate::{
-    CaseChanged, CaseClosed, CaseOpened, EndDisposed, EndId, FactId, GaugeMethod, ItemId, LabError,
-    MachineId, Moment, PinPosition, Registered, Resolution, ResultDisposed,
+    CaseChanged, CaseClosed, CaseOpened, EndDisposed, EndId, FaceMark, FactId, GaugeMethod, ItemId, LabError,
+    LookPhoto, MachineId, Moment, PinPosition, Registered, Resolution, ResultDisposed,
 };
 use matewell_quantity::{Frequency, Length, Torque};
 
@@ -183,6 +183,23 @@ pub struct Inspected {
     pub seen: Vec<String>,
     /// Magnification used, if recorded.
     pub magnification: Option<f64>,
+    /// Where on the face, if somebody marked it.
+    pub marks: Vec<FaceMark>,
+    /// A photo, if one was kept.
+    pub photo: Option<LookPhoto>,
+}
+
+impl Inspected {
+    /// A look without marks and photo.
+    #[must_use]
+    pub fn plain(
+        end: EndId,
+        outcome: InspectionOutcome,
+        seen: Vec<String>,
+        magnification: Option<f64>,
+    ) -> Self {
+        Self { end, outcome, seen, magnification, marks: Vec::new(), photo: None }
+    }
 }
 
 /// A gauging of one end.

@@ -13,6 +13,8 @@ mod error;
 mod fact;
 mod id;
 mod item;
+mod item_record;
+mod look;
 mod moment;
 mod pin;
 mod record;
@@ -34,6 +36,8 @@ pub use id::{EndId, FactId, ItemId, MachineId};
 pub use item::{
     Body, Cost, End, GaugeMethod, GaugeSpec, Grade, Item, ItemKind, Registered, Sex, Slots, WrenchSpec,
 };
+pub use item_record::{ItemRecord, PutAway, item_record};
+pub use look::{FaceMark, FaceZone, LookPhoto, PhotoKind};
 pub use moment::{MICROSECONDS_PER_DAY, Moment, Resolution};
 pub use pin::PinPosition;
 pub use record::{

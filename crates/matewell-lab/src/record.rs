@@ -547,11 +547,7 @@ mod tests {
     }
 
     fn inspected(n: u8, at: i64, outcome: InspectionOutcome) -> Fact {
-        fact(
-            n,
-            at,
-            FactBody::Inspected(Inspected { end: END, outcome, seen: Vec::new(), magnification: None }),
-        )
+        fact(n, at, FactBody::Inspected(Inspected::plain(END, outcome, Vec::new(), None)))
     }
 
     fn corrected(n: u8, of: u8, correction: Correction) -> Fact {

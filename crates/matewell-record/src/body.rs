@@ -8,6 +8,7 @@ use crate::{
     RetiredJson, StoredJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
     case::one_subject,
     gauging::{session, session_json},
+    look,
     moment::{moment_from_text, moment_text},
     quantity::finite,
     sweep,
@@ -73,6 +74,8 @@ fn payload_at(body: &FactBody, depth: usize) -> Result<String, RecordError> {
                 outcome: i.outcome.word().to_owned(),
                 seen: i.seen.clone(),
                 magnification: i.magnification.map(|m| finite("magnification", m)).transpose()?,
+                marks: i.marks.iter().map(look::mark_json).collect(),
+                photo: i.photo.as_ref().map(look::photo_json),
             },
         ),
         FactBody::Gauged(g) => text(
@@ -211,6 +214,8 @@ fn body_at(kind: &str, payload: &str, depth: usize) -> Result<FactBody, RecordEr
                 outcome: InspectionOutcome::from_word(&json.outcome)?,
                 seen: json.seen,
                 magnification: json.magnification,
+                marks: json.marks.into_iter().map(look::mark).collect::<Result<_, _>>()?,
+                photo: json.photo.as_ref().map(look::photo).transpose()?,
             })
         }
         "gauged" => {

@@ -16,6 +16,7 @@ mod error;
 mod fact;
 mod gauging;
 mod item;
+mod look;
 mod moment;
 mod payload;
 mod quantity;
@@ -32,9 +33,10 @@ pub use fact::{FactJson, LinkJson, ResolutionJson, VERSION};
 pub use item::{CostJson, EndJson, ExtraJson, GaugeSpecJson, ItemJson, WrenchSpecJson};
 pub use moment::{EARLIEST_MICROSECONDS, LATEST_MICROSECONDS, moment_from_text, moment_text};
 pub use payload::{
-    BodyJson, CertificateJson, CleanedJson, CorrectedJson, CorrectionJson, FollowedUpJson, GaugeZeroJson,
-    GaugedJson, GaugingSessionJson, HeldJson, InspectedJson, MatedJson, OffsetTakenOutJson, OverriddenJson,
-    PartedJson, RefusedJson, RegisteredJson, ReleasedJson, ReplacedJson, ResultNotedJson, RetiredJson,
-    StoredJson, SweepJudgedJson, SweepNotedJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
+    BodyJson, CertificateJson, CleanedJson, CorrectedJson, CorrectionJson, FaceMarkJson, FollowedUpJson,
+    GaugeZeroJson, GaugedJson, GaugingSessionJson, HeldJson, InspectedJson, LookPhotoJson, MatedJson,
+    OffsetTakenOutJson, OverriddenJson, PartedJson, RefusedJson, RegisteredJson, ReleasedJson, ReplacedJson,
+    ResultNotedJson, RetiredJson, StoredJson, SweepJudgedJson, SweepNotedJson, ToolCheckJson,
+    ToolCheckedJson, WrenchCheckJson,
 };
 pub use quantity::{LengthJson, PinPositionJson, PinWord};

@@ -41,6 +41,33 @@ shapes! {
         /// Magnification used.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         magnification: Option<f64>,
+        /// Where on the face.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        marks: Vec<FaceMarkJson>,
+        /// A photo that is kept.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        photo: Option<LookPhotoJson>,
+    }
+
+    /// A place on the face of an end.
+    FaceMarkJson {
+        /// Hour of the clock, 1 to 12, looking into the face with 12 at the label.
+        clock: u8,
+        /// `centre-contact`, `dielectric-face`, `mating-plane` or `coupling`.
+        zone: String,
+        /// The word for what was seen there.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        word: Option<String>,
+    }
+
+    /// A photo of a look.
+    LookPhotoJson {
+        /// `image/png`, `image/jpeg` or `image/webp`.
+        media: String,
+        /// SHA-256 of its bytes in hexadecimal.
+        sha256: String,
+        /// How many bytes it has.
+        bytes: u64,
     }
 
     /// `gauged`: the pin position was gauged.

@@ -60,7 +60,7 @@ pub(crate) fn judged(json: SweepJudgedJson) -> SweepJudged {
     }
 }
 
-fn hexadecimal(hash: &[u8; 32]) -> String {
+pub(crate) fn hexadecimal(hash: &[u8; 32]) -> String {
     hash.iter()
         .flat_map(|byte| [byte >> 4, byte & 15])
         .filter_map(|digit| char::from_digit(u32::from(digit), 16))
@@ -68,7 +68,7 @@ fn hexadecimal(hash: &[u8; 32]) -> String {
 }
 
 /// One written form only, so that reading and writing again is the identity.
-fn thirty_two(text: &str) -> Result<[u8; 32], RecordError> {
+pub(crate) fn thirty_two(text: &str) -> Result<[u8; 32], RecordError> {
     let wrong = || RecordError::NotAHash { found: text.chars().take(80).collect() };
     if text.len() != 64 || text.bytes().any(|b| b.is_ascii_uppercase()) {
         return Err(wrong());

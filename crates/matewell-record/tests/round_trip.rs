@@ -4,12 +4,12 @@
 
 use matewell_lab::{
     Body, CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, CaseTool, Certificate, Corrected,
-    Correction, Cost, End, EndDisposed, EndDisposition, EndId, Fact, FactBody, FactId, FactSource,
-    FollowedUp, GaugeMethod, GaugeSpec, GaugeZero, Gauged, GaugingSession, Grade, Held, Inspected,
-    InspectionOutcome, Item, ItemId, ItemKind, MachineId, Mated, Moment, OffsetTakenOut, Overridden, Parted,
-    PinPosition, Refused, Registered, Released, Replaced, Resolution, ResultDisposed, ResultDisposition,
-    ResultNoted, Retired, Sex, Slots, Stored, Subject, SweepJudged, SweepNoted, Taint, ToolCheck,
-    ToolChecked, TorqueRanges, WrenchCheck, WrenchSpec, kind_word,
+    Correction, Cost, End, EndDisposed, EndDisposition, EndId, FaceMark, FaceZone, Fact, FactBody, FactId,
+    FactSource, FollowedUp, GaugeMethod, GaugeSpec, GaugeZero, Gauged, GaugingSession, Grade, Held,
+    Inspected, InspectionOutcome, Item, ItemId, ItemKind, LookPhoto, MachineId, Mated, Moment,
+    OffsetTakenOut, Overridden, Parted, PhotoKind, PinPosition, Refused, Registered, Released, Replaced,
+    Resolution, ResultDisposed, ResultDisposition, ResultNoted, Retired, Sex, Slots, Stored, Subject,
+    SweepJudged, SweepNoted, Taint, ToolCheck, ToolChecked, TorqueRanges, WrenchCheck, WrenchSpec, kind_word,
 };
 use matewell_quantity::{Frequency, Length, Torque};
 use matewell_record::{
@@ -318,19 +318,38 @@ fn case_body() -> BoxedStrategy<FactBody> {
     .boxed()
 }
 
+fn face_mark() -> impl Strategy<Value = FaceMark> {
+    (1_u8..=12, select(FaceZone::ALL), option::of(any_text())).prop_map(|(clock, zone, word)| FaceMark {
+        clock,
+        zone,
+        word,
+    })
+}
+
+fn look_photo() -> impl Strategy<Value = LookPhoto> {
+    (select(PhotoKind::ALL), any::<[u8; 32]>(), any::<u64>()).prop_map(|(kind, sha256, bytes)| LookPhoto {
+        kind,
+        sha256,
+        bytes,
+    })
+}
+
 fn plain_body() -> BoxedStrategy<FactBody> {
     prop_oneof![
         case_body(),
         (item(), vec(end(), 0..3))
             .prop_map(|(item, ends)| FactBody::Registered(Box::new(Registered { item, ends }))),
-        (end_id(), select(InspectionOutcome::ALL), vec(any_text(), 0..3), option::of(number())).prop_map(
-            |(end, outcome, seen, magnification)| FactBody::Inspected(Inspected {
-                end,
-                outcome,
-                seen,
-                magnification
-            })
-        ),
+        (
+            end_id(),
+            select(InspectionOutcome::ALL),
+            vec(any_text(), 0..3),
+            option::of(number()),
+            vec(face_mark(), 0..3),
+            option::of(look_photo()),
+        )
+            .prop_map(|(end, outcome, seen, magnification, marks, photo)| {
+                FactBody::Inspected(Inspected { end, outcome, seen, magnification, marks, photo })
+            }),
         (end_id(), option::of(item_id()), vec(pin_position(), 0..5), option::of(length())).prop_map(
             |(end, gauge, readings, stated)| FactBody::Gauged(Gauged {
                 end,
@@ -534,12 +553,12 @@ fn a_field_nobody_knows_is_refused() {
 #[test]
 fn nothing_infinite_is_written() {
     let inspected = |magnification| {
-        FactBody::Inspected(Inspected {
-            end: EndId::from_bytes([1; 16]),
-            outcome: InspectionOutcome::Good,
-            seen: Vec::new(),
-            magnification: Some(magnification),
-        })
+        FactBody::Inspected(Inspected::plain(
+            EndId::from_bytes([1; 16]),
+            InspectionOutcome::Good,
+            Vec::new(),
+            Some(magnification),
+        ))
     };
     assert!(payload_of(&inspected(10.0)).is_ok());
     for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
@@ -583,4 +602,30 @@ fn corrections_nest_only_so_deep() {
         FactId::from_bytes([1; 16])
     );
     assert!(matches!(body_from("corrected", &deeper), Err(RecordError::NestedTooDeep { .. })));
+}
+
+#[test]
+fn a_look_without_marks_and_photo_is_written_as_before() {
+    let plain = Inspected::plain(
+        EndId::from_bytes([1; 16]),
+        InspectionOutcome::Dirty,
+        vec!["lint".to_owned()],
+        Some(7.0),
+    );
+    let before = concat!(
+        r#"{"end":"01010101-0101-0101-0101-010101010101","outcome":"dirty","#,
+        r#""seen":["lint"],"magnification":7.0}"#
+    );
+    assert_eq!(payload_of(&FactBody::Inspected(plain.clone())).unwrap(), before);
+    assert_eq!(body_from("inspected", before).unwrap(), FactBody::Inspected(plain));
+}
+
+#[test]
+fn a_mark_at_no_hour_of_the_clock_is_refused() {
+    for clock in [0, 13] {
+        let text = format!(
+            r#"{{"end":"01010101-0101-0101-0101-010101010101","outcome":"good","marks":[{{"clock":{clock},"zone":"coupling"}}]}}"#
+        );
+        assert!(body_from("inspected", &text).is_err(), "{clock}");
+    }
 }

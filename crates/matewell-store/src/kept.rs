@@ -1,7 +1,7 @@
 //! Files kept beside the facts, by the hash of their bytes.
 
 use crate::{Store, StoreError, chain::Hash, chain::hash_text};
-use matewell_lab::{FactId, SweepNoted};
+use matewell_lab::FactId;
 use rusqlite::{Connection, OptionalExtension as _};
 use sha2::{Digest, Sha256};
 
@@ -61,7 +61,11 @@ impl Store {
             files += 1;
         }
         let mut facts = self.connection.prepare(
-            "SELECT unhex(json_extract(payload, '$.sha256')) FROM fact WHERE kind = 'sweep-noted' ORDER BY seq",
+            "SELECT unhex(hash) FROM ( \
+             SELECT json_extract(payload, '$.sha256') AS hash, seq FROM fact WHERE kind = 'sweep-noted' \
+             UNION ALL \
+             SELECT json_extract(payload, '$.photo.sha256'), seq FROM fact WHERE kind = 'inspected' \
+             ) WHERE hash IS NOT NULL ORDER BY seq",
         )?;
         let mut rows = facts.query([])?;
         while let Some(row) = rows.next()? {
@@ -90,13 +94,14 @@ pub(crate) fn keep(connection: &Connection, bytes: &[u8]) -> Result<(), StoreErr
 /// Refuses a fact whose file is not kept.
 pub(crate) fn check_kept(
     connection: &Connection,
-    sweep: &SweepNoted,
+    sha256: &Hash,
+    bytes: u64,
     fact: FactId,
 ) -> Result<(), StoreError> {
-    if length_of(connection, &sweep.sha256)? == Some(sweep.bytes) {
+    if length_of(connection, sha256)? == Some(bytes) {
         return Ok(());
     }
-    Err(StoreError::NoKeptFile { fact, sha256: hash_text(&sweep.sha256), bytes: sweep.bytes })
+    Err(StoreError::NoKeptFile { fact, sha256: hash_text(sha256), bytes })
 }
 
 fn length_of(connection: &Connection, sha256: &Hash) -> Result<Option<u64>, StoreError> {

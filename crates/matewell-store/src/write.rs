@@ -8,8 +8,8 @@ use crate::{
     row::{COLUMNS, FROM, StoredFact, folded, integer, number, resolution_word},
 };
 use matewell_lab::{
-    End, EndDisposition, EndId, Fact, FactBody, FactId, Item, ItemId, MachineId, Moment, Registered, Subject,
-    kind_word, standing_facts,
+    End, EndDisposition, EndId, Fact, FactBody, FactId, Inspected, Item, ItemId, MachineId, Moment,
+    Registered, Subject, kind_word, standing_facts,
 };
 use matewell_record::{check_moments, payload_of};
 use rusqlite::{CachedStatement, OptionalExtension as _, Transaction, params};
@@ -247,7 +247,12 @@ impl<'t> Writer<'t> {
                 let earlier = self.seq_of(overridden.refused, seq, fact.id)?;
                 self.note_about(earlier, seq)?;
             }
-            FactBody::SweepNoted(sweep) => kept::check_kept(self.transaction, sweep, fact.id)?,
+            FactBody::SweepNoted(sweep) => {
+                kept::check_kept(self.transaction, &sweep.sha256, sweep.bytes, fact.id)?;
+            }
+            FactBody::Inspected(Inspected { photo: Some(photo), .. }) => {
+                kept::check_kept(self.transaction, &photo.sha256, photo.bytes, fact.id)?;
+            }
             FactBody::SweepJudged(judged) => {
                 for earlier in [judged.baseline, judged.sweep] {
                     self.seq_of(earlier, seq, fact.id)?;

@@ -108,12 +108,7 @@ fn nan_is_refused() {
     let mut store = filled();
     let bad = fact(
         10,
-        FactBody::Inspected(Inspected {
-            end: end(0, 0),
-            outcome: InspectionOutcome::Good,
-            seen: Vec::new(),
-            magnification: Some(f64::NAN),
-        }),
+        FactBody::Inspected(Inspected::plain(end(0, 0), InspectionOutcome::Good, Vec::new(), Some(f64::NAN))),
     );
     assert!(matches!(store.append(&[bad]), Err(StoreError::Unwritable { .. })));
     assert_eq!(store.counts().unwrap().facts, 6);

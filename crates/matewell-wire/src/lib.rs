@@ -13,6 +13,9 @@ mod gauging;
 mod interfaces;
 mod line;
 mod line_asked;
+mod look;
+mod policy;
+mod register;
 mod study;
 mod study_asked;
 mod surroundings;
@@ -47,6 +50,14 @@ pub use line_asked::{
     AirAsked, ChainAsked, ConvertAsked, CostAsked, CutoffAsked, GapAsked, ImpedanceAsked, LineTexts,
     LossAsked, MismatchAsked, OffCentreAsked, RecessAsked, ShiftAsked, SlotsAsked, StepAsked, ThermalAsked,
     UsableAsked,
+};
+pub use look::{
+    EndLookJson, FacePlaceJson, FaceZoneJson, LookAsked, LookCautionJson, LookGuideJson, LookWordsJson,
+    SheetNumberJson,
+};
+pub use policy::{OwnFileJson, OwnValueJson, PolicyJson, PolicyRowJson};
+pub use register::{
+    EndAsked, EndCaseJson, EndKeptJson, EndSweepJson, ItemAsked, ItemEndJson, ItemPageJson, PutAwayJson,
 };
 pub use study::{
     AnovaRowJson, AverageAndRangeJson, ChartJson, ChartPhaseJson, ChartPointJson, CompareJson, ComparedJson,

@@ -109,8 +109,19 @@ pub(crate) enum Command {
         /// Magnification used
         #[arg(long)]
         magnification: Option<f64>,
+        /// A place on the face, looked into with 12 at the label, for example 3:mating-plane:dented-rim; may be given several times
+        #[arg(long, value_name = "HOUR:ZONE[:WORD]")]
+        mark: Vec<String>,
+        /// A photo to be kept: PNG, JPEG or WebP
+        #[arg(long, value_hint = ValueHint::FilePath)]
+        photo: Option<PathBuf>,
         #[command(flatten)]
         when: When,
+    },
+    /// What to look for on an end, and with what. Example: matewell look-guide CB-014A
+    LookGuide {
+        /// Label of the end
+        tag: String,
     },
     /// Log a gauging. Example: matewell gauge CB-014A --recessed 12um,11um,13um --with GA-001 --master GM-001 --zero-before 0um,0um --zero-after 0um,0um
     Gauge(Box<Gauge>),
@@ -176,6 +187,22 @@ pub(crate) enum Command {
     Case(crate::case::CaseCommand),
     /// What is due, most pressing first. Example: matewell due
     Due,
+    /// Write down one item. Example: matewell register CB-050 --kind cable --end CB-050A,sma,pin --end CB-050B,sma,pin
+    Register(Box<crate::register::Written>),
+    /// Set the registration of an item right. Example: matewell amend CB-050 CB-050 --kind cable --end CB-050A,3.5mm,pin --end CB-050B,3.5mm,pin --because "read the marking"
+    Amend(Box<crate::register::Amend>),
+    /// Show an item with all its ends. Example: matewell item CB-014
+    Item {
+        /// Label of the item or one of its ends
+        tag: String,
+    },
+    /// Cases and sweeps of an end. Example: matewell kept CB-014A
+    Kept {
+        /// Label of the end
+        tag: String,
+    },
+    /// Show the lab's policy with its sources. Example: matewell policy
+    Policy,
     /// Import a spreadsheet of the lab. Example: matewell import register.xlsx --dry-run
     Import(Box<Import>),
     /// Give everything back. Example: matewell export > facts.jsonl
@@ -277,6 +304,9 @@ pub(crate) struct Import {
     /// Write the mapping used to this file, to correct and re-use
     #[arg(long, value_hint = ValueHint::FilePath)]
     pub(crate) save_mapping: Option<PathBuf>,
+    /// What a column is, by its header, for example Depth=pin_depth, "Port 2=end_tag:2" or Remarks=none; may be given several times
+    #[arg(long, value_name = "HEADER=FIELD")]
+    pub(crate) column: Vec<String>,
     /// Answer to a question of the dry run, for example positive_means=recessed; may be given several times
     #[arg(long, value_name = "TOPIC=ANSWER")]
     pub(crate) answer: Vec<String>,

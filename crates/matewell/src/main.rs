@@ -7,6 +7,7 @@ mod case;
 mod cli;
 mod gauging;
 mod physics;
+mod register;
 mod run;
 mod serve;
 mod show;

@@ -4,12 +4,12 @@ use crate::{
     DONE, NOT_UNDERSTOOD, answer_code, case,
     cli::{Cli, Command, Reason, Release, ToolCommand, When},
     gauging::Gauge,
-    physics, serve, show, show_gauging, study, sweeps, trace,
+    physics, register, serve, show, show_gauging, study, sweeps, trace,
 };
 use anyhow::Context;
 use matewell_app::{AppError, ImportOrder, MateOrder, Said, Workshop, WrittenJson};
-use matewell_lab::{InspectionOutcome, Moment};
-use matewell_wire::parse_moment;
+use matewell_lab::Moment;
+use matewell_wire::{LookAsked, parse_moment};
 use serde::Serialize;
 use std::{
     fs,
@@ -86,7 +86,7 @@ impl Session {
         show::print(self.json, body, human)
     }
 
-    fn wrote(&self, written: &WrittenJson) -> anyhow::Result<u8> {
+    pub(crate) fn wrote(&self, written: &WrittenJson) -> anyhow::Result<u8> {
         self.print(written, show::written)?;
         Ok(0)
     }
@@ -172,12 +172,21 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             s.print(&list, show::due)?;
             Ok(0)
         }
-        Command::Inspect { tag, outcome, seen, magnification, when } => {
+        Command::Inspect { tag, outcome, seen, magnification, mark, photo, when } => {
             let said = s.said(&when)?;
-            let outcome = InspectionOutcome::from_word(&outcome).map_err(field("--outcome"))?;
-            let written = s.shop.inspect(&tag, outcome, seen, magnification, &said, now)?;
+            let asked = LookAsked {
+                end: tag,
+                outcome,
+                seen: Some(seen.join(",")),
+                magnification: magnification.map(|m| m.to_string()),
+                marks: Some(mark.join(";")),
+                ..LookAsked::default()
+            };
+            let photo = photo.map(|path| fs::read(&path).with_context(|| path.display().to_string()));
+            let written = s.shop.look(&asked, &photo.transpose()?.unwrap_or_default(), &said, now)?;
             s.wrote(&written)
         }
+        Command::LookGuide { tag } => register::look_guide(&s, &tag),
         Command::Gauge(order) => gauge(&mut s, &order, now),
         Command::Pin { tag } => {
             let history = s.shop.pin_history(&tag, s.at)?;
@@ -226,6 +235,11 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             let written = s.shop.follow_up(fact.parse().map_err(field("FACT"))?, &done, &said, now)?;
             s.wrote(&written)
         }
+        Command::Register(order) => register::register(&mut s, &order, now),
+        Command::Amend(order) => register::amend(&mut s, &order, now),
+        Command::Item { tag } => register::item(&s, &tag),
+        Command::Kept { tag } => register::kept(&s, &tag),
+        Command::Policy => register::policy(&s),
         Command::Import(order) => import(&mut s, *order, now),
         Command::Export { files: Some(folder), .. } => {
             let files = s.shop.export_files(&folder)?;
@@ -320,12 +334,25 @@ fn import(s: &mut Session, order: crate::cli::Import, now: Moment) -> anyhow::Re
             })
         })
         .collect::<Result<Vec<_>, AppError>>()?;
+    let columns = order
+        .column
+        .iter()
+        .map(|c| {
+            c.rsplit_once('=').map(|(h, f)| (h.to_owned(), f.trim().to_owned())).ok_or_else(|| {
+                AppError::Field {
+                    field: "--column",
+                    message: format!("expected HEADER=FIELD, found \"{c}\""),
+                }
+            })
+        })
+        .collect::<Result<Vec<_>, AppError>>()?;
     let request = ImportOrder {
         bytes,
         file_name: order.file.display().to_string(),
         kind: order.kind,
         sheet: order.sheet,
         mapping,
+        columns,
         answers,
         dry_run: order.dry_run,
     };

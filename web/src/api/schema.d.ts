@@ -269,6 +269,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/ends/{tag}/kept": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Cases and sweeps of an end. */
+        get: operations["get_ends_tag_kept"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/ends/{tag}/look-guide": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What to look for on an end, with what, and the words for it. */
+        get: operations["get_ends_tag_look_guide"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/ends/{tag}/pin": {
         parameters: {
             query?: never;
@@ -391,6 +425,27 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/import": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Imports a spreadsheet of the lab, or says everything that is in the way: all
+         *     or nothing. The body is the file, CSV or XLSX by its content, at most 32 MiB.
+         *     What was not written is answered with 200 and the same report.
+         */
+        post: operations["post_import"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/inspections": {
         parameters: {
             query?: never;
@@ -419,6 +474,57 @@ export interface paths {
         get: operations["get_interfaces"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/items": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Writes down one item with its ends. */
+        post: operations["post_items"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/items/{tag}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Everything about one item. */
+        get: operations["get_items_tag"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/items/{tag}/amendments": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Sets the registration of an item right: a correction beside it. */
+        post: operations["post_items_tag_amendments"];
         delete?: never;
         options?: never;
         head?: never;
@@ -799,6 +905,43 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/looks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Somebody looked at an end. The body is the photo, PNG, JPEG or WebP by its
+         *     content, at most 16 MiB, or nothing.
+         */
+        post: operations["post_looks"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/looks/{fact}/photo": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The photo of a look, byte for byte as it came. */
+        get: operations["get_looks_fact_photo"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/mates": {
         parameters: {
             query?: never;
@@ -850,6 +993,40 @@ export interface paths {
         put?: never;
         /** Two ends came apart. */
         post: operations["post_partings"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/policy": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Every value of the lab's policy with its source. */
+        get: operations["get_policy"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/put-aways": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** An item was put away. */
+        post: operations["post_put_aways"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1558,6 +1735,11 @@ export interface components {
              * @description Its standard uncertainty.
              */
             u_relative_permittivity: number;
+        };
+        /** @description A registration to be set right. */
+        AmendBody: components["schemas"]["ItemAsked"] & components["schemas"]["SaidBody"] & {
+            /** @description Why. */
+            because: string;
         };
         /** @description One line of an analysis of variance. */
         AnovaRowJson: {
@@ -2672,6 +2854,74 @@ export interface components {
              */
             minor: number;
         };
+        /** @description An end as a person writes it down. */
+        EndAsked: {
+            /**
+             * @description It can carry a bias voltage.
+             * @default false
+             */
+            biased: boolean;
+            /**
+             * @description `brass`, `stainless`, `beryllium-copper`, `circuit-board`; unknown when left out.
+             * @default null
+             */
+            body: string | null;
+            /**
+             * @description `metrology`, `instrument`, `production`; unknown when left out.
+             * @default null
+             */
+            grade: string | null;
+            /**
+             * @description Id of the end that is changed; found by its label when left out.
+             * @default null
+             */
+            id: string | null;
+            /**
+             * @description Name of the interface, for example `3.5mm`.
+             * @default
+             */
+            interface: string;
+            /**
+             * @description It can carry radio-frequency power.
+             * @default false
+             */
+            rf_live: boolean;
+            /**
+             * @description `pin`, `socket` or `neutral`.
+             * @default
+             */
+            sex: string;
+            /**
+             * @description `slotted`, `slotless`; unknown when left out.
+             * @default null
+             */
+            slots: string | null;
+            /**
+             * @description The device behind it is destroyed by electrostatic discharge.
+             * @default false
+             */
+            static_sensitive: boolean;
+            /**
+             * @description What its label says.
+             * @default
+             */
+            tag: string;
+        };
+        /** @description A case that an end belongs to. */
+        EndCaseJson: {
+            /** @description Why it was opened. */
+            because: string;
+            /** @description When it was closed, if it was. */
+            closed_at?: string | null;
+            /** @description Id of the case. */
+            id: string;
+            /** @description Its name. */
+            name: string;
+            /** @description When it was opened. */
+            opened_at: string;
+            /** @description Whether the end was found bad, and not only reached. */
+            source: boolean;
+        };
         /** @description A decision about ends and gauges of a case. */
         EndDecisionBody: components["schemas"]["SaidBody"] & {
             /** @description Why. */
@@ -2718,6 +2968,17 @@ export interface components {
             /** @description The judgement. */
             standing: components["schemas"]["EndStandingJson"];
         };
+        /** @description What else is kept about an end: cases and sweeps. */
+        EndKeptJson: {
+            /** @description Cases it belongs to, open ones first. */
+            cases: components["schemas"]["EndCaseJson"][];
+            /** @description The end. */
+            end: components["schemas"]["EndNameJson"];
+            /** @description Looks with marks or a photo, latest first. */
+            looks: components["schemas"]["EndLookJson"][];
+            /** @description Sweeps through it, latest first. */
+            sweeps: components["schemas"]["EndSweepJson"][];
+        };
         /** @description A page of ends. */
         EndListJson: {
             /** @description The rows. */
@@ -2732,6 +2993,30 @@ export interface components {
              * @description How many match in all.
              */
             total: number;
+        };
+        /** @description A look on record. */
+        EndLookJson: {
+            /** @description When. */
+            at: string;
+            /** @description The fact. */
+            fact: string;
+            /**
+             * Format: double
+             * @description Magnification used.
+             */
+            magnification?: number | null;
+            /** @description Where on the face. */
+            marks: components["schemas"]["FacePlaceJson"][];
+            /** @description What it showed. */
+            outcome: string;
+            /** @description By whom. */
+            person: string;
+            /** @description Media type of its photo, which `/api/v1/looks/{fact}/photo` gives. */
+            photo?: string | null;
+            /** @description SHA-256 of the photo in hexadecimal. */
+            photo_sha256?: string | null;
+            /** @description Words for it. */
+            seen: string[];
         };
         /** @description An end by id and label. */
         EndNameJson: {
@@ -2768,6 +3053,24 @@ export interface components {
              * @description Upper frequency in hertz, when one can be said.
              */
             usable_up_to_hz?: number | null;
+        };
+        /** @description A sweep that went through an end. */
+        EndSweepJson: {
+            /** @description When. */
+            at: string;
+            /** @description Labels of the chain, from the port outward. */
+            chain: string[];
+            /** @description The fact. */
+            fact: string;
+            /** @description Name of the file. */
+            file_name: string;
+            /** @description Whether the lab took the chain as good. */
+            known_good: boolean;
+            /**
+             * Format: int32
+             * @description Port of the file that looks into the chain.
+             */
+            port: number;
         };
         /**
          * @description A question about an entry that looks like a slip. Answer with its code in
@@ -2837,6 +3140,33 @@ export interface components {
             standing?: string | null;
             /** @description One path that arrives at `arrived_at`, source first. */
             via: components["schemas"]["TraceStepJson"][];
+        };
+        /** @description A place on the face. */
+        FacePlaceJson: {
+            /**
+             * Format: int32
+             * @description Hour of the clock, 1 to 12, looking into the face with 12 at the label.
+             */
+            clock: number;
+            /** @description The word for what was seen there. */
+            word?: string | null;
+            /** @description Which ring. */
+            zone: string;
+        };
+        /** @description A ring of the face, from the inside out. */
+        FaceZoneJson: {
+            /**
+             * Format: double
+             * @description Radius where it begins; not known when the sheet has no diameter.
+             */
+            from_mm?: number | null;
+            /**
+             * Format: double
+             * @description Radius where it ends; not known when no sheet says.
+             */
+            to_mm?: number | null;
+            /** @description `centre-contact`, `dielectric-face`, `mating-plane` or `coupling`. */
+            zone: string;
         };
         /** @description A fact and a text. */
         FactBody: components["schemas"]["SaidBody"] & {
@@ -3131,6 +3461,92 @@ export interface components {
              */
             u_te11_cutoff_hz: number;
         };
+        /** @description A column and what it was taken for. */
+        ImportColumnJson: {
+            /** @description The words of the header that led to it. */
+            because: string;
+            /** @description How sure that is: `weak`, `good`, or `confirmed` by a person. */
+            confidence: string;
+            /**
+             * Format: int32
+             * @description The end it speaks of, from 1, if a row has several.
+             */
+            end?: number | null;
+            /** @description The first cells under the header that hold something. */
+            examples: string[];
+            /** @description What it was taken for, a word of `fields`; nothing is kept as text. */
+            field?: string | null;
+            /** @description Its header. */
+            header: string;
+            /** @description Letters of the column, where the file has it. */
+            letters?: string | null;
+        };
+        /** @description Something wrong in a file. */
+        ImportProblemJson: {
+            /** @description Column letters. */
+            column?: string | null;
+            /** @description What would have been understood. */
+            expected: string;
+            /** @description What stands there. */
+            found: string;
+            /**
+             * Format: int32
+             * @description Row as the spreadsheet numbers it.
+             */
+            row?: number | null;
+            /** @description `error`, `warning` or `note`. */
+            severity: string;
+            /** @description Sheet. */
+            sheet: string;
+        };
+        /** @description What must be answered before anything is written. */
+        ImportQuestionJson: {
+            /** @description How many cells need it. */
+            cells: number;
+            /** @description The words that are answers; empty when free. */
+            choices: string[];
+            /** @description A cell that needs it. */
+            example: string;
+            /** @description The question. */
+            text: string;
+            /** @description The topic, to be given back with the answer. */
+            topic: string;
+        };
+        /** @description What an import did, or would do. */
+        ImportReportJson: {
+            /** @description What was taken for granted, in words. */
+            assumptions: string[];
+            /** @description Columns and what they were taken for. */
+            columns: string[];
+            /** @description Rows with the same content as earlier ones. */
+            duplicates: string[];
+            /** @description Facts written. */
+            facts: number;
+            /** @description Every word that a column may be taken for. */
+            fields: string[];
+            /** @description What the rows are. */
+            kind: string;
+            /** @description The mapping used, to be corrected and used again. */
+            mapping: string;
+            /** @description Everything wrong. */
+            problems: components["schemas"]["ImportProblemJson"][];
+            /** @description Everything to be asked. */
+            questions: components["schemas"]["ImportQuestionJson"][];
+            /** @description The same with examples, to be corrected by a person. */
+            read_as: components["schemas"]["ImportColumnJson"][];
+            /** @description Whether everything is there to write it. */
+            ready: boolean;
+            /** @description Rows understood. */
+            rows: number;
+            /** @description Sheet read. */
+            sheet: string;
+            /** @description Sheets of the file. */
+            sheets: string[];
+            /** @description Rows that are no records. */
+            skipped: string[];
+            /** @description Whether it was written. */
+            written: boolean;
+        };
         /** @description A look. */
         InspectBody: components["schemas"]["SaidBody"] & {
             /** @description Tag of the end. */
@@ -3172,6 +3588,111 @@ export interface components {
             /** @description Revision of the data. */
             revision: string;
         };
+        /** @description An item as a person writes it down. */
+        ItemAsked: {
+            /**
+             * @description What a new one would cost, for example `240.00`.
+             * @default null
+             */
+            cost: string | null;
+            /**
+             * @description Three letters of ISO 4217, with the cost.
+             * @default null
+             */
+            currency: string | null;
+            /**
+             * @description In the lab's words.
+             * @default null
+             */
+            description: string | null;
+            /**
+             * @description Its ends.
+             * @default []
+             */
+            ends: components["schemas"]["EndAsked"][];
+            /**
+             * @description Of a gauge: the interface it gauges.
+             * @default null
+             */
+            gauges: string | null;
+            /**
+             * @description What it is, for example `cable`.
+             * @default
+             */
+            kind: string;
+            /**
+             * @description Usual place.
+             * @default null
+             */
+            location: string | null;
+            /**
+             * @description Of a gauge: label of the master it is zeroed on.
+             * @default null
+             */
+            master: string | null;
+            /**
+             * @description Of a gauge: how it meets the connector, for example `screw-on`.
+             * @default null
+             */
+            method: string | null;
+            /**
+             * @description Type designation.
+             * @default null
+             */
+            model: string | null;
+            /**
+             * @description Of a wrench: permissible deviation in percent.
+             * @default null
+             */
+            permissible_percent: string | null;
+            /**
+             * @description Of a gauge: standard deviation of one re-seated reading, with unit.
+             * @default null
+             */
+            repeatability: string | null;
+            /**
+             * @description Serial number.
+             * @default null
+             */
+            serial: string | null;
+            /**
+             * @description Of a wrench: torque at which it breaks, with unit.
+             * @default null
+             */
+            set_point: string | null;
+            /**
+             * @description Of a gauge: standard uncertainty by its certificate, with unit.
+             * @default null
+             */
+            standard_uncertainty: string | null;
+            /**
+             * @description What people call it.
+             * @default
+             */
+            tag: string;
+        };
+        /** @description An item to be written down. */
+        ItemBody: components["schemas"]["ItemAsked"] & components["schemas"]["SaidBody"];
+        /** @description One end of an item, and how it stands. */
+        ItemEndJson: {
+            /**
+             * Format: int32
+             * @description Contacts since registration or replacement.
+             */
+            contacts: number;
+            /**
+             * Format: int32
+             * @description Contacts since the last gauging.
+             */
+            contacts_since_gauging: number;
+            /** @description When it was gauged last. */
+            gauged_at?: string | null;
+            mated_with?: components["schemas"]["EndNameJson"] | null;
+            /** @description As registered. */
+            registered: components["schemas"]["EndAsked"];
+            /** @description How it stands. */
+            standing: components["schemas"]["EndStandingJson"];
+        };
         /** @description An item as registered. */
         ItemJson: {
             /** @description In the lab's words. */
@@ -3186,6 +3707,27 @@ export interface components {
             location?: string | null;
             /** @description Its tag. */
             tag: string;
+        };
+        /** @description Everything about one item. */
+        ItemPageJson: {
+            /** @description The moment asked about. */
+            at: string;
+            certificate?: components["schemas"]["CertificateInForceJson"] | null;
+            /** @description Its ends. */
+            ends: components["schemas"]["ItemEndJson"][];
+            /** @description Columns of an import without a field here. */
+            extra: string[][];
+            /** @description History of the item itself, newest first. */
+            history: components["schemas"]["EventJson"][];
+            /** @description Id of the item. */
+            id: string;
+            put_away?: components["schemas"]["PutAwayJson"] | null;
+            /** @description As registered, as it stands after corrections. */
+            registered: components["schemas"]["ItemAsked"];
+            /** @description The fact that registered it. */
+            registered_by: string;
+            /** @description Retired, and why. */
+            retired_because?: string | null;
         };
         /** @description The gap of a joint. */
         JointGapJson: {
@@ -4137,6 +4679,53 @@ export interface components {
             /** @description `note`, or `forbids` when the number is no prediction. */
             weight: string;
         };
+        /** @description A caution before the work. */
+        LookCautionJson: {
+            /** @description Its code. */
+            code: string;
+            /** @description In words. Local rules come first. */
+            text: string;
+        };
+        /** @description What to look for on an end. */
+        LookGuideJson: {
+            /** @description Why they are taken. */
+            because: string;
+            /** @description Cautions. */
+            cautions: components["schemas"]["LookCautionJson"][];
+            damage?: components["schemas"]["LookWordsJson"] | null;
+            dirt?: components["schemas"]["LookWordsJson"] | null;
+            /** @description The end. */
+            end: components["schemas"]["EndNameJson"];
+            /** @description The face, from the sheet's own diameters. */
+            face: components["schemas"]["FaceZoneJson"][];
+            face_origin?: components["schemas"]["OriginJson"] | null;
+            /** @description Sheet key of its interface. */
+            interface: string;
+            /** @description What is to be looked for on this interface. */
+            look_for: string[];
+            magnification?: components["schemas"]["SheetNumberJson"] | null;
+            /** @description What other sources say about the magnification. */
+            magnification_also: components["schemas"]["SheetNumberJson"][];
+            normal_wear?: components["schemas"]["LookWordsJson"] | null;
+            /**
+             * Format: double
+             * @description Diameter of the pin, where the sheet has one.
+             */
+            pin_diameter_mm?: number | null;
+            /** @description `pin`, `socket` or `neutral`. */
+            sex: string;
+            /** @description `slotted`, `slotless` or `unknown`. */
+            slots: string;
+            /** @description The steps, in order. */
+            steps: string[];
+        };
+        /** @description A list of words for what a look shows. */
+        LookWordsJson: {
+            /** @description Where the list is from. */
+            origin: components["schemas"]["OriginJson"];
+            /** @description The words. */
+            words: string[];
+        };
         /** @description What the metal and the filling cost. */
         LossJson: {
             /**
@@ -4413,6 +5002,26 @@ export interface components {
             /** @description Key of the work, `lab`, or `fact`. */
             source: string;
         };
+        /** @description The lab's own file. */
+        OwnFileJson: {
+            /** @description Whether it is still what the program read when the lab was opened. */
+            in_force: boolean;
+            /** @description Its name. */
+            name: string;
+            /** @description SHA-256 of its bytes in hexadecimal, as it is now. */
+            sha256: string;
+        };
+        /** @description A value of the lab's own file over an embedded one, of any sheet. */
+        OwnValueJson: {
+            /** @description Why. */
+            because: string;
+            /** @description What it replaces. */
+            before: string[];
+            /** @description The lab's value with its unit. */
+            now: string;
+            /** @description The place, for example `policy.readings`. */
+            place: string;
+        };
         /** @description Two ends. */
         PairBody: components["schemas"]["SaidBody"] & {
             /** @description Tag of one end. */
@@ -4505,6 +5114,52 @@ export interface components {
             /** @description Whether the session says nothing because the zero moved. */
             void: boolean;
         };
+        /** @description The lab's policy with its sources. */
+        PolicyJson: {
+            /** @description Every value of the lab's own file, of any sheet. */
+            own: components["schemas"]["OwnValueJson"][];
+            own_file?: components["schemas"]["OwnFileJson"] | null;
+            /** @description Names the data set in force. */
+            revision: string;
+            /** @description Every value. */
+            rows: components["schemas"]["PolicyRowJson"][];
+        };
+        /** @description One value of the policy. */
+        PolicyRowJson: {
+            /** @description For the lab's own: why. */
+            because?: string | null;
+            /**
+             * Format: double
+             * @description The value that comes with the program.
+             */
+            default: number;
+            /** @description How far the default can be trusted. */
+            evidence: string;
+            /** @description Its key in the lab's own file. */
+            key: string;
+            /** @description Clause, table, or why there is no source. */
+            locator: string;
+            /** @description Anything else a reader should know. */
+            note?: string | null;
+            /** @description Whether it is the lab's own. */
+            own: boolean;
+            /**
+             * Format: int32
+             * @description Counts changes of the default over revisions of the data.
+             */
+            revision: number;
+            /** @description Key of the work that the default is from. */
+            source: string;
+            /** @description Its title. */
+            source_title: string;
+            /** @description Its unit in ASCII; `1` for a count or ratio, `flag` for 0 (no) or 1 (yes). */
+            unit: string;
+            /**
+             * Format: double
+             * @description The value in force.
+             */
+            value: number;
+        };
         /**
          * @description A position as typed: a distance with its unit, and the word that gives it
          *     meaning.
@@ -4566,6 +5221,30 @@ export interface components {
             title: string;
             /** @description `about:blank`: the code says which. */
             type: string;
+        };
+        /** @description An item that is put away. */
+        PutAwayBody: components["schemas"]["SaidBody"] & {
+            /** @description Whether clean caps are on; left out when nobody looked. */
+            capped?: boolean | null;
+            /** @description Where. */
+            place: string;
+            /** @description Label of the item or one of its ends. */
+            tag: string;
+        };
+        /** @description Where an item was put away. */
+        PutAwayJson: {
+            /** @description When. */
+            at: string;
+            /** @description Whether clean caps were on, if somebody said. */
+            capped?: boolean | null;
+            /** @description The fact. */
+            fact: string;
+            /** @description By whom. */
+            person: string;
+            /** @description Where. */
+            place: string;
+            /** @description Whether an end of it was mated since. */
+            used_since: boolean;
         };
         /** @description Initial quality metrics of IEEE 370, in percent: information, no verdict. */
         QualityMetricsJson: {
@@ -4884,6 +5563,20 @@ export interface components {
              * @description Speed over that in vacuum.
              */
             velocity_factor: number;
+        };
+        /** @description A number of a sheet with its origin. */
+        SheetNumberJson: {
+            /** @description Anything else a reader should know. */
+            note?: string | null;
+            /** @description Where it is from. */
+            origin: components["schemas"]["OriginJson"];
+            /** @description Its unit in ASCII. */
+            unit: string;
+            /**
+             * Format: double
+             * @description The value in `unit`.
+             */
+            value: number;
         };
         /** @description A reference plane that is off. */
         ShiftJson: {
@@ -7234,6 +7927,72 @@ export interface operations {
             };
         };
     };
+    get_ends_tag_kept: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the end */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["EndKeptJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_ends_tag_look_guide: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the end */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LookGuideJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     get_ends_tag_pin: {
         parameters: {
             query?: {
@@ -7467,6 +8226,73 @@ export interface operations {
             };
         };
     };
+    post_import: {
+        parameters: {
+            query?: {
+                /** @description What the file is called. */
+                file_name?: string;
+                /** @description What the rows are: `register`, `mates`, `gaugings`, `cleanings` or `inspections`; guessed when left out. */
+                kind?: string;
+                /** @description Sheet of a workbook; the first with a table when left out. */
+                sheet?: string;
+                /** @description A saved mapping (TOML); guessed when left out. */
+                mapping?: string;
+                /** @description What columns are, one a line: the header, `=`, and a word of `fields`, `field:end` or `none`. */
+                columns?: string;
+                /** @description Answers to questions, one a line: the topic, `=`, the answer. */
+                answers?: string;
+                /** @description `yes` to list everything and write nothing. */
+                dry_run?: string;
+                /** @description A name or a pseudonym. */
+                person?: string;
+            };
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": number[];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ImportReportJson"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ImportReportJson"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     post_inspections: {
         parameters: {
             query?: never;
@@ -7516,6 +8342,118 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["InterfaceListJson"];
+                };
+            };
+        };
+    };
+    post_items: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ItemBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_items_tag: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the item or one of its ends */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ItemPageJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_items_tag_amendments: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Label of the item */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AmendBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
         };
@@ -8634,6 +9572,104 @@ export interface operations {
             };
         };
     };
+    post_looks: {
+        parameters: {
+            query?: {
+                /** @description Label of the end. */
+                end?: string;
+                /** @description `good`, `normal-wear`, `dirty` or `damaged`. */
+                outcome?: string;
+                /** @description Words for what was seen, with commas. */
+                seen?: string;
+                /** @description Magnification used. */
+                magnification?: string;
+                /** @description Places on the face with semicolons: `3:mating-plane:dented-rim`. */
+                marks?: string;
+                /** @description A name or a pseudonym. */
+                person?: string;
+                /** @description When it happened, RFC 3339; now when left out. */
+                happened_at?: string;
+                /** @description Free text. */
+                note?: string;
+            };
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": number[];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_looks_fact_photo: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Id of the look */
+                fact: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The photo */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/*": unknown;
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     post_mates: {
         parameters: {
             query?: never;
@@ -8743,6 +9779,67 @@ export interface operations {
                 };
             };
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_policy: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PolicyJson"];
+                };
+            };
+        };
+    };
+    post_put_aways: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PutAwayBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
                 headers: {
                     [name: string]: unknown;
                 };

@@ -172,7 +172,7 @@ impl Trial {
             2 => FactBody::Released(Released { end, because: "x".to_owned(), evidence: None }),
             3 | 4 => {
                 let outcome = InspectionOutcome::ALL[usize::try_from(draw.below(4)).unwrap()];
-                FactBody::Inspected(Inspected { end, outcome, seen: Vec::new(), magnification: None })
+                FactBody::Inspected(Inspected::plain(end, outcome, Vec::new(), None))
             }
             5..=7 => {
                 let depth = match draw.below(4) {

@@ -18,6 +18,7 @@ fn lab() -> Workshop {
         kind: None,
         sheet: None,
         mapping: None,
+        columns: Vec::new(),
         answers: Vec::new(),
         dry_run: false,
     };

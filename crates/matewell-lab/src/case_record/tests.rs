@@ -76,7 +76,7 @@ fn disposed(n: u8, t: i64, end: EndId, disposition: EndDisposition) -> Fact {
 }
 
 fn looked(n: u8, t: i64, end: EndId, outcome: InspectionOutcome) -> Fact {
-    fact(n, t, FactBody::Inspected(Inspected { end, outcome, seen: Vec::new(), magnification: None }))
+    fact(n, t, FactBody::Inspected(Inspected::plain(end, outcome, Vec::new(), None)))
 }
 
 fn void(n: u8, of: u8) -> Fact {

@@ -120,8 +120,7 @@ pub(crate) fn stored(count: u32, item: ItemId) -> Fact {
 }
 
 pub(crate) fn damaged(count: u32, end: EndId) -> Fact {
-    let inspected =
-        Inspected { end, outcome: InspectionOutcome::Damaged, seen: Vec::new(), magnification: None };
+    let inspected = Inspected::plain(end, InspectionOutcome::Damaged, Vec::new(), None);
     fact(count, FactBody::Inspected(inspected))
 }
 

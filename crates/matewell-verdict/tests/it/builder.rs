@@ -151,7 +151,7 @@ impl Bench {
     }
 
     pub(crate) fn looked(&mut self, day: f64, end: EndId, outcome: InspectionOutcome) -> FactId {
-        self.fact(day, FactBody::Inspected(Inspected { end, outcome, seen: Vec::new(), magnification: None }))
+        self.fact(day, FactBody::Inspected(Inspected::plain(end, outcome, Vec::new(), None)))
     }
 
     pub(crate) fn mated(&mut self, day: f64, a: EndId, b: EndId) {

@@ -1,0 +1,222 @@
+//! Everything about an item, and what else is kept about an end.
+
+use crate::{AppError, Workshop, sentence, workshop::Tags};
+use matewell_lab::{
+    End, Fact, FactBody, ItemRecord, Moment, Resolution, Subject, item_record, kind_word, standing_facts,
+};
+use matewell_store::hash_text;
+use matewell_wire::{
+    CertificateInForceJson, EndAsked, EndCaseJson, EndKeptJson, EndLookJson, EndNameJson, EndStandingJson,
+    EndSweepJson, EventJson, FacePlaceJson, ItemAsked, ItemEndJson, ItemPageJson, Names, PositionAsked,
+    PutAwayJson, moment_text,
+};
+use std::collections::BTreeSet;
+
+fn known(word: &str) -> Option<String> {
+    Some(word).filter(|w| *w != "unknown").map(str::to_owned)
+}
+
+fn end_asked(end: &End) -> EndAsked {
+    EndAsked {
+        id: Some(end.id.to_string()),
+        tag: end.tag.clone(),
+        interface: end.interface.clone(),
+        sex: end.sex.word().to_owned(),
+        grade: known(end.grade.word()),
+        body: known(end.body.word()),
+        slots: known(end.slots.word()),
+        static_sensitive: end.static_sensitive,
+        rf_live: end.rf_live,
+        biased: end.biased,
+    }
+}
+
+fn item_asked(record: &ItemRecord) -> ItemAsked {
+    let item = &record.registered.item;
+    let gauge = item.gauge.as_ref();
+    let um = |l: matewell_quantity::Length| format!("{}um", l.micrometres());
+    ItemAsked {
+        tag: item.tag.clone(),
+        kind: item.kind.word().to_owned(),
+        description: Some(item.description.clone()).filter(|d| !d.is_empty()),
+        model: item.model.clone(),
+        serial: item.serial.clone(),
+        location: item.location.clone(),
+        cost: item.cost.as_ref().map(|c| format!("{}.{:02}", c.hundredths / 100, c.hundredths % 100)),
+        currency: item.cost.as_ref().map(|c| c.currency.clone()),
+        gauges: gauge.map(|g| g.interface.clone()),
+        method: gauge.map(|g| g.method.word().to_owned()),
+        standard_uncertainty: gauge.and_then(|g| g.standard_uncertainty).map(um),
+        repeatability: gauge.and_then(|g| g.repeatability).map(um),
+        master: gauge.and_then(|g| g.master.clone()),
+        set_point: item.wrench.as_ref().map(|w| format!("{}N.m", w.set_point.newton_metres())),
+        permissible_percent: item.wrench.as_ref().map(|w| format!("{}", 100.0 * w.tolerance)),
+        ends: record.registered.ends.iter().map(end_asked).collect(),
+    }
+}
+
+impl Workshop {
+    /// An item with its ends, where it lies, and its own history.
+    ///
+    /// # Errors
+    ///
+    /// Unknown labels; a store that cannot be read.
+    pub fn item(&self, tag: &str, at: Moment) -> Result<ItemPageJson, AppError> {
+        let item = match self.store.item_by_tag(tag)? {
+            Some(hit) => hit.item,
+            None => self.one_end(tag)?.item,
+        };
+        let facts = self.store.facts_of_item(item)?;
+        let unknown = || AppError::UnknownTag { what: "an item", found: tag.trim().to_owned() };
+        let record = item_record(item, &facts, at).ok_or_else(unknown)?;
+        let names = Tags(&self.store);
+        let mut ends = Vec::new();
+        let mut mated_last = None;
+        for end in &record.registered.ends {
+            let loaded = self.load(end.id, at)?;
+            let judgement = self.judge(&loaded)?;
+            mated_last = mated_last.max(loaded.record.last_mate.map(|(_, when)| when));
+            ends.push(ItemEndJson {
+                registered: end_asked(end),
+                standing: EndStandingJson::new(&judgement, &names),
+                contacts: loaded.record.contacts,
+                contacts_since_gauging: loaded.record.contacts_since_gauging,
+                gauged_at: loaded.record.last_gauging.as_ref().map(|g| moment_text(g.at)),
+                mated_with: loaded.record.mated_with.map(|(end, _)| EndNameJson::new(end, &names)),
+            });
+        }
+        Ok(ItemPageJson {
+            at: moment_text(at),
+            id: item.to_string(),
+            registered: item_asked(&record),
+            registered_by: record.registered_by.to_string(),
+            ends,
+            put_away: record.put_away.as_ref().map(|p| PutAwayJson {
+                fact: p.fact.to_string(),
+                place: p.place.clone(),
+                capped: p.capped,
+                at: moment_text(p.at),
+                person: p.person.clone(),
+                used_since: mated_last.is_some_and(|when| when > p.at),
+            }),
+            certificate: record.certificate.as_ref().map(|(fact, when, paper)| CertificateInForceJson {
+                fact: fact.to_string(),
+                document: paper.document.clone(),
+                at: moment_text(*when),
+                valid_until: paper.valid_until.map(moment_text),
+                position: paper.position.map(worded),
+                standard_uncertainty_um: paper
+                    .standard_uncertainty
+                    .map(matewell_quantity::Length::micrometres),
+            }),
+            retired_because: record.retired.as_ref().map(|(_, because)| because.clone()),
+            extra: record
+                .registered
+                .item
+                .extra
+                .iter()
+                .map(|(name, text)| vec![name.clone(), text.clone()])
+                .collect(),
+            history: history(&facts, Subject::Item(item), at, &names),
+        })
+    }
+
+    /// Cases and sweeps of an end.
+    ///
+    /// # Errors
+    ///
+    /// Unknown or ambiguous labels; a store that cannot be read.
+    pub fn end_kept(&self, tag: &str, at: Moment) -> Result<EndKeptJson, AppError> {
+        let end = self.one_end(tag)?.end;
+        let facts = standing_facts(&self.store.facts_of_end(end)?, at);
+        let names = Tags(&self.store);
+        let mut cases = Vec::new();
+        for opening in self.store.case_openings()? {
+            let about = self.store.facts_of_case(opening.id)?;
+            let Some(record) = matewell_lab::case_record(opening.id, &about, at) else { continue };
+            let source = record.opened.sources.iter().any(|s| s.end == end);
+            if !source && !record.ends.iter().any(|e| e.on == Subject::End(end)) {
+                continue;
+            }
+            cases.push(EndCaseJson {
+                id: opening.id.to_string(),
+                name: record.opened.name.clone(),
+                because: record.opened.because.clone(),
+                opened_at: moment_text(record.opened_at),
+                closed_at: record.closed.as_ref().map(|closed| moment_text(closed.at)),
+                source,
+            });
+        }
+        cases.sort_by(|x, y| {
+            (x.closed_at.is_some(), &y.opened_at, &x.id).cmp(&(y.closed_at.is_some(), &x.opened_at, &y.id))
+        });
+        let mut sweeps: Vec<EndSweepJson> = facts
+            .iter()
+            .filter_map(|fact| match &fact.body {
+                FactBody::SweepNoted(sweep) => Some(EndSweepJson {
+                    fact: fact.id.to_string(),
+                    at: moment_text(fact.happened_at),
+                    file_name: sweep.file_name.clone(),
+                    chain: sweep.chain.iter().map(|end| names.end_tag(*end)).collect(),
+                    port: sweep.port,
+                    known_good: sweep.known_good,
+                }),
+                _ => None,
+            })
+            .collect();
+        sweeps.reverse();
+        let looks = facts.iter().rev().filter_map(look_of).collect();
+        Ok(EndKeptJson { end: EndNameJson::new(end, &names), cases, sweeps, looks })
+    }
+}
+
+/// A look with marks or a photo.
+fn look_of(fact: &Fact) -> Option<EndLookJson> {
+    let FactBody::Inspected(look) = &fact.body else { return None };
+    if look.marks.is_empty() && look.photo.is_none() {
+        return None;
+    }
+    Some(EndLookJson {
+        fact: fact.id.to_string(),
+        at: moment_text(fact.happened_at),
+        person: fact.person.clone(),
+        outcome: look.outcome.word().to_owned(),
+        seen: look.seen.clone(),
+        magnification: look.magnification,
+        marks: look
+            .marks
+            .iter()
+            .map(|m| FacePlaceJson { clock: m.clock, zone: m.zone.word().to_owned(), word: m.word.clone() })
+            .collect(),
+        photo: look.photo.as_ref().map(|p| p.kind.word().to_owned()),
+        photo_sha256: look.photo.as_ref().map(|p| hash_text(&p.sha256)),
+    })
+}
+
+fn worded(position: matewell_lab::PinPosition) -> PositionAsked {
+    let um = position.recession_um();
+    let word = if um < 0.0 { "protruding" } else { "recessed" };
+    PositionAsked { word: word.to_owned(), distance: format!("{}um", um.abs()) }
+}
+
+/// Facts as lines, newest first.
+pub(crate) fn history(facts: &[Fact], subject: Subject, at: Moment, names: &dyn Names) -> Vec<EventJson> {
+    let standing: BTreeSet<_> = standing_facts(facts, at).iter().map(|fact| fact.id).collect();
+    let mut lines: Vec<EventJson> = facts
+        .iter()
+        .filter(|fact| fact.happened_at <= at)
+        .map(|fact| EventJson {
+            fact: fact.id.to_string(),
+            kind: kind_word(&fact.body).to_owned(),
+            happened_at: moment_text(fact.happened_at),
+            resolution: if fact.resolution == Resolution::Day { "day" } else { "instant" }.to_owned(),
+            recorded_at: moment_text(fact.recorded_at),
+            person: fact.person.clone(),
+            text: sentence::of(&fact.body, subject, names),
+            note: fact.note.clone(),
+            corrected: !standing.contains(&fact.id) && !matches!(fact.body, FactBody::Corrected(_)),
+        })
+        .collect();
+    lines.sort_by(|x, y| (&y.happened_at, &y.fact).cmp(&(&x.happened_at, &x.fact)));
+    lines
+}

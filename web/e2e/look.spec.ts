@@ -1,0 +1,43 @@
+import { audit, expect, fits, test } from "./lab";
+
+// One dot, red: a whole PNG.
+const DOT = Buffer.from("iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR4nGP4z8DwHwAFAAH/iZk9HQAAAABJRU5ErkJggg==", "base64");
+
+test("a guided look marks the place, keeps the photo, and shows both on the end", async ({ page, request }) => {
+  await page.goto("/end/CB-021A");
+  await page.getByRole("link", { name: "Look with the guide" }).click();
+  await expect(page.getByRole("heading", { level: 1, name: "Look at CB-021A" })).toBeFocused();
+  await expect(page.getByRole("heading", { name: "In this order" })).toBeVisible();
+  await fits(page);
+  await audit(page, "a guided look");
+
+  await page.getByLabel("Who (needed)").fill("technician-1");
+  await page.getByRole("button", { name: "Record the look" }).press("Enter");
+  await expect(page.getByRole("alert").first(), "the outcome is asked for").toBeVisible();
+  await page.getByRole("radio", { name: /^Damaged/ }).check();
+  await page.getByRole("group", { name: "Damage", exact: true }).getByRole("checkbox", { name: "Dented rim" }).check();
+  await page.getByLabel("What is marked").selectOption("dented-rim");
+  await page.getByLabel("At", { exact: true }).selectOption("3");
+  await page.getByLabel("On the", { exact: true }).selectOption("mating-plane");
+  await page.getByRole("button", { name: "Mark it" }).press("Enter");
+  await expect(page.getByRole("img", { name: /1: 3 o'clock, Mating plane, Dented rim/i })).toBeVisible();
+  await page.getByLabel("Photo").setInputFiles({ name: "face.png", mimeType: "image/png", buffer: Buffer.from("<svg xmlns='x'/>") });
+  await page.getByLabel("Who (needed)").fill("technician-1");
+  await page.getByRole("button", { name: "Record the look" }).press("Enter");
+  await expect(page.getByText(/expected a PNG, JPEG or WebP picture by its content/)).toBeVisible();
+  await audit(page, "a photo that is none");
+  await page.getByLabel("Photo").setInputFiles({ name: "face.png", mimeType: "image/png", buffer: DOT });
+  await page.getByRole("button", { name: "Record the look" }).press("Enter");
+  await expect(page.getByText(/^Recorded\./)).toBeVisible();
+  await audit(page, "after a look");
+
+  await page.getByRole("link", { name: "Go to CB-021A" }).click();
+  const looks = page.getByRole("region", { name: "Looks with marks or photos" });
+  await expect(looks).toContainText("3 o'clock on the mating plane (dented rim)");
+  await expect.poll(() => looks.getByRole("img").evaluate((img: HTMLImageElement) => img.naturalWidth)).toBe(1);
+  const kept = (await (await request.get("/api/v1/ends/CB-021A/kept")).json()) as { looks: { fact: string }[] };
+  const photo = await request.get(`/api/v1/looks/${kept.looks[0]!.fact}/photo`);
+  expect(photo.headers()["content-type"]).toBe("image/png");
+  expect(Buffer.compare(await photo.body(), DOT)).toBe(0);
+  await audit(page, "an end with a photo");
+});
