@@ -12,6 +12,7 @@ export type Route =
   | { screen: "trace"; search: string }
   | { screen: "sweeps" }
   | { screen: "study" }
+  | { screen: "waiting" }
   | { screen: "drift"; tag: string }
   | { screen: "nowhere"; path: string };
 
@@ -26,6 +27,7 @@ export function routeOf(path: string, search = ""): Route {
   if (id !== undefined) return read(path, () => ({ screen: "case", id: decodeURIComponent(id) }));
   if (clean === "/trace") return { screen: "trace", search };
   if (clean === "/sweeps") return { screen: "sweeps" };
+  if (clean === "/waiting") return { screen: "waiting" };
   if (clean === "/study") return { screen: "study" };
   const [, screen, tag] = /^\/(end|drift|gauge)\/(.+)$/.exec(clean) ?? [];
   if (tag === undefined) return { screen: "nowhere", path };
