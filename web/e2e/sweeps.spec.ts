@@ -23,6 +23,51 @@ test("the screen says what the API says: the joint, its numbers, its place in th
   await expect(page.getByRole("columnheader", { name: /^in hand/ })).toBeVisible();
 });
 
+test("the sentence stands above the numbers, and a line marks each joint at its place", async ({ page, request }) => {
+  // A canvas says nothing of what was drawn: note its vertical lines.
+  await page.addInitScript(() => {
+    const drawn: { canvas: HTMLCanvasElement; x: number }[] = [];
+    (window as unknown as { drawn: typeof drawn }).drawn = drawn;
+    const { moveTo, lineTo } = CanvasRenderingContext2D.prototype;
+    let from = { x: Number.NaN, y: Number.NaN };
+    CanvasRenderingContext2D.prototype.moveTo = function (x, y) {
+      from = { x, y };
+      moveTo.call(this, x, y);
+    };
+    CanvasRenderingContext2D.prototype.lineTo = function (x, y) {
+      if (x === from.x && Math.abs(y - from.y) > 100) drawn.push({ canvas: this.canvas, x });
+      lineTo.call(this, x, y);
+    };
+  });
+  await page.goto("/sweeps");
+  const list = (await (await request.get("/api/v1/sweeps")).json()) as Schemas["SweepListJson"];
+  const found = (await (await request.get("/api/v1/sweep/compare", { params: { sweep: list.sweeps[0]!.fact } })).json()) as Schemas["SweepCompareJson"];
+  const sentence = page.getByText(found.text);
+  const plot = page.getByRole("img", { name: "Difference of the two sweeps over time" });
+  await expect(plot.locator("canvas")).toBeVisible();
+  const top = async (what: typeof sentence) => (await what.boundingBox())!.y;
+  const table = page.getByRole("table", { name: "Change at each joint, from the port outward" });
+  expect(await top(sentence)).toBeLessThan(await top(table));
+  expect(await top(table)).toBeLessThan(await top(plot));
+
+  const times = found.picture!.values[found.picture!.names.indexOf("round_trip_ns")]!;
+  const [first, last] = [times[0]!, times.at(-1)!];
+  const shown = await plot.evaluate((host) => {
+    const canvas = host.querySelector("canvas")!;
+    const over = host.querySelector(".plot-over")!.getBoundingClientRect();
+    const scale = canvas.width / canvas.getBoundingClientRect().width;
+    const left = (over.left - canvas.getBoundingClientRect().left) * scale;
+    const all = (window as unknown as { drawn: { canvas: HTMLCanvasElement; x: number }[] }).drawn;
+    return { left, width: over.width * scale, lines: all.filter((l) => l.canvas === canvas).map((l) => l.x) };
+  });
+  expect(found.joints.length).toBe(4);
+  for (const joint of found.joints) {
+    const expected = shown.left + ((joint.round_trip_ns - first) / (last - first)) * shown.width;
+    const nearest = Math.min(...shown.lines.map((x) => Math.abs(x - expected)));
+    expect(nearest, `${joint.name} at ${joint.round_trip_ns} ns`).toBeLessThan(1.5);
+  }
+});
+
 test("another sweep is chosen from the keyboard, and nothing seen is no good news", async ({ page }) => {
   await page.goto("/sweeps");
   const now = page.getByLabel("Sweep in hand");

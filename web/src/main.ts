@@ -8,6 +8,7 @@ import "./css/sweeps.css";
 import "./css/study.css";
 import "./css/gauging.css";
 import "./css/waiting.css";
+import "./css/labels.css";
 import "./css/print.css";
 import { mount } from "svelte";
 import App from "./App.svelte";

@@ -13,7 +13,10 @@ export type Route =
   | { screen: "sweeps" }
   | { screen: "study" }
   | { screen: "waiting" }
+  | { screen: "labels" }
   | { screen: "drift"; tag: string }
+  | { screen: "tools" }
+  | { screen: "tool"; tag: string }
   | { screen: "nowhere"; path: string };
 
 export function routeOf(path: string, search = ""): Route {
@@ -28,10 +31,13 @@ export function routeOf(path: string, search = ""): Route {
   if (clean === "/trace") return { screen: "trace", search };
   if (clean === "/sweeps") return { screen: "sweeps" };
   if (clean === "/waiting") return { screen: "waiting" };
+  if (clean === "/labels") return { screen: "labels" };
   if (clean === "/study") return { screen: "study" };
-  const [, screen, tag] = /^\/(end|drift|gauge)\/(.+)$/.exec(clean) ?? [];
+  if (clean === "/tools") return { screen: "tools" };
+  const [, screen, tag] = /^\/(end|drift|gauge|tool)\/(.+)$/.exec(clean) ?? [];
   if (tag === undefined) return { screen: "nowhere", path };
-  return read(path, () => ({ screen: screen === "drift" ? "drift" : screen === "gauge" ? "gauging" : "end", tag: decodeURIComponent(tag) }));
+  const of = { end: "end", drift: "drift", gauge: "gauging", tool: "tool" } as const;
+  return read(path, () => ({ screen: of[screen as keyof typeof of], tag: decodeURIComponent(tag) }));
 }
 
 /** A path that is no text shows no screen. */
@@ -73,6 +79,11 @@ export function driftPath(tag: string): string {
 /** Address of a gauging session of an end. */
 export function gaugePath(tag: string): string {
   return endPath(tag).replace("/end/", "/gauge/");
+}
+
+/** Address of the screen of a gauge, a master or a wrench. */
+export function toolPath(tag: string): string {
+  return endPath(tag).replace("/end/", "/tool/");
 }
 
 export function go(path: string): void {

@@ -58,6 +58,14 @@ const VERDICTS: Record<string, string> = {
   several: "Several joints changed",
   "no-verdict": "No verdict",
 };
+const TOOLS: Record<string, string> = {
+  "in-date": "In date",
+  due: "Check due",
+  unchecked: "Never checked",
+  "out-of-order": "Out of order",
+  retired: "Retired",
+};
+const TOOL_KINDS: Record<string, string> = { gauge: "Gauge", "gauge-master": "Gauge master", "torque-wrench": "Torque wrench" };
 const SEXES: Record<string, string> = { pin: "pin", socket: "socket", neutral: "neutral" };
 
 export const answerWord = (key: string): string => ANSWERS[key] ?? plainName(key);
@@ -67,6 +75,8 @@ export const pinWord = (key: string): string => PIN[key] ?? plainName(key);
 export const taskWord = (key: string): string => TASKS[key] ?? plainName(key);
 export const caseWord = (key: string): string => CASE[key] ?? plainName(key);
 export const verdictWord = (key: string): string => VERDICTS[key] ?? plainName(key);
+export const toolWord = (key: string): string => TOOLS[key] ?? plainName(key);
+export const toolKindWord = (key: string): string => TOOL_KINDS[key] ?? plainName(key);
 export const sexWord = (key: string): string => SEXES[key] ?? key;
 
 /** Tone of an answer or standing: chooses colour and shape, which repeat the word. */
@@ -86,6 +96,10 @@ const TONES: Record<string, Tone> = {
   "gauge-cannot-decide": "open",
   cleared: "good",
   "ready-to-close": "good",
+  "in-date": "good",
+  due: "care",
+  unchecked: "open",
+  "out-of-order": "bad",
   waived: "care",
   damaged: "bad",
   "waiver-ran-out": "bad",

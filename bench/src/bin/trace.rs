@@ -57,9 +57,10 @@ fn run(data: &Path, mates: u32, ends: u32) -> Outcome<()> {
     let last = START_US + STEP_US * i64::from(mates);
     let at = Moment::from_microseconds(last + 1);
     let shop = Workshop::open(data, at)?;
-    // From one end the exposed grow e-fold with every half of all ends mated.
+    // From one end the exposed grow e-fold with every half of all ends mated,
+    // after a start that chance makes early or late: come down from above.
     let growth = (MOST_EXPOSED as f64).ln() * f64::from(ends) / 2.0;
-    let mut back = (growth * 0.97) as i64;
+    let mut back = (growth * 1.5) as i64;
     let (mut order, mut exposed) = (TraceOrder::default(), usize::MAX);
     while exposed > MOST_EXPOSED {
         let since = Moment::from_microseconds(last - back * STEP_US);
@@ -72,7 +73,7 @@ fn run(data: &Path, mates: u32, ends: u32) -> Outcome<()> {
             ..TraceOrder::default()
         };
         exposed = shop.trace(&order, at)?.exposed.len();
-        back -= ends as i64 / 20;
+        back -= i64::from(ends) / 200;
     }
     let timed = |name: &str, order: &TraceOrder| -> Outcome<()> {
         let (mut wall, mut cpu) = (Vec::new(), Vec::new());

@@ -167,7 +167,7 @@ impl Workshop {
             std::fs::write(own, DEMO_SHEETS)
                 .map_err(|e| AppError::File { path: own.display().to_string(), message: e.to_string() })?;
         }
-        self.sheets = self.sheets.with_lab_file(DEMO_SHEETS, &name)?;
+        self.sheets = std::sync::Arc::new(self.sheets.with_lab_file(DEMO_SHEETS, &name)?);
         Ok(true)
     }
 }

@@ -1,6 +1,6 @@
 //! A fact as one sentence, for histories.
 
-use matewell_lab::{Correction, EndDisposition, EndId, FactBody, Subject, ToolCheck};
+use matewell_lab::{CaseReach, Correction, EndDisposition, EndId, FactBody, Subject, ToolCheck};
 use matewell_wire::{Names, moment_text};
 
 /// What happened, seen from `subject`.
@@ -48,20 +48,7 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
             };
             format!("Put away in {}{caps}.", s.place)
         }
-        FactBody::ToolChecked(t) => {
-            let outcome = if t.check.in_order() { "in order" } else { "not in order" };
-            match &t.check {
-                ToolCheck::GaugeZero(z) => {
-                    let word = if z.reads_more_recessed.metres() < 0.0 { "protruding" } else { "recessed" };
-                    format!(
-                        "Zero checked: reads {:.1} µm too far {word}; {outcome}.",
-                        z.reads_more_recessed.micrometres().abs()
-                    )
-                }
-                ToolCheck::Wrench(w) => format!("Checked at {}: {outcome}.", w.set_point),
-                ToolCheck::Certificate(c) => format!("Certificate {}: {outcome}.", c.document),
-            }
-        }
+        FactBody::ToolChecked(t) => of_check(&t.check),
         FactBody::Held(h) => format!("Held: {}.", h.because),
         FactBody::Released(r) => format!("Released: {}.", r.because),
         FactBody::Retired(r) => format!("Retired: {}.", r.because),
@@ -90,11 +77,20 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
         FactBody::CaseOpened(c) if c.sources.iter().any(|s| Subject::End(s.end) == subject) => {
             format!("Found bad: the case {} was opened. {}.", c.name, c.because)
         }
+        FactBody::CaseOpened(c) if c.tools.iter().any(|t| Subject::Item(t.tool) == subject) => {
+            format!("Was off: the case {} was opened. {}.", c.name, c.because)
+        }
+        FactBody::CaseOpened(c) if by_tool(&c.reached, subject) => {
+            format!("In doubt by a tool that was off: taken into the case {}.", c.name)
+        }
         FactBody::CaseOpened(c) => {
             format!("Exposed, which is not damaged: taken into the case {}.", c.name)
         }
         FactBody::CaseChanged(c) if c.set_aside.contains(&subject) => {
             format!("Set aside in its case: {}.", c.because)
+        }
+        FactBody::CaseChanged(c) if by_tool(&c.reached, subject) => {
+            format!("In doubt by a tool that was off: taken into a case. {}.", c.because)
         }
         FactBody::CaseChanged(c) => {
             format!("Exposed, which is not damaged: taken into a case. {}.", c.because)
@@ -107,6 +103,31 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
         }
         FactBody::CaseClosed(c) => format!("The case was closed: {}.", c.because),
     }
+}
+
+/// What a check of a tool found.
+pub(crate) fn of_check(check: &ToolCheck) -> String {
+    let outcome = if check.in_order() { "in order" } else { "not in order" };
+    match check {
+        ToolCheck::GaugeZero(z) => {
+            let word = if z.reads_more_recessed.metres() < 0.0 { "protruding" } else { "recessed" };
+            let um = z.reads_more_recessed.micrometres().abs();
+            if um < 0.05 {
+                format!("Zero checked: agrees with its master; {outcome}.")
+            } else {
+                format!("Zero checked: reads {um:.1} µm too far {word}; {outcome}.")
+            }
+        }
+        ToolCheck::Wrench(w) => format!("Checked at {}: {outcome}.", w.set_point),
+        ToolCheck::Certificate(c) => {
+            let value = c.position.map(|p| format!(", pin {p}")).unwrap_or_default();
+            format!("Certificate {}{value}: {outcome}.", c.document)
+        }
+    }
+}
+
+fn by_tool(reached: &[CaseReach], subject: Subject) -> bool {
+    reached.iter().any(|r| r.on == subject && r.hops == 0)
 }
 
 fn disposed(disposition: &EndDisposition) -> String {
@@ -136,7 +157,8 @@ pub(crate) fn of_case(body: &FactBody, names: &dyn Names) -> String {
     };
     match body {
         FactBody::CaseOpened(c) => {
-            let sources: Vec<String> = c.sources.iter().map(|s| names.end_tag(s.end)).collect();
+            let tools = c.tools.iter().map(|t| names.item_tag(t.tool));
+            let sources: Vec<String> = c.sources.iter().map(|s| names.end_tag(s.end)).chain(tools).collect();
             format!(
                 "Opened over {}: {}. Took in {} and {}; {} set.",
                 sources.join(", "),

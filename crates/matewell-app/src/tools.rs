@@ -1,11 +1,15 @@
 //! Tools: their checks, and what one that was off changes.
 
+mod list;
 mod was_off;
 
-use crate::{AppError, Said, ToolFinding, Workshop, WrittenJson, error::field, gauging::entry::position};
-use matewell_lab::{ItemKind, Moment};
-use matewell_quantity::Torque;
-use matewell_study::torque_tool::{ToolCheck, deviation_percent, evaluate};
+use crate::{AppError, Said, Workshop, WrittenJson, error::field, gauging::entry::position};
+use matewell_lab::{
+    Certificate, FactBody, GaugeZero, Item, ItemKind, Moment, ToolCheck, ToolChecked, TorqueRanges,
+    WrenchCheck, WrenchSpec,
+};
+use matewell_quantity::{Length, Torque};
+use matewell_study::torque_tool::{self, deviation_percent, evaluate};
 use matewell_wire::{ToolCheckAsked, TorqueCheckJson, parse_moment};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -57,44 +61,31 @@ impl Workshop {
                 record.item.kind.word()
             ),
         };
+        let in_order = asked.in_order;
         let mut torque = None;
-        let finding = if let Some(zero) = &asked.zero {
+        let check = if let Some(zero) = &asked.zero {
             if is_wrench {
                 return Err(wrong("a zero on a gauge master"));
             }
-            ToolFinding::Zero { off: position("zero", zero)?, in_order: asked.in_order }
+            let off = position("zero", zero)?;
+            ToolCheck::GaugeZero(GaugeZero {
+                reads_more_recessed: Length::from_micrometres(off.recession_um()).map_err(field("zero"))?,
+                in_order,
+            })
         } else if let Some(document) = certificate {
-            let valid_until = asked.valid_until.as_deref().filter(|t| !t.is_empty());
-            ToolFinding::Document {
-                document: document.to_owned(),
-                in_order: asked.in_order,
-                valid_until: valid_until
-                    .map(|t| parse_moment(t).map_err(field("valid_until")))
-                    .transpose()?,
-            }
+            ToolCheck::Certificate(certificate_of(&record.item, document, asked)?)
         } else {
             if !is_wrench {
                 return Err(wrong("torques of a reference"));
             }
-            let spec = record.item.wrench.as_ref();
-            let set: Option<Torque> = asked
-                .set
-                .as_deref()
-                .filter(|t| !t.trim().is_empty())
-                .map(|t| t.parse().map_err(field("set")))
-                .transpose()?;
-            let set_point = set.or(spec.map(|s| s.set_point)).ok_or_else(|| AppError::Field {
-                field: "set",
-                message: "expected the torque it was set to: none is registered".to_owned(),
-            })?;
-            let readings = asked
-                .reads
-                .iter()
-                .map(|t| t.parse().map_err(field("reads")))
-                .collect::<Result<Vec<Torque>, _>>()?;
-            let permissible = spec.map_or(self.sheets.policy().wrench_deviation.value, |s| s.tolerance);
-            torque = Some(torque_check(set_point, &readings, permissible, asked.device_percent)?);
-            ToolFinding::Torque { set_point, readings, in_order: asked.in_order }
+            let check = wrench_check(record.item.wrench.as_ref(), asked)?;
+            let permissible = record
+                .item
+                .wrench
+                .as_ref()
+                .map_or(self.sheets.policy().wrench_deviation.value, |s| s.tolerance);
+            torque = Some(torque_check(&check, permissible, asked.device_percent)?);
+            ToolCheck::Wrench(check)
         };
         if let Some(checked) = torque.as_ref().filter(|t| asked.in_order && !t.conforms) {
             return Err(AppError::Field {
@@ -105,9 +96,72 @@ impl Workshop {
                 ),
             });
         }
-        let written = self.check_tool(tag, finding, said, now)?;
+        let body = FactBody::ToolChecked(ToolChecked { tool: item, check });
+        let written = self.write_one(body, said, now)?;
         Ok(ToolCheckedJson { written, torque })
     }
+}
+
+fn certificate_of(item: &Item, document: &str, asked: &ToolCheckAsked) -> Result<Certificate, AppError> {
+    let stated =
+        |text: &Option<String>| text.as_deref().map(str::trim).filter(|t| !t.is_empty()).map(str::to_owned);
+    let pin = asked.position.as_ref().filter(|p| !p.distance.trim().is_empty());
+    let pin = pin.map(|p| position("position", p)).transpose()?;
+    let uncertainty = stated(&asked.standard_uncertainty)
+        .map(|t| t.parse::<Length>().map_err(field("standard_uncertainty")))
+        .transpose()?;
+    let bad = |name: &'static str, message: String| AppError::Field { field: name, message };
+    if pin.is_some() && item.kind != ItemKind::GaugeMaster {
+        let found = item.kind.word();
+        return Err(bad(
+            "position",
+            format!("expected the position of a gauge master's pin, found one of {} ({found})", item.tag),
+        ));
+    }
+    if uncertainty.is_some_and(|u| u.metres() <= 0.0) {
+        return Err(bad("standard_uncertainty", "expected a length above zero".to_owned()));
+    }
+    if uncertainty.is_some() && pin.is_none() {
+        return Err(bad(
+            "position",
+            "expected the position that this standard uncertainty belongs to, found nothing".to_owned(),
+        ));
+    }
+    Ok(Certificate {
+        document: document.to_owned(),
+        in_order: asked.in_order,
+        valid_until: stated(&asked.valid_until)
+            .map(|t| parse_moment(&t).map_err(field("valid_until")))
+            .transpose()?,
+        position: pin,
+        standard_uncertainty: uncertainty,
+    })
+}
+
+fn wrench_check(spec: Option<&WrenchSpec>, asked: &ToolCheckAsked) -> Result<WrenchCheck, AppError> {
+    let torque = |name: &'static str, text: &Option<String>| -> Result<Option<Torque>, AppError> {
+        text.as_deref()
+            .map(str::trim)
+            .filter(|t| !t.is_empty())
+            .map(|t| t.parse().map_err(field(name)))
+            .transpose()
+    };
+    let set_point =
+        torque("set", &asked.set)?.or(spec.map(|s| s.set_point)).ok_or_else(|| AppError::Field {
+            field: "set",
+            message: "expected the torque it was set to: none is registered".to_owned(),
+        })?;
+    Ok(WrenchCheck {
+        set_point,
+        readings: asked.reads.iter().map(|t| t.parse().map_err(field("reads"))).collect::<Result<_, _>>()?,
+        ranges: TorqueRanges {
+            reproducibility: torque("reproducibility", &asked.reproducibility)?,
+            output_drive: torque("output_drive", &asked.output_drive)?,
+            interface: torque("interface", &asked.interface)?,
+            loading_point: torque("loading_point", &asked.loading_point)?,
+        },
+        in_order: asked.in_order,
+    })
 }
 
 /// The arithmetic of ISO 6789 on one set point.
@@ -116,13 +170,12 @@ impl Workshop {
 ///
 /// A torque not above zero, a negative uncertainty of the device.
 pub(crate) fn torque_check(
-    set: Torque,
-    readings: &[Torque],
+    check: &WrenchCheck,
     permissible: f64,
     device_percent: Option<f64>,
 ) -> Result<TorqueCheckJson, AppError> {
-    let set_n_m = set.newton_metres();
-    let references: Vec<f64> = readings.iter().map(|r| r.newton_metres()).collect();
+    let set_n_m = check.set_point.newton_metres();
+    let references: Vec<f64> = check.readings.iter().map(|r| r.newton_metres()).collect();
     let cannot = |e: matewell_study::StudyError| AppError::Field { field: "reads", message: e.to_string() };
     let deviations = references
         .iter()
@@ -131,20 +184,30 @@ pub(crate) fn torque_check(
         .map_err(cannot)?;
     let mean = references.iter().sum::<f64>() / references.len() as f64;
     let largest = deviations.iter().fold(0.0, |most, d: &f64| if d.abs() > most { d.abs() } else { most });
-    let mut not_measured: Vec<String> =
-        ["re-seating", "output drive", "interface", "loading point"].into_iter().map(str::to_owned).collect();
+    let ranges = check.ranges;
+    let mut not_measured: Vec<String> = [
+        ("re-seating", ranges.reproducibility),
+        ("output drive", ranges.output_drive),
+        ("interface", ranges.interface),
+        ("loading point", ranges.loading_point),
+    ]
+    .into_iter()
+    .filter(|(_, range)| range.is_none())
+    .map(|(name, _)| name.to_owned())
+    .collect();
+    let measured = |range: Option<Torque>| range.map_or(0.0, Torque::newton_metres);
     if device_percent.is_none() {
         not_measured.push("reference device".to_owned());
     }
     let found = if references.len() > 1 {
-        let check = ToolCheck {
+        let check = torque_tool::ToolCheck {
             set: set_n_m,
             references,
             resolution: 0.0,
-            reproducibility: 0.0,
-            output_drive: 0.0,
-            interface: 0.0,
-            loading_point: 0.0,
+            reproducibility: measured(ranges.reproducibility),
+            output_drive: measured(ranges.output_drive),
+            interface: measured(ranges.interface),
+            loading_point: measured(ranges.loading_point),
             device_percent: device_percent.unwrap_or(0.0),
             device_error_percent: 0.0,
         };

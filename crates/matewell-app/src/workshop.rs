@@ -9,7 +9,7 @@ use std::{
     cell::RefCell,
     collections::BTreeMap,
     path::{Path, PathBuf},
-    sync::Mutex,
+    sync::{Arc, Mutex},
 };
 
 /// Ending of the lab's own sheet file.
@@ -66,7 +66,7 @@ impl Said {
 /// A lab opened. Every use case is a method; both doors call the same ones.
 pub struct Workshop {
     pub(crate) store: Store,
-    pub(crate) sheets: Sheets,
+    pub(crate) sheets: Arc<Sheets>,
     /// Where the lab's own sheet file belongs; none for a lab in memory.
     pub(crate) own_sheets: Option<PathBuf>,
     /// What findings on other ends were last found to reach.
@@ -88,7 +88,7 @@ impl Workshop {
         };
         Ok(Self {
             store,
-            sheets: sheets_beside(path)?,
+            sheets: Arc::new(sheets_beside(path)?),
             own_sheets: Some(path.with_extension(OWN_SHEETS)),
             exposures: Mutex::default(),
             ids: Box::new(ids),
@@ -100,7 +100,7 @@ impl Workshop {
         let machine = MachineId::from_bytes(ids.next(Moment::from_microseconds(0)));
         Ok(Self {
             store: Store::in_memory(machine)?,
-            sheets: Sheets::embedded()?,
+            sheets: Arc::new(Sheets::embedded()?),
             own_sheets: None,
             exposures: Mutex::default(),
             ids,
@@ -110,6 +110,11 @@ impl Workshop {
     /// The data sheets in force.
     pub fn sheets(&self) -> &Sheets {
         &self.sheets
+    }
+
+    /// The data sheets in force, to be used beside the lab.
+    pub fn sheets_in_force(&self) -> Arc<Sheets> {
+        Arc::clone(&self.sheets)
     }
 
     /// The store under it, for verification, back-up and benches.

@@ -2,11 +2,11 @@
 
 use crate::{AppError, Said, Workshop, workshop::Tags};
 use matewell_lab::{
-    Certificate, Corrected, Correction, Fact, FactBody, FactId, FollowedUp, GaugeZero, Gauged, Held,
-    Inspected, InspectionOutcome, Mated, Moment, Overridden, Parted, PinPosition, Refused, Released,
-    Replaced, ResultNoted, Retired, Stored, Subject, ToolCheck, ToolChecked, WrenchCheck,
+    Corrected, Correction, Fact, FactBody, FactId, FollowedUp, Gauged, Held, Inspected, InspectionOutcome,
+    Mated, Moment, Overridden, Parted, PinPosition, Refused, Released, Replaced, ResultNoted, Retired,
+    Stored, Subject,
 };
-use matewell_quantity::{Frequency, Length, Torque};
+use matewell_quantity::{Frequency, Length};
 use matewell_store::KeyedWrite;
 use matewell_wire::{CaseTouchedJson, EndStandingJson, MateCheckJson};
 use serde::{Deserialize, Serialize};
@@ -63,36 +63,6 @@ pub struct MateOrder<'a> {
     pub frequency: Option<Frequency>,
     /// The reason to go ahead although the check does not say go.
     pub override_because: Option<&'a str>,
-}
-
-/// What was checked about a tool, as a person says it.
-#[derive(Debug, Clone)]
-pub enum ToolFinding {
-    /// Gauge zero on its master: how far it was off, with the word.
-    Zero {
-        /// How the gauge read the master, compared with its true depth.
-        off: PinPosition,
-        /// Whether it is in order.
-        in_order: bool,
-    },
-    /// Reference readings of a wrench.
-    Torque {
-        /// What it was set to.
-        set_point: Torque,
-        /// What the reference said.
-        readings: Vec<Torque>,
-        /// Whether it is in order.
-        in_order: bool,
-    },
-    /// A document.
-    Document {
-        /// Number or name.
-        document: String,
-        /// Whether the tool is in order.
-        in_order: bool,
-        /// Until when it holds.
-        valid_until: Option<Moment>,
-    },
 }
 
 impl Workshop {
@@ -344,41 +314,6 @@ impl Workshop {
             });
         }
         self.write_one(FactBody::Stored(Stored { item, place: place.trim().to_owned(), capped }), said, now)
-    }
-
-    /// A gauge or wrench was checked.
-    ///
-    /// # Errors
-    ///
-    /// Unknown tags; a wrench check without readings.
-    pub fn check_tool(
-        &mut self,
-        tag: &str,
-        finding: ToolFinding,
-        said: &Said,
-        now: Moment,
-    ) -> Result<WrittenJson, AppError> {
-        let tool = self.one_item("a gauge or wrench", tag)?;
-        let check = match finding {
-            ToolFinding::Zero { off, in_order } => ToolCheck::GaugeZero(GaugeZero {
-                reads_more_recessed: Length::from_micrometres(off.recession_um())
-                    .map_err(crate::error::field("off"))?,
-                in_order,
-            }),
-            ToolFinding::Torque { set_point, readings, in_order } => {
-                if readings.is_empty() {
-                    return Err(AppError::Field {
-                        field: "readings",
-                        message: "expected at least one reference reading, found none".to_owned(),
-                    });
-                }
-                ToolCheck::Wrench(WrenchCheck { set_point, readings, in_order })
-            }
-            ToolFinding::Document { document, in_order, valid_until } => {
-                ToolCheck::Certificate(Certificate { document, in_order, valid_until })
-            }
-        };
-        self.write_one(FactBody::ToolChecked(ToolChecked { tool, check }), said, now)
     }
 
     /// A result made through a chain of ends.

@@ -13,11 +13,11 @@ use crate::{
     },
     roster::{GAUGES, WRENCHES},
     script::sha256,
-    workshop::{GAUGE_FOUND, GAUGE_GOOD, Workshop, length, torque},
+    workshop::{GAUGE_FOUND, GAUGE_GOOD, Tenths, Workshop, length, torque},
 };
 use matewell_lab::{
-    Certificate, End, FactBody, GaugeZero, InspectionOutcome, ResultNoted, Sex, ToolCheck, ToolChecked,
-    WrenchCheck,
+    Certificate, End, FactBody, GaugeZero, InspectionOutcome, PinPosition, ResultNoted, Sex, ToolCheck,
+    ToolChecked, TorqueRanges, WrenchCheck,
 };
 
 /// Mates in all, the incidents' included.
@@ -47,8 +47,9 @@ const NEVER_VISITED: [&str; 16] = [
 /// old one, and an end that becomes due by its mates.
 const VISITED_ONCE: [&str; 5] = ["IN-003P1", "CB-010B", "DU-008A", "CB-009A", "CB-022B"];
 
-/// Not visited after the repaired cable went round, so that exposures stay open.
-const VISITED_TWICE: [&str; 4] = ["CB-015B", "AT-002B", "CB-011A", "CB-010A"];
+/// Not visited after the repaired cable went round, so that exposures stay open;
+/// the thru is watched instead.
+const VISITED_TWICE: [&str; 5] = ["CB-015B", "AT-002B", "CB-011A", "CB-010A", "CS-004A"];
 
 /// Fills the ninety days.
 pub(crate) fn fill(shop: &mut Workshop) {
@@ -76,6 +77,40 @@ pub(crate) fn fill(shop: &mut Workshop) {
     }
     rounds(shop);
     single_jobs(shop);
+    watch_the_thru(shop);
+    certify_masters(shop);
+}
+
+/// Flush masters, each with a certificate that says so.
+fn certify_masters(shop: &mut Workshop) {
+    for (number, tag) in ["GM-001", "GM-002", "GM-003", "GM-004", "GM-005"].into_iter().enumerate() {
+        let tool = shop.named_item(tag).id;
+        let issued = at(-60, 12, 0);
+        let flush = Certificate {
+            position: Some(PinPosition::Recessed(length(0))),
+            standard_uncertainty: Some(length(3)),
+            ..Certificate::without_value(
+                format!("LRW-M-{:04}", 301 + number),
+                true,
+                Some(shop.log.moment(issued).plus_days(730.0)),
+            )
+        };
+        let body = FactBody::ToolChecked(ToolChecked { tool, check: ToolCheck::Certificate(flush) });
+        shop.log.write_at(issued, at(0, 16, 0), matewell_lab::Resolution::Day, PAPER, None, body);
+    }
+}
+
+/// One contact of the thru is gauged twice a week between two rounds, nobody
+/// cleaning it meanwhile: it settles with its mates, so that its drift can be
+/// seen and carried on.
+fn watch_the_thru(shop: &mut Workshop) {
+    const END: &str = "CS-004A";
+    const SETTLES: Tenths = 3;
+    let days = shop.log.bench_days().into_iter().filter(|day| (38..76).contains(day));
+    for (count, day) in (0..).zip(days.step_by(3)) {
+        let readings: Vec<Tenths> = (0..3).map(|_| 95 - SETTLES * count + shop.log.draw.bell(8)).collect();
+        shop.gauge_reading(at(day, 7, 50), METROLOGIST, END, "GA-001", &readings);
+    }
 }
 
 fn check_tools(shop: &mut Workshop) {
@@ -109,6 +144,7 @@ fn check_tools(shop: &mut Workshop) {
             let check = ToolCheck::Wrench(WrenchCheck {
                 set_point: torque(*set_point),
                 readings: readings.collect(),
+                ranges: TorqueRanges::default(),
                 in_order: true,
             });
             let when = at(shop.log.bench_day(*day), 7, 20) + 120 * i64::try_from(number).unwrap_or(0);
@@ -121,7 +157,7 @@ fn check_tools(shop: &mut Workshop) {
 fn certify(shop: &mut Workshop, tool: matewell_lab::ItemId, document: String, day: i64) {
     let issued = at(day, 12, 0);
     let valid_until = Some(shop.log.moment(issued).plus_days(365.0));
-    let check = ToolCheck::Certificate(Certificate { document, in_order: true, valid_until });
+    let check = ToolCheck::Certificate(Certificate::without_value(document, true, valid_until));
     let recorded = at(0, 16, 0);
     let body = FactBody::ToolChecked(ToolChecked { tool, check });
     shop.log.write_at(issued, recorded, matewell_lab::Resolution::Day, PAPER, None, body);

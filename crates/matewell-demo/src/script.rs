@@ -13,7 +13,7 @@ use crate::{
 use matewell_lab::{
     Certificate, Corrected, Correction, FactBody, FactId, FollowedUp, GaugeZero, Held, InspectionOutcome,
     Overridden, Refused, Released, Replaced, Resolution, ResultNoted, Retired, Stored, Subject, ToolCheck,
-    ToolChecked, WrenchCheck,
+    ToolChecked, TorqueRanges, WrenchCheck,
 };
 use matewell_quantity::Frequency;
 
@@ -199,6 +199,7 @@ fn wrench_off(shop: &mut Workshop) -> WrenchOff {
         let check = ToolCheck::Wrench(WrenchCheck {
             set_point: torque(set_point),
             readings: readings.into_iter().map(torque).collect(),
+            ranges: TorqueRanges::default(),
             in_order,
         });
         shop.log.write(when, METROLOGIST, FactBody::ToolChecked(ToolChecked { tool, check }))
@@ -214,11 +215,11 @@ fn wrench_off(shop: &mut Workshop) -> WrenchOff {
         shop.mate(when, TECHNICIAN_2, "CB-002A", partner, None);
         shop.part(when + 300, TECHNICIAN_2, "CB-002A", partner);
     }
-    let document = ToolCheck::Certificate(Certificate {
-        document: "LRW-T-0117".to_owned(),
-        in_order: true,
-        valid_until: Some(shop.log.moment(found_second).plus_days(365.0)),
-    });
+    let document = ToolCheck::Certificate(Certificate::without_value(
+        "LRW-T-0117".to_owned(),
+        true,
+        Some(shop.log.moment(found_second).plus_days(365.0)),
+    ));
     let tool = shop.named_item("TW-001").id;
     let back = FactBody::ToolChecked(ToolChecked { tool, check: document });
     shop.log.write_noted(found_second + 2100, METROLOGIST, Some("back from calibration"), back);

@@ -53,6 +53,24 @@ pub(crate) fn problem(status: StatusCode, code: &str, detail: &str, more: Map<St
     (status, [(header::CONTENT_TYPE, "application/problem+json")], text + "\n").into_response()
 }
 
+/// A request that could not be read: what was expected and found.
+pub(crate) fn refused(status: StatusCode, detail: &str) -> Response {
+    let (status, code) = match status {
+        StatusCode::PAYLOAD_TOO_LARGE => (status, "too-large"),
+        StatusCode::UNPROCESSABLE_ENTITY => (status, "bad-field"),
+        _ => (status, "bad-body"),
+    };
+    problem(status, code, detail, Map::new())
+}
+
+/// A picture.
+pub(crate) fn drawn(result: Result<String, AppError>) -> Response {
+    match result {
+        Ok(svg) => ([(header::CONTENT_TYPE, "image/svg+xml")], svg).into_response(),
+        Err(error) => from_error(&error),
+    }
+}
+
 /// A use case's error as problem details.
 pub(crate) fn from_error(error: &AppError) -> Response {
     let status = StatusCode::from_u16(error.status()).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);

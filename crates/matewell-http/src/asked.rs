@@ -1,13 +1,78 @@
 //! What requests carry.
 
 use crate::answer;
-use axum::{http::HeaderMap, response::Response};
+use axum::{
+    body::Bytes,
+    extract::{FromRequest, FromRequestParts, Query, Request},
+    http::{HeaderValue, StatusCode, request::Parts},
+    response::Response,
+};
 use matewell_app::{AppError, Said};
 use matewell_lab::{FactSource, Moment};
 use matewell_quantity::Frequency;
 use matewell_wire::parse_moment;
-use serde::Deserialize;
+use serde::{Deserialize, de::DeserializeOwned};
+use sha2::{Digest, Sha256};
 use utoipa::{IntoParams, ToSchema};
+
+#[expect(clippy::needless_pass_by_value, reason = "errors come by value out of map_err")]
+pub(crate) fn bad(field: &'static str, message: impl ToString) -> AppError {
+    AppError::Field { field, message: message.to_string() }
+}
+
+/// The parameters of a question. What is missing or unknown is a problem.
+pub(crate) struct Asked<T>(pub(crate) T);
+
+impl<S: Send + Sync, T: DeserializeOwned> FromRequestParts<S> for Asked<T> {
+    type Rejection = Response;
+
+    async fn from_request_parts(parts: &mut Parts, state: &S) -> Result<Self, Response> {
+        match Query::from_request_parts(parts, state).await {
+            Ok(Query(asked)) => Ok(Self(asked)),
+            Err(rejection) => Err(answer::refused(StatusCode::UNPROCESSABLE_ENTITY, &rejection.body_text())),
+        }
+    }
+}
+
+/// What was posted. A body that did not arrive whole is a problem.
+pub(crate) struct Posted {
+    key: Option<HeaderValue>,
+    /// Path and parameters: the same bytes mean another thing elsewhere.
+    address: String,
+    /// The body.
+    pub(crate) bytes: Bytes,
+}
+
+impl<S: Send + Sync> FromRequest<S> for Posted {
+    type Rejection = Response;
+
+    async fn from_request(request: Request, state: &S) -> Result<Self, Response> {
+        let key = request.headers().get("idempotency-key").cloned();
+        let address = request.uri().path_and_query().map(ToString::to_string).unwrap_or_default();
+        match Bytes::from_request(request, state).await {
+            Ok(bytes) => Ok(Self { key, address, bytes }),
+            Err(rejection) => Err(answer::refused(rejection.status(), &rejection.body_text())),
+        }
+    }
+}
+
+impl Posted {
+    /// The body as JSON.
+    pub(crate) fn read<B: DeserializeOwned>(&self) -> Result<B, AppError> {
+        serde_json::from_slice(&self.bytes)
+            .map_err(|error| bad("body", format!("expected the JSON of the API description: {error}")))
+    }
+
+    /// Who and when, with the key that stands for the whole request.
+    pub(crate) fn said(&self, said: SaidBody) -> Result<Said, AppError> {
+        let mut request = Sha256::new();
+        for part in [self.address.as_bytes(), &self.bytes] {
+            request.update(part.len().to_be_bytes());
+            request.update(part);
+        }
+        said.said(self.key.as_ref(), request.finalize().into())
+    }
+}
 
 /// Who did it and when; part of every write.
 #[derive(Debug, Clone, Default, Deserialize, ToSchema)]
@@ -26,30 +91,20 @@ pub(crate) struct SaidBody {
 }
 
 impl SaidBody {
-    pub(crate) fn said(self, headers: &HeaderMap, request: [u8; 32]) -> Result<Said, AppError> {
+    fn said(self, key: Option<&HeaderValue>, request: [u8; 32]) -> Result<Said, AppError> {
         if self.person.trim().is_empty() {
-            return Err(AppError::Field {
-                field: "person",
-                message: "expected a name or pseudonym, found nothing".to_owned(),
-            });
+            return Err(bad("person", "expected a name or pseudonym, found nothing"));
         }
-        let key = headers.get("idempotency-key").map(|v| v.to_str().map(str::to_owned)).transpose();
-        let key = key.map_err(|_| AppError::Field {
-            field: "idempotency-key",
-            message: "expected visible ASCII characters".to_owned(),
-        })?;
+        let key = key.map(|v| v.to_str().map(str::to_owned)).transpose();
+        let key = key.map_err(|_| bad("idempotency-key", "expected visible ASCII characters"))?;
         if key.as_ref().is_some_and(|k| k.is_empty() || k.len() > 200) {
-            return Err(AppError::Field {
-                field: "idempotency-key",
-                message: "expected 1 to 200 characters".to_owned(),
-            });
+            return Err(bad("idempotency-key", "expected 1 to 200 characters"));
         }
         let source = self.source.as_deref().unwrap_or("bench");
         Ok(Said {
             person: self.person.trim().to_owned(),
             happened_at: self.happened_at.as_deref().map(|t| moment("happened_at", t)).transpose()?,
-            source: FactSource::from_word(source)
-                .map_err(|e| AppError::Field { field: "source", message: e.to_string() })?,
+            source: FactSource::from_word(source).map_err(|e| bad("source", e))?,
             note: self.note.filter(|n| !n.trim().is_empty()),
             key: key.map(|k| (k, request)),
         })
@@ -65,7 +120,7 @@ pub(crate) struct AsOf {
 }
 
 pub(crate) fn moment(field: &'static str, text: &str) -> Result<Moment, AppError> {
-    parse_moment(text).map_err(|message| AppError::Field { field, message })
+    parse_moment(text).map_err(|message| bad(field, message))
 }
 
 pub(crate) fn as_of(text: Option<&str>, now: Moment) -> Result<Moment, AppError> {
@@ -73,13 +128,7 @@ pub(crate) fn as_of(text: Option<&str>, now: Moment) -> Result<Moment, AppError>
 }
 
 pub(crate) fn frequency(text: Option<&str>) -> Result<Option<Frequency>, AppError> {
-    text.map(|t| {
-        t.parse().map_err(|e: matewell_quantity::QuantityError| AppError::Field {
-            field: "at",
-            message: e.to_string(),
-        })
-    })
-    .transpose()
+    text.map(|t| t.parse().map_err(|e: matewell_quantity::QuantityError| bad("at", e))).transpose()
 }
 
 /// Turns the result of a use case into a response.

@@ -2,28 +2,23 @@
 
 use crate::{
     AppState, answer,
-    asked::{AsOf, SaidBody, as_of, moment, respond},
+    asked::{AsOf, Asked, Posted, SaidBody, as_of, bad, moment, respond},
+    writes::act,
 };
 use axum::{
-    body::Bytes,
-    extract::{Path, Query, State},
-    http::{HeaderMap, StatusCode},
+    extract::{Path, State},
+    http::StatusCode,
     response::Response,
 };
-use matewell_app::{AppError, CaseHolds, CaseOrder, EndDecision, Said, Workshop};
-use matewell_lab::{FactId, Moment, ResultDisposition};
+use matewell_app::{CaseHolds, CaseOrder, EndDecision};
+use matewell_lab::{FactId, ResultDisposition};
 use matewell_wire::{CaseJson, CaseListJson, CaseWrittenJson};
-use serde::{Deserialize, de::DeserializeOwned};
-use sha2::{Digest, Sha256};
+use serde::Deserialize;
 use utoipa::ToSchema;
-
-fn bad(field: &'static str, message: impl Into<String>) -> AppError {
-    AppError::Field { field, message: message.into() }
-}
 
 /// All cases: open ones first, then the latest.
 #[utoipa::path(get, path = "/api/v1/cases", params(AsOf), responses((status = 200, body = CaseListJson)))]
-pub(crate) async fn list(State(state): State<AppState>, Query(q): Query<AsOf>) -> Response {
+pub(crate) async fn list(State(state): State<AppState>, Asked(q): Asked<AsOf>) -> Response {
     let now = state.now();
     respond(StatusCode::OK, state.run(move |shop| shop.cases(as_of(q.as_of.as_deref(), now)?)).await)
 }
@@ -36,51 +31,17 @@ pub(crate) async fn list(State(state): State<AppState>, Query(q): Query<AsOf>) -
 pub(crate) async fn show(
     State(state): State<AppState>,
     Path(case): Path<String>,
-    Query(q): Query<AsOf>,
+    Asked(q): Asked<AsOf>,
 ) -> Response {
     let now = state.now();
     let result = state.run(move |shop| shop.case(&case, as_of(q.as_of.as_deref(), now)?)).await;
     respond(StatusCode::OK, result)
 }
 
-/// The common way of a write to a case. The key stands for the whole request,
-/// the case and the act in its path included.
-async fn act<B: DeserializeOwned + Send + 'static>(
-    state: AppState,
-    (case, act): (String, &'static str),
-    headers: HeaderMap,
-    bytes: Bytes,
-    said: impl FnOnce(&mut B) -> SaidBody,
-    run: impl FnOnce(&mut Workshop, &str, B, &Said, Moment) -> Result<CaseWrittenJson, AppError> + Send + 'static,
-) -> Response {
-    let mut body: B = match serde_json::from_slice(&bytes) {
-        Ok(body) => body,
-        Err(error) => {
-            let message = format!("expected the JSON of the API description: {error}");
-            return answer::from_error(&bad("body", message));
-        }
-    };
-    let mut request = Sha256::new();
-    for part in [act.as_bytes(), case.as_bytes(), &bytes] {
-        request.update(part.len().to_be_bytes());
-        request.update(part);
-    }
-    let said = match said(&mut body).said(&headers, request.finalize().into()) {
-        Ok(said) => said,
-        Err(error) => return answer::from_error(&error),
-    };
-    let now = state.now();
-    let result = state.run(move |shop| run(shop, &case, body, &said, now)).await;
-    if let Ok(written) = &result {
-        state.announce_ends(&written.ends);
-    }
-    respond(StatusCode::CREATED, result)
-}
-
 /// A case to be opened.
 #[derive(Debug, Deserialize, ToSchema)]
 pub(crate) struct OpenCaseBody {
-    /// Tags of the ends found bad.
+    /// Tags of the ends found bad, and of gauges and wrenches that were off.
     ends: Vec<String>,
     /// Why.
     because: String,
@@ -112,14 +73,12 @@ pub(crate) struct OpenCaseBody {
     (status = 404, body = answer::Problem, content_type = "application/problem+json"),
     (status = 409, body = answer::Problem, content_type = "application/problem+json"),
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn open(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
+pub(crate) async fn open(State(state): State<AppState>, posted: Posted) -> Response {
     act(
         state,
-        (String::new(), "open"),
-        headers,
-        body,
+        posted,
         |b: &mut OpenCaseBody| std::mem::take(&mut b.said),
-        |shop, _, b, said, now| {
+        |shop, b, said, now| {
             let order = CaseOrder {
                 tags: b.ends,
                 since: b.since.as_deref().map(|t| moment("since", t)).transpose()?,
@@ -166,19 +125,12 @@ pub(crate) struct AddToCaseBody {
     (status = 404, body = answer::Problem, content_type = "application/problem+json"),
     (status = 409, body = answer::Problem, content_type = "application/problem+json"),
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn add(
-    State(state): State<AppState>,
-    Path(case): Path<String>,
-    headers: HeaderMap,
-    body: Bytes,
-) -> Response {
+pub(crate) async fn add(State(state): State<AppState>, Path(case): Path<String>, posted: Posted) -> Response {
     act(
         state,
-        (case, "ends"),
-        headers,
-        body,
+        posted,
         |b: &mut AddToCaseBody| std::mem::take(&mut b.said),
-        |shop, case, b, said, now| shop.add_to_case(case, &b.ends, b.hold, &b.because, said, now),
+        move |shop, b, said, now| shop.add_to_case(&case, &b.ends, b.hold, &b.because, said, now),
     )
     .await
 }
@@ -204,16 +156,13 @@ pub(crate) struct CaseEndsBody {
 pub(crate) async fn set_aside(
     State(state): State<AppState>,
     Path(case): Path<String>,
-    headers: HeaderMap,
-    body: Bytes,
+    posted: Posted,
 ) -> Response {
     act(
         state,
-        (case, "set-aside"),
-        headers,
-        body,
+        posted,
         |b: &mut CaseEndsBody| std::mem::take(&mut b.said),
-        |shop, case, b, said, now| shop.set_aside(case, &b.ends, &b.because, said, now),
+        move |shop, b, said, now| shop.set_aside(&case, &b.ends, &b.because, said, now),
     )
     .await
 }
@@ -250,21 +199,18 @@ pub(crate) struct EndDecisionBody {
 pub(crate) async fn decide(
     State(state): State<AppState>,
     Path(case): Path<String>,
-    headers: HeaderMap,
-    body: Bytes,
+    posted: Posted,
 ) -> Response {
     act(
         state,
-        (case, "dispositions"),
-        headers,
-        body,
+        posted,
         |b: &mut EndDecisionBody| std::mem::take(&mut b.said),
-        |shop, case, b, said, now| {
+        move |shop, b, said, now| {
             let evidence: Option<FactId> = b
                 .evidence
                 .as_deref()
                 .filter(|t| !t.is_empty())
-                .map(|t| t.parse().map_err(|e: matewell_lab::LabError| bad("evidence", e.to_string())))
+                .map(|t| t.parse().map_err(|e: matewell_lab::LabError| bad("evidence", e)))
                 .transpose()?;
             let until =
                 b.until.as_deref().filter(|t| !t.is_empty()).map(|t| moment("until", t)).transpose()?;
@@ -286,7 +232,7 @@ pub(crate) async fn decide(
                     ));
                 }
             };
-            shop.dispose_ends(case, &b.ends, decision, &b.because, said, now)
+            shop.dispose_ends(&case, &b.ends, decision, &b.because, said, now)
         },
     )
     .await
@@ -315,19 +261,15 @@ pub(crate) struct ResultDecisionBody {
 pub(crate) async fn decide_results(
     State(state): State<AppState>,
     Path(case): Path<String>,
-    headers: HeaderMap,
-    body: Bytes,
+    posted: Posted,
 ) -> Response {
     act(
         state,
-        (case, "results"),
-        headers,
-        body,
+        posted,
         |b: &mut ResultDecisionBody| std::mem::take(&mut b.said),
-        |shop, case, b, said, now| {
-            let decision = ResultDisposition::from_word(&b.disposition)
-                .map_err(|e| bad("disposition", e.to_string()))?;
-            shop.dispose_results(case, &b.results, decision, &b.because, said, now)
+        move |shop, b, said, now| {
+            let decision = ResultDisposition::from_word(&b.disposition).map_err(|e| bad("disposition", e))?;
+            shop.dispose_results(&case, &b.results, decision, &b.because, said, now)
         },
     )
     .await
@@ -353,16 +295,13 @@ pub(crate) struct CloseCaseBody {
 pub(crate) async fn close(
     State(state): State<AppState>,
     Path(case): Path<String>,
-    headers: HeaderMap,
-    body: Bytes,
+    posted: Posted,
 ) -> Response {
     act(
         state,
-        (case, "close"),
-        headers,
-        body,
+        posted,
         |b: &mut CloseCaseBody| std::mem::take(&mut b.said),
-        |shop, case, b, said, now| shop.close_case(case, &b.because, said, now),
+        move |shop, b, said, now| shop.close_case(&case, &b.because, said, now),
     )
     .await
 }

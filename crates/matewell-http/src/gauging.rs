@@ -2,13 +2,12 @@
 
 use crate::{
     AppState, answer,
-    asked::{AsOf, SaidBody, as_of, respond},
-    writes::{act, bad},
+    asked::{AsOf, Asked, Posted, SaidBody, as_of, respond},
+    writes::act,
 };
 use axum::{
-    body::Bytes,
-    extract::{Path, Query, State},
-    http::{HeaderMap, StatusCode},
+    extract::{Path, State},
+    http::StatusCode,
     response::Response,
 };
 use matewell_app::WrittenJson;
@@ -30,11 +29,10 @@ pub(crate) struct GaugeBody {
 /// An end was gauged; counts as one contact. An entry that looks like a slip
 /// is answered with 422 and its questions, and nothing is written.
 #[utoipa::path(post, path = "/api/v1/gaugings", request_body = GaugeBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 404, body = answer::Problem, content_type = "application/problem+json"), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn gauge(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
+pub(crate) async fn gauge(State(state): State<AppState>, posted: Posted) -> Response {
     act(
         state,
-        headers,
-        body,
+        posted,
         |b: &mut GaugeBody| std::mem::take(&mut b.said),
         |shop, b, said, now| shop.gauge_session(&b.asked, said, now),
     )
@@ -54,15 +52,10 @@ pub(crate) struct BudgetBody {
 
 /// What a gauging says, line by line. Writes nothing.
 #[utoipa::path(post, path = "/api/v1/gaugings/budget", request_body = BudgetBody, params(AsOf), responses((status = 200, body = GaugingBudgetJson), (status = 404, body = answer::Problem, content_type = "application/problem+json"), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn budget(State(state): State<AppState>, Query(q): Query<AsOf>, body: Bytes) -> Response {
-    let body: BudgetBody = match serde_json::from_slice(&body) {
+pub(crate) async fn budget(State(state): State<AppState>, Asked(q): Asked<AsOf>, posted: Posted) -> Response {
+    let body: BudgetBody = match posted.read() {
         Ok(body) => body,
-        Err(error) => {
-            return answer::from_error(&bad(
-                "body",
-                format!("expected the JSON of the API description: {error}"),
-            ));
-        }
+        Err(error) => return answer::from_error(&error),
     };
     let now = state.now();
     let result = state
@@ -79,7 +72,7 @@ pub(crate) async fn budget(State(state): State<AppState>, Query(q): Query<AsOf>,
 pub(crate) async fn pin_history(
     State(state): State<AppState>,
     Path(tag): Path<String>,
-    Query(q): Query<AsOf>,
+    Asked(q): Asked<AsOf>,
 ) -> Response {
     let now = state.now();
     let result = state.run(move |shop| shop.pin_history(&tag, as_of(q.as_of.as_deref(), now)?)).await;

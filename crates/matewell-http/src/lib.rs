@@ -93,6 +93,8 @@ fn every_route() -> OpenApiRouter<AppState> {
         .routes(routes!(gauging::gauge))
         .routes(routes!(gauging::budget))
         .routes(routes!(gauging::pin_history))
+        .routes(routes!(tools::list))
+        .routes(routes!(tools::show))
         .routes(routes!(tools::check))
         .routes(routes!(tools::was_off))
         .routes(routes!(events::events))

@@ -1,13 +1,13 @@
 //! Physics of lines and joints. One route a question; the parameters are the
 //! options of the command line, as texts with units.
 
-use crate::{AppState, answer, asked::respond};
-use axum::{
-    extract::{Query, State, rejection::QueryRejection},
-    http::{StatusCode, header},
-    response::{IntoResponse, Response},
+use crate::{
+    AppState,
+    answer::{self, drawn},
+    asked::{Asked, respond},
 };
-use matewell_app::{AppError, physics};
+use axum::{extract::State, http::StatusCode, response::Response};
+use matewell_app::physics;
 use matewell_wire::{
     AirAsked, AirJson, ChainAsked, ChainJson, ConvertAsked, ConvertJson, CostAsked, CostJson, CutoffAsked,
     CutoffJson, GapAsked, GapJson, ImpedanceAsked, ImpedanceJson, InterfaceListJson, LineAnswerJson,
@@ -15,23 +15,6 @@ use matewell_wire::{
     ReflectionJson, ShiftAsked, ShiftJson, SlotsAsked, SlotsJson, StepAsked, StepJson, ThermalAsked,
     ThermalJson, UsableAsked, UsableJson,
 };
-
-/// A parameter that is missing or that the question does not have.
-fn not_understood(rejection: &QueryRejection) -> Response {
-    answer::problem(
-        StatusCode::UNPROCESSABLE_ENTITY,
-        "bad-field",
-        &rejection.body_text(),
-        serde_json::Map::new(),
-    )
-}
-
-fn drawn(result: Result<String, AppError>) -> Response {
-    match result {
-        Ok(svg) => ([(header::CONTENT_TYPE, "image/svg+xml")], svg).into_response(),
-        Err(error) => answer::from_error(&error),
-    }
-}
 
 macro_rules! question {
     ($(#[$doc:meta])* $name:ident, $path:literal, $asked:ident, $value:ident) => {
@@ -41,15 +24,10 @@ macro_rules! question {
             (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
         pub(crate) async fn $name(
             State(state): State<AppState>,
-            query: Result<Query<$asked>, QueryRejection>,
+            Asked(asked): Asked<$asked>,
         ) -> Response {
-            match query {
-                Ok(Query(asked)) => respond(
-                    StatusCode::OK,
-                    state.run(move |shop| physics::$name(shop.sheets(), &asked)).await,
-                ),
-                Err(rejection) => not_understood(&rejection),
-            }
+            let sheets = state.sheets();
+            respond(StatusCode::OK, state.compute(move || physics::$name(&sheets, &asked)).await)
         }
     };
 }
@@ -62,16 +40,10 @@ macro_rules! picture {
             (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
         pub(crate) async fn $name(
             State(state): State<AppState>,
-            query: Result<Query<$asked>, QueryRejection>,
+            Asked(asked): Asked<$asked>,
         ) -> Response {
-            match query {
-                Ok(Query(asked)) => drawn(
-                    state
-                        .run(move |shop| physics::picture(&physics::$question(shop.sheets(), &asked)?))
-                        .await,
-                ),
-                Err(rejection) => not_understood(&rejection),
-            }
+            let sheets = state.sheets();
+            drawn(state.compute(move || physics::picture(&physics::$question(&sheets, &asked)?)).await)
         }
     };
 }
@@ -144,7 +116,8 @@ question!(
 /// Which interfaces do the data sheets know, and which numbers?
 #[utoipa::path(get, path = "/api/v1/interfaces", responses((status = 200, body = InterfaceListJson)))]
 pub(crate) async fn interfaces(State(state): State<AppState>) -> Response {
-    respond(StatusCode::OK, state.run(move |shop| Ok(physics::interfaces(shop.sheets()))).await)
+    let sheets = state.sheets();
+    respond(StatusCode::OK, state.compute(move || Ok(physics::interfaces(&sheets))).await)
 }
 
 picture!(

@@ -2,10 +2,10 @@
 
 use crate::{
     AppState, answer,
-    asked::{AsOf, as_of, frequency, respond},
+    asked::{AsOf, Asked, as_of, frequency, respond},
 };
 use axum::{
-    extract::{Path, Query, State},
+    extract::{Path, State},
     http::{StatusCode, header},
     response::{IntoResponse, Response},
 };
@@ -35,7 +35,7 @@ pub(crate) struct CheckQuery {
     (status = 404, body = answer::Problem, content_type = "application/problem+json"),
     (status = 409, body = answer::Problem, content_type = "application/problem+json"),
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn check(State(state): State<AppState>, Query(q): Query<CheckQuery>) -> Response {
+pub(crate) async fn check(State(state): State<AppState>, Asked(q): Asked<CheckQuery>) -> Response {
     let now = state.now();
     let result = state
         .run(move |shop| {
@@ -62,7 +62,7 @@ pub(crate) struct EndsQuery {
 
 /// A page of the register.
 #[utoipa::path(get, path = "/api/v1/ends", params(EndsQuery), responses((status = 200, body = EndListJson)))]
-pub(crate) async fn ends(State(state): State<AppState>, Query(q): Query<EndsQuery>) -> Response {
+pub(crate) async fn ends(State(state): State<AppState>, Asked(q): Asked<EndsQuery>) -> Response {
     respond(
         StatusCode::OK,
         state.run(move |shop| shop.ends(&q.filter, q.offset, q.limit.unwrap_or(100))).await,
@@ -77,7 +77,7 @@ pub(crate) async fn ends(State(state): State<AppState>, Query(q): Query<EndsQuer
 pub(crate) async fn end(
     State(state): State<AppState>,
     Path(tag): Path<String>,
-    Query(q): Query<AsOf>,
+    Asked(q): Asked<AsOf>,
 ) -> Response {
     let now = state.now();
     let result = state.run(move |shop| shop.end(&tag, as_of(q.as_of.as_deref(), now)?)).await;
@@ -86,7 +86,7 @@ pub(crate) async fn end(
 
 /// What is due, most pressing first.
 #[utoipa::path(get, path = "/api/v1/due", params(AsOf), responses((status = 200, body = DueListJson)))]
-pub(crate) async fn due(State(state): State<AppState>, Query(q): Query<AsOf>) -> Response {
+pub(crate) async fn due(State(state): State<AppState>, Asked(q): Asked<AsOf>) -> Response {
     let now = state.now();
     let result = state.run(move |shop| shop.due(as_of(q.as_of.as_deref(), now)?)).await;
     respond(StatusCode::OK, result)

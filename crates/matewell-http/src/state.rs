@@ -1,6 +1,6 @@
 //! What every handler shares.
 
-use matewell_app::{AppError, Workshop, WrittenJson};
+use matewell_app::{AppError, Sheets, Workshop};
 use matewell_lab::Moment;
 use matewell_wire::EndStandingJson;
 use serde::{Deserialize, Serialize};
@@ -25,18 +25,26 @@ pub struct AppState {
     workshop: Arc<Mutex<Workshop>>,
     clock: Arc<dyn Fn() -> Moment + Send + Sync>,
     events: broadcast::Sender<StandingEvent>,
+    sheets: Arc<Sheets>,
 }
 
 impl AppState {
     /// A service over one lab. The clock is the binary's.
     pub fn new(workshop: Workshop, clock: impl Fn() -> Moment + Send + Sync + 'static) -> Self {
         let (events, _) = broadcast::channel(256);
-        Self { workshop: Arc::new(Mutex::new(workshop)), clock: Arc::new(clock), events }
+        let sheets = workshop.sheets_in_force();
+        Self { sheets, workshop: Arc::new(Mutex::new(workshop)), clock: Arc::new(clock), events }
     }
 
     /// The time.
     pub(crate) fn now(&self) -> Moment {
         (self.clock)()
+    }
+
+    /// The data sheets in force: they do not change while the lab is open, so
+    /// a question about them alone needs no turn at the lab.
+    pub(crate) fn sheets(&self) -> Arc<Sheets> {
+        Arc::clone(&self.sheets)
     }
 
     pub(crate) fn subscribe(&self) -> broadcast::Receiver<StandingEvent> {
@@ -70,13 +78,8 @@ impl AppState {
             .unwrap_or_else(|error| Err(AppError::Conflict(format!("the request was not finished: {error}"))))
     }
 
-    /// Tells listeners how ends stand after a write.
-    pub(crate) fn announce(&self, written: &WrittenJson) {
-        self.announce_ends(&written.ends);
-    }
-
     /// Tells listeners how these ends stand now.
-    pub(crate) fn announce_ends(&self, ends: &[EndStandingJson]) {
+    pub(crate) fn announce(&self, ends: &[EndStandingJson]) {
         for EndStandingJson { end, standing, .. } in ends {
             // No listener is not an error.
             drop(self.events.send(StandingEvent {

@@ -2,17 +2,18 @@
 //! values. A table is posted as CSV, workbook or JSON; options are parameters.
 
 use crate::{
-    AppState, answer,
-    asked::{as_of, respond},
+    AppState,
+    answer::{self, drawn},
+    asked::{Asked, Posted, as_of, bad, respond},
 };
 use axum::{
     body::Bytes,
-    extract::{Path, Query, State, rejection::BytesRejection, rejection::QueryRejection},
-    http::{StatusCode, header},
-    response::{IntoResponse, Response},
+    extract::{Path, State},
+    http::StatusCode,
+    response::Response,
 };
 use matewell_app::{
-    AppError, OWN_VALIDATION_BYTES, ValidationJson, drift_picture, own_validation,
+    OWN_VALIDATION_BYTES, ValidationJson, Workshop, drift_picture, own_validation,
     studies::{self, StudyFile, TABLE_BYTES},
 };
 use matewell_wire::{
@@ -24,43 +25,18 @@ use matewell_wire::{
 /// What a posted table is called in messages.
 const TABLE: &str = "table";
 
-fn not_understood(rejection: &QueryRejection) -> Response {
-    answer::problem(
-        StatusCode::UNPROCESSABLE_ENTITY,
-        "bad-field",
-        &rejection.body_text(),
-        serde_json::Map::new(),
-    )
-}
-
-fn too_large(detail: &str) -> Response {
-    answer::problem(StatusCode::PAYLOAD_TOO_LARGE, "too-large", detail, serde_json::Map::new())
-}
-
-/// The options and the table, or the response that refuses them.
-fn posted<T>(
-    query: Result<Query<T>, QueryRejection>,
-    body: Result<Bytes, BytesRejection>,
-    most: usize,
-) -> Result<(T, Bytes), Box<Response>> {
-    let Query(asked) = query.map_err(|r| Box::new(not_understood(&r)))?;
-    let body = body.map_err(|r| Box::new(too_large(&r.body_text())))?;
-    if body.len() > most {
-        return Err(Box::new(too_large(&format!("expected at most {most} bytes, found {}", body.len()))));
+/// The table, or the response that refuses it.
+fn table(posted: Posted, most: usize) -> Result<Bytes, Box<Response>> {
+    if posted.bytes.len() > most {
+        let detail = format!("expected at most {most} bytes, found {}", posted.bytes.len());
+        return Err(Box::new(answer::refused(StatusCode::PAYLOAD_TOO_LARGE, &detail)));
     }
-    Ok((asked, body))
-}
-
-fn drawn(result: Result<String, AppError>) -> Response {
-    match result {
-        Ok(svg) => ([(header::CONTENT_TYPE, "image/svg+xml")], svg).into_response(),
-        Err(error) => answer::from_error(&error),
-    }
+    Ok(posted.bytes)
 }
 
 macro_rules! study {
     ($(#[$doc:meta])* $name:ident, $picture:ident, $path:literal, $picture_path:literal, $asked:ident, $value:ident,
-     |$shop:ident, $file:ident, $options:ident| $ask:expr, $draw:path) => {
+     |$sheets:ident, $file:ident, $options:ident| $ask:expr, $draw:path) => {
         $(#[$doc])*
         ///
         /// The table is CSV, a workbook, or JSON: `{"columns": [], "rows": [[]]}`.
@@ -72,21 +48,19 @@ macro_rules! study {
                 (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
         pub(crate) async fn $name(
             State(state): State<AppState>,
-            query: Result<Query<$asked>, QueryRejection>,
-            body: Result<Bytes, BytesRejection>,
+            Asked($options): Asked<$asked>,
+            posted: Posted,
         ) -> Response {
-            match posted(query, body, TABLE_BYTES) {
-                Ok(($options, body)) => respond(
-                    StatusCode::OK,
-                    state
-                        .run(move |$shop| {
-                            let $file = StudyFile { bytes: &body, name: TABLE };
-                            $ask
-                        })
-                        .await,
-                ),
-                Err(response) => *response,
-            }
+            let body = match table(posted, TABLE_BYTES) {
+                Ok(body) => body,
+                Err(response) => return *response,
+            };
+            let $sheets = state.sheets();
+            let ask = move || {
+                let $file = StudyFile { bytes: &body, name: TABLE };
+                $ask
+            };
+            respond(StatusCode::OK, state.compute(ask).await)
         }
 
         /// The same as a picture.
@@ -98,20 +72,19 @@ macro_rules! study {
                 (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
         pub(crate) async fn $picture(
             State(state): State<AppState>,
-            query: Result<Query<$asked>, QueryRejection>,
-            body: Result<Bytes, BytesRejection>,
+            Asked($options): Asked<$asked>,
+            posted: Posted,
         ) -> Response {
-            match posted(query, body, TABLE_BYTES) {
-                Ok(($options, body)) => drawn(
-                    state
-                        .run(move |$shop| {
-                            let $file = StudyFile { bytes: &body, name: TABLE };
-                            Ok($draw(&($ask)?))
-                        })
-                        .await,
-                ),
-                Err(response) => *response,
-            }
+            let body = match table(posted, TABLE_BYTES) {
+                Ok(body) => body,
+                Err(response) => return *response,
+            };
+            let $sheets = state.sheets();
+            let ask = move || {
+                let $file = StudyFile { bytes: &body, name: TABLE };
+                Ok($draw(&($ask)?))
+            };
+            drawn(state.compute(ask).await)
         }
     };
 }
@@ -127,18 +100,11 @@ macro_rules! of_facts {
             (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
         pub(crate) async fn $name(
             State(state): State<AppState>,
-            query: Result<Query<$asked>, QueryRejection>,
+            Asked(asked): Asked<$asked>,
         ) -> Response {
             let now = state.now();
-            match query {
-                Ok(Query(asked)) => {
-                    respond(
-                        StatusCode::OK,
-                        state.run(move |shop| shop.$method(&asked, as_of(asked.as_of.as_deref(), now)?)).await,
-                    )
-                }
-                Err(rejection) => not_understood(&rejection),
-            }
+            let ask = move |shop: &mut Workshop| shop.$method(&asked, as_of(asked.as_of.as_deref(), now)?);
+            respond(StatusCode::OK, state.run(ask).await)
         }
 
         /// The same as a picture.
@@ -148,21 +114,13 @@ macro_rules! of_facts {
             (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
         pub(crate) async fn $picture(
             State(state): State<AppState>,
-            query: Result<Query<$asked>, QueryRejection>,
+            Asked(asked): Asked<$asked>,
         ) -> Response {
             let now = state.now();
-            match query {
-                Ok(Query(asked)) => {
-                    drawn(
-                        state
-                            .run(move |shop| {
-                                Ok($draw(&shop.$method(&asked, as_of(asked.as_of.as_deref(), now)?)?))
-                            })
-                            .await,
-                    )
-                }
-                Err(rejection) => not_understood(&rejection),
-            }
+            let ask = move |shop: &mut Workshop| {
+                Ok($draw(&shop.$method(&asked, as_of(asked.as_of.as_deref(), now)?)?))
+            };
+            drawn(state.run(ask).await)
         }
     };
 }
@@ -170,27 +128,27 @@ macro_rules! of_facts {
 study!(
     /// Several appraisers measured several parts several times.
     gauge, gauge_picture, "/api/v1/study/gauge", "/api/v1/study/gauge/picture", GaugeStudyAsked, GaugeStudyJson,
-    |_shop, file, asked| studies::gauge_study(&file, &asked), studies::gauge_picture
+    |_sheets, file, asked| studies::gauge_study(&file, &asked), studies::gauge_picture
 );
 study!(
     /// Repeats within days within runs.
     nested, nested_picture, "/api/v1/study/nested", "/api/v1/study/nested/picture", NestedStudyAsked, NestedStudyJson,
-    |_shop, file, asked| studies::nested_study(&file, &asked), studies::nested_picture
+    |_sheets, file, asked| studies::nested_study(&file, &asked), studies::nested_picture
 );
 study!(
     /// Is a check standard still what it was?
     chart, chart_picture, "/api/v1/study/chart", "/api/v1/study/chart/picture", ChartAsked, ChartJson,
-    |_shop, file, asked| studies::chart_study(&file, &asked), studies::chart_picture
+    |_sheets, file, asked| studies::chart_study(&file, &asked), studies::chart_picture
 );
 study!(
     /// Do two gauges or labs agree?
     compare, compare_picture, "/api/v1/study/compare", "/api/v1/study/compare/picture", CompareAsked, CompareJson,
-    |_shop, file, asked| studies::compare_study(&file, &asked), studies::compare_picture
+    |_sheets, file, asked| studies::compare_study(&file, &asked), studies::compare_picture
 );
 study!(
     /// Deviation and uncertainty of a torque tool.
     torque, torque_picture, "/api/v1/study/torque", "/api/v1/study/torque/picture", TorqueStudyAsked, TorqueStudyJson,
-    |shop, file, asked| studies::torque_study(shop.sheets(), Some(&file), &asked), studies::torque_picture
+    |sheets, file, asked| studies::torque_study(&sheets, Some(&file), &asked), studies::torque_picture
 );
 
 of_facts!(
@@ -223,18 +181,10 @@ of_facts!(
 #[utoipa::path(get, path = "/api/v1/study/window", params(WindowAsked), responses(
     (status = 200, body = StudyAnswerJson<WindowsJson>),
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn window(
-    State(state): State<AppState>,
-    query: Result<Query<WindowAsked>, QueryRejection>,
-) -> Response {
+pub(crate) async fn window(State(state): State<AppState>, Asked(asked): Asked<WindowAsked>) -> Response {
     let now = state.now();
-    match query {
-        Ok(Query(asked)) => respond(
-            StatusCode::OK,
-            state.run(move |shop| shop.torque_windows(&asked, as_of(asked.as_of.as_deref(), now)?)).await,
-        ),
-        Err(rejection) => not_understood(&rejection),
-    }
+    let ask = move |shop: &mut Workshop| shop.torque_windows(&asked, as_of(asked.as_of.as_deref(), now)?);
+    respond(StatusCode::OK, state.run(ask).await)
 }
 
 /// Pin position of an end against its mates, and when a limit may be reached.
@@ -246,16 +196,11 @@ pub(crate) async fn window(
 pub(crate) async fn drift(
     State(state): State<AppState>,
     Path(tag): Path<String>,
-    query: Result<Query<DriftAsked>, QueryRejection>,
+    Asked(asked): Asked<DriftAsked>,
 ) -> Response {
     let now = state.now();
-    match query {
-        Ok(Query(asked)) => respond(
-            StatusCode::OK,
-            state.run(move |shop| shop.drift(&tag, &asked, as_of(asked.as_of.as_deref(), now)?)).await,
-        ),
-        Err(rejection) => not_understood(&rejection),
-    }
+    let ask = move |shop: &mut Workshop| shop.drift(&tag, &asked, as_of(asked.as_of.as_deref(), now)?);
+    respond(StatusCode::OK, state.run(ask).await)
 }
 
 /// The same as a picture.
@@ -267,19 +212,13 @@ pub(crate) async fn drift(
 pub(crate) async fn drift_svg(
     State(state): State<AppState>,
     Path(tag): Path<String>,
-    query: Result<Query<DriftAsked>, QueryRejection>,
+    Asked(asked): Asked<DriftAsked>,
 ) -> Response {
     let now = state.now();
-    match query {
-        Ok(Query(asked)) => drawn(
-            state
-                .run(move |shop| {
-                    Ok(drift_picture(&shop.drift(&tag, &asked, as_of(asked.as_of.as_deref(), now)?)?))
-                })
-                .await,
-        ),
-        Err(rejection) => not_understood(&rejection),
-    }
+    let ask = move |shop: &mut Workshop| {
+        Ok(drift_picture(&shop.drift(&tag, &asked, as_of(asked.as_of.as_deref(), now)?)?))
+    };
+    drawn(state.run(ask).await)
 }
 
 /// Re-runs a lab's own values: a TOML file with its tables inside.
@@ -289,31 +228,23 @@ pub(crate) async fn drift_svg(
         (status = 200, body = ValidationJson),
         (status = 413, body = answer::Problem, content_type = "application/problem+json"),
         (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn validation(
-    State(state): State<AppState>,
-    body: Result<Bytes, BytesRejection>,
-) -> Response {
-    let body = match body {
-        Ok(body) if body.len() <= OWN_VALIDATION_BYTES => body,
-        Ok(body) => {
-            return too_large(&format!(
-                "expected at most {OWN_VALIDATION_BYTES} bytes, found {}",
-                body.len()
-            ));
-        }
-        Err(rejection) => return too_large(&rejection.body_text()),
+pub(crate) async fn validation(State(state): State<AppState>, posted: Posted) -> Response {
+    let body = match table(posted, OWN_VALIDATION_BYTES) {
+        Ok(body) => body,
+        Err(response) => return *response,
     };
-    let result = state
-        .run(move |shop| {
-            let bad = |message: String| AppError::Field { field: "file", message };
-            let text = std::str::from_utf8(&body).map_err(|e| bad(format!("expected UTF-8 text: {e}")))?;
-            own_validation(shop.sheets(), text, &|name| {
-                Err(AppError::Field {
-                    field: "input",
-                    message: format!("expected the table itself, found the file \"{name}\": only the command line reads files"),
-                })
-            })
+    let sheets = state.sheets();
+    let ask = move || {
+        let text =
+            std::str::from_utf8(&body).map_err(|e| bad("file", format!("expected UTF-8 text: {e}")))?;
+        own_validation(&sheets, text, &|name| {
+            Err(bad(
+                "input",
+                format!(
+                    "expected the table itself, found the file \"{name}\": only the command line reads files"
+                ),
+            ))
         })
-        .await;
-    respond(StatusCode::OK, result)
+    };
+    respond(StatusCode::OK, state.compute(ask).await)
 }

@@ -6,24 +6,18 @@
 
 use crate::{
     AppState, answer,
-    asked::{SaidBody, respond},
-    writes::act,
+    asked::{Asked, Posted, SaidBody, bad, respond},
+    writes::{act, written},
 };
 use axum::{
-    body::Bytes,
-    extract::{
-        DefaultBodyLimit, Multipart, Path, Query, State,
-        multipart::MultipartRejection,
-        rejection::{BytesRejection, QueryRejection},
-    },
-    http::{HeaderMap, StatusCode, Uri, header},
+    extract::{DefaultBodyLimit, FromRequest, Multipart, Path, Request, State},
+    http::{StatusCode, header},
     response::{IntoResponse, Response},
 };
 use matewell_app::{
-    AppError, Workshop, WrittenJson,
+    AppError, Said, Workshop, WrittenJson,
     sweeps::{self, CompareOrder, MOST_SWEEP_BYTES, SweepFile, SweepGiven},
 };
-use matewell_lab::Moment;
 use matewell_wire::{
     ReconnectJson, SweepAddAsked, SweepCableAsked, SweepCableJson, SweepCheckAsked, SweepCheckJson,
     SweepCompareAsked, SweepCompareJson, SweepListJson, SweepMaskAsked, SweepMaskJson, SweepReadAsked,
@@ -31,7 +25,6 @@ use matewell_wire::{
     SweepTrendAsked, SweepTrendJson,
 };
 use serde::Deserialize;
-use sha2::{Digest, Sha256};
 use utoipa::{IntoParams, ToSchema};
 use utoipa_axum::{router::OpenApiRouter, routes};
 
@@ -61,25 +54,6 @@ pub(crate) fn routes() -> OpenApiRouter<AppState> {
     one.merge(several)
 }
 
-fn bad(field: &'static str, message: impl Into<String>) -> AppError {
-    AppError::Field { field, message: message.into() }
-}
-
-fn not_understood(rejection: &QueryRejection) -> Response {
-    answer::problem(
-        StatusCode::UNPROCESSABLE_ENTITY,
-        "bad-field",
-        &rejection.body_text(),
-        serde_json::Map::new(),
-    )
-}
-
-/// A body that did not arrive whole.
-fn no_body(status: StatusCode, text: &str) -> Response {
-    let code = if status == StatusCode::PAYLOAD_TOO_LARGE { "too-large" } else { "bad-body" };
-    answer::problem(status, code, text, serde_json::Map::new())
-}
-
 fn on_record(field: &'static str, id: Option<&str>) -> Result<SweepGiven, AppError> {
     match id.map(str::trim).filter(|id| !id.is_empty()) {
         Some(id) => Ok(SweepGiven::OnRecord(id.to_owned())),
@@ -102,19 +76,30 @@ struct Part {
     file: SweepFile,
 }
 
-async fn parts(form: Result<Multipart, MultipartRejection>) -> Result<Vec<Part>, Response> {
-    let mut form = form.map_err(|r| no_body(r.status(), &r.body_text()))?;
-    let mut found = Vec::new();
-    loop {
-        let field = form.next_field().await.map_err(|e| no_body(e.status(), &e.body_text()))?;
-        let Some(field) = field else { return Ok(found) };
-        if found.len() >= MOST_PARTS {
-            return Err(no_body(StatusCode::UNPROCESSABLE_ENTITY, "expected at most 256 parts"));
+/// A form of files. One that did not arrive whole is a problem.
+pub(crate) struct Form {
+    parts: Vec<Part>,
+}
+
+impl<S: Send + Sync> FromRequest<S> for Form {
+    type Rejection = Response;
+
+    async fn from_request(request: Request, state: &S) -> Result<Self, Response> {
+        let mut form = Multipart::from_request(request, state)
+            .await
+            .map_err(|r| answer::refused(r.status(), &r.body_text()))?;
+        let mut parts = Vec::new();
+        loop {
+            let field = form.next_field().await.map_err(|e| answer::refused(e.status(), &e.body_text()))?;
+            let Some(field) = field else { return Ok(Self { parts }) };
+            if parts.len() >= MOST_PARTS {
+                return Err(answer::refused(StatusCode::UNPROCESSABLE_ENTITY, "expected at most 256 parts"));
+            }
+            let name = field.name().unwrap_or_default().to_owned();
+            let file_name = field.file_name().unwrap_or("unnamed").to_owned();
+            let bytes = field.bytes().await.map_err(|e| answer::refused(e.status(), &e.body_text()))?;
+            parts.push(Part { name, file: SweepFile { name: file_name, bytes: bytes.to_vec() } });
         }
-        let name = field.name().unwrap_or_default().to_owned();
-        let file_name = field.file_name().unwrap_or("unnamed").to_owned();
-        let bytes = field.bytes().await.map_err(|e| no_body(e.status(), &e.body_text()))?;
-        found.push(Part { name, file: SweepFile { name: file_name, bytes: bytes.to_vec() } });
     }
 }
 
@@ -152,12 +137,8 @@ macro_rules! question {
             (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
         pub(crate) async fn $get(
             State(state): State<AppState>,
-            query: Result<Query<$asked>, QueryRejection>,
+            Asked(asked): Asked<$asked>,
         ) -> Response {
-            let Query(asked) = match query {
-                Ok(query) => query,
-                Err(rejection) => return not_understood(&rejection),
-            };
             let given = match on_record("sweep", asked.sweep.as_deref()) {
                 Ok(given) => given,
                 Err(error) => return answer::from_error(&error),
@@ -178,23 +159,15 @@ macro_rules! question {
             (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
         pub(crate) async fn $post(
             State(state): State<AppState>,
-            query: Result<Query<$asked>, QueryRejection>,
-            body: Result<Bytes, BytesRejection>,
+            Asked(asked): Asked<$asked>,
+            posted: Posted,
         ) -> Response {
-            let Query(asked) = match query {
-                Ok(query) => query,
-                Err(rejection) => return not_understood(&rejection),
-            };
-            let bytes = match body {
-                Ok(bytes) => bytes,
-                Err(rejection) => return no_body(rejection.status(), &rejection.body_text()),
-            };
             if asked.sweep.is_some() {
                 let both = "expected either a sweep on record or a file in the body, found both";
                 return answer::from_error(&bad("sweep", both));
             }
             let name = asked.file_name.clone().unwrap_or_else(|| "unnamed".to_owned());
-            let file = SweepFile { name, bytes: bytes.to_vec() };
+            let file = SweepFile { name, bytes: posted.bytes.to_vec() };
             respond(StatusCode::OK, state.compute(move || sweeps::$ask(&file, &asked)).await)
         }
     };
@@ -228,12 +201,8 @@ question!(
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn compare(
     State(state): State<AppState>,
-    query: Result<Query<SweepCompareAsked>, QueryRejection>,
+    Asked(asked): Asked<SweepCompareAsked>,
 ) -> Response {
-    let Query(asked) = match query {
-        Ok(query) => query,
-        Err(rejection) => return not_understood(&rejection),
-    };
     let at = state.now();
     let run = move |shop: &mut Workshop| {
         let now = on_record("sweep", asked.sweep.as_deref())?;
@@ -265,32 +234,24 @@ struct CompareForm {
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn compare_files(
     State(state): State<AppState>,
-    query: Result<Query<SweepCompareAsked>, QueryRejection>,
-    form: Result<Multipart, MultipartRejection>,
+    Asked(mut asked): Asked<SweepCompareAsked>,
+    mut form: Form,
 ) -> Response {
-    let Query(mut asked) = match query {
-        Ok(query) => query,
-        Err(rejection) => return not_understood(&rejection),
-    };
-    let mut parts = match parts(form).await {
-        Ok(parts) => parts,
-        Err(response) => return response,
-    };
     let at = state.now();
     let run = move |shop: &mut Workshop| {
-        let now = SweepGiven::File(take_one(&mut parts, "now")?);
-        let baseline = match (&asked.baseline, parts.iter().any(|p| p.name == "baseline")) {
-            (_, true) => Some(SweepGiven::File(take_one(&mut parts, "baseline")?)),
+        let now = SweepGiven::File(take_one(&mut form.parts, "now")?);
+        let baseline = match (&asked.baseline, form.parts.iter().any(|p| p.name == "baseline")) {
+            (_, true) => Some(SweepGiven::File(take_one(&mut form.parts, "baseline")?)),
             (Some(id), false) => Some(on_record("baseline", Some(id))?),
             (None, false) => None,
         };
-        if parts.iter().any(|p| p.name == "layout") {
-            let layout = take_one(&mut parts, "layout")?;
+        if form.parts.iter().any(|p| p.name == "layout") {
+            let layout = take_one(&mut form.parts, "layout")?;
             let text = String::from_utf8(layout.bytes)
                 .map_err(|_| bad("layout", "expected UTF-8 text, found other bytes"))?;
             asked.layout = Some(text);
         }
-        nothing_left(&parts)?;
+        nothing_left(&form.parts)?;
         shop.sweep_compare(&CompareOrder { now: &now, baseline: baseline.as_ref(), asked: &asked }, at)
     };
     respond(StatusCode::OK, state.run(run).await)
@@ -300,14 +261,7 @@ pub(crate) async fn compare_files(
 #[utoipa::path(get, path = "/api/v1/sweep/cable", params(SweepCableAsked), responses(
     (status = 200, body = SweepCableJson),
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn cable(
-    State(state): State<AppState>,
-    query: Result<Query<SweepCableAsked>, QueryRejection>,
-) -> Response {
-    let Query(asked) = match query {
-        Ok(query) => query,
-        Err(rejection) => return not_understood(&rejection),
-    };
+pub(crate) async fn cable(State(state): State<AppState>, Asked(asked): Asked<SweepCableAsked>) -> Response {
     let (first, second) = (asked.before.clone(), asked.after.clone());
     let load = move |shop: &mut Workshop| {
         let before = shop.sweep_given(&on_record("before", first.as_deref())?)?;
@@ -341,21 +295,13 @@ struct CableForm {
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn cable_files(
     State(state): State<AppState>,
-    query: Result<Query<SweepCableAsked>, QueryRejection>,
-    form: Result<Multipart, MultipartRejection>,
+    Asked(asked): Asked<SweepCableAsked>,
+    mut form: Form,
 ) -> Response {
-    let Query(asked) = match query {
-        Ok(query) => query,
-        Err(rejection) => return not_understood(&rejection),
-    };
-    let mut parts = match parts(form).await {
-        Ok(parts) => parts,
-        Err(response) => return response,
-    };
     let run = move || {
-        let before = take_one(&mut parts, "before")?;
-        let after = take_one(&mut parts, "after")?;
-        nothing_left(&parts)?;
+        let before = take_one(&mut form.parts, "before")?;
+        let after = take_one(&mut form.parts, "after")?;
+        nothing_left(&form.parts)?;
         sweeps::cable(&before, &after, &asked)
     };
     respond(StatusCode::OK, state.compute(run).await)
@@ -367,12 +313,8 @@ pub(crate) async fn cable_files(
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn reconnect(
     State(state): State<AppState>,
-    query: Result<Query<SweepReconnectAsked>, QueryRejection>,
+    Asked(asked): Asked<SweepReconnectAsked>,
 ) -> Response {
-    let Query(asked) = match query {
-        Ok(query) => query,
-        Err(rejection) => return not_understood(&rejection),
-    };
     let groups = [&asked.first, &asked.second, &asked.history].map(|text| ids(text.as_deref()));
     let load = move |shop: &mut Workshop| {
         let files = |group: &Vec<SweepGiven>| {
@@ -413,20 +355,12 @@ struct ReconnectForm {
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn reconnect_files(
     State(state): State<AppState>,
-    query: Result<Query<SweepReconnectAsked>, QueryRejection>,
-    form: Result<Multipart, MultipartRejection>,
+    Asked(asked): Asked<SweepReconnectAsked>,
+    mut form: Form,
 ) -> Response {
-    let Query(asked) = match query {
-        Ok(query) => query,
-        Err(rejection) => return not_understood(&rejection),
-    };
-    let mut parts = match parts(form).await {
-        Ok(parts) => parts,
-        Err(response) => return response,
-    };
     let run = move || {
-        let groups = ["first", "second", "history"].map(|name| take_all(&mut parts, name));
-        nothing_left(&parts)?;
+        let groups = ["first", "second", "history"].map(|name| take_all(&mut form.parts, name));
+        nothing_left(&form.parts)?;
         let [first, second, history] = &groups;
         sweeps::reconnect([first, second, history], &asked)
     };
@@ -446,17 +380,8 @@ pub(crate) struct OfChain {
 #[utoipa::path(get, path = "/api/v1/sweeps", params(OfChain), responses(
     (status = 200, body = SweepListJson),
     (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn list(
-    State(state): State<AppState>,
-    query: Result<Query<OfChain>, QueryRejection>,
-) -> Response {
-    match query {
-        Ok(Query(of)) => respond(
-            StatusCode::OK,
-            state.run(move |shop| shop.sweeps(of.chain.as_deref().unwrap_or_default())).await,
-        ),
-        Err(rejection) => not_understood(&rejection),
-    }
+pub(crate) async fn list(State(state): State<AppState>, Asked(of): Asked<OfChain>) -> Response {
+    respond(StatusCode::OK, state.run(move |shop| shop.sweeps(of.chain.as_deref().unwrap_or_default())).await)
 }
 
 /// Keeps a sweep as evidence. The body is the file, at most 64 MiB.
@@ -469,44 +394,24 @@ pub(crate) async fn list(
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn add(
     State(state): State<AppState>,
-    headers: HeaderMap,
-    uri: Uri,
-    query: Result<Query<SweepAddAsked>, QueryRejection>,
-    body: Result<Bytes, BytesRejection>,
+    Asked(asked): Asked<SweepAddAsked>,
+    posted: Posted,
 ) -> Response {
-    let Query(asked) = match query {
-        Ok(query) => query,
-        Err(rejection) => return not_understood(&rejection),
-    };
-    let bytes = match body {
-        Ok(bytes) => bytes,
-        Err(rejection) => return no_body(rejection.status(), &rejection.body_text()),
-    };
-    let mut request = Sha256::new();
-    request.update(uri.query().unwrap_or_default().as_bytes());
-    request.update([0]);
-    request.update(&bytes);
-    let said = SaidBody {
+    let said = posted.said(SaidBody {
         person: asked.person.clone().unwrap_or_default(),
         happened_at: asked.happened_at.clone(),
         note: asked.note.clone(),
         source: None,
-    };
-    let said = match said.said(&headers, request.finalize().into()) {
+    });
+    let said = match said {
         Ok(said) => said,
         Err(error) => return answer::from_error(&error),
     };
-    let now: Moment = state.now();
-    let result = state
-        .run(move |shop| {
-            let name = asked.file_name.clone().unwrap_or_else(|| "unnamed".to_owned());
-            shop.sweep_add(&SweepFile { name, bytes: bytes.to_vec() }, &asked, &said, now)
-        })
-        .await;
-    if let Ok(written) = &result {
-        state.announce(written);
-    }
-    respond(StatusCode::CREATED, result)
+    let run = move |shop: &mut Workshop, said: &Said, now| {
+        let name = asked.file_name.clone().unwrap_or_else(|| "unnamed".to_owned());
+        shop.sweep_add(&SweepFile { name, bytes: posted.bytes.to_vec() }, &asked, said, now)
+    };
+    written(state, said, run).await
 }
 
 /// The file of a sweep on record, byte for byte as it came.
@@ -533,14 +438,8 @@ pub(crate) async fn file(State(state): State<AppState>, Path(sweep): Path<String
     (status = 200, body = SweepTrendJson),
     (status = 404, body = answer::Problem, content_type = "application/problem+json"),
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn trend(
-    State(state): State<AppState>,
-    query: Result<Query<SweepTrendAsked>, QueryRejection>,
-) -> Response {
-    match query {
-        Ok(Query(asked)) => respond(StatusCode::OK, state.run(move |shop| shop.sweep_trend(&asked)).await),
-        Err(rejection) => not_understood(&rejection),
-    }
+pub(crate) async fn trend(State(state): State<AppState>, Asked(asked): Asked<SweepTrendAsked>) -> Response {
+    respond(StatusCode::OK, state.run(move |shop| shop.sweep_trend(&asked)).await)
 }
 
 /// A verdict to be kept.
@@ -563,11 +462,10 @@ pub(crate) struct VerdictBody {
     (status = 201, body = WrittenJson),
     (status = 404, body = answer::Problem, content_type = "application/problem+json"),
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn keep_verdict(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
+pub(crate) async fn keep_verdict(State(state): State<AppState>, posted: Posted) -> Response {
     act(
         state,
-        headers,
-        body,
+        posted,
         |b: &mut VerdictBody| std::mem::take(&mut b.said),
         |shop, b, said, now| {
             let given = SweepGiven::OnRecord(b.sweep);

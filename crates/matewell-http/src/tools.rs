@@ -2,34 +2,21 @@
 
 use crate::{
     AppState, answer,
-    asked::{SaidBody, respond},
-    writes::bad,
+    asked::{AsOf, Asked, Posted, SaidBody, as_of, respond},
+    writes::act,
 };
 use axum::{
-    body::Bytes,
     extract::{Path, State},
-    http::{HeaderMap, StatusCode},
+    http::StatusCode,
     response::Response,
 };
-use matewell_app::{AppError, Said, ToolCheckedJson, Workshop};
-use matewell_lab::Moment;
-use matewell_wire::{ToolCheckAsked, WasOffAsked, WasOffJson};
-use serde::{Deserialize, Serialize, de::DeserializeOwned};
-use sha2::{Digest, Sha256};
+use matewell_app::ToolCheckedJson;
+use matewell_wire::{ToolCheckAsked, ToolJson, ToolListJson, WasOffAsked, WasOffJson};
+use serde::Deserialize;
 use utoipa::ToSchema;
-
-/// A body with what is asked and who asks.
-#[derive(Debug, Deserialize)]
-struct Posted<T> {
-    #[serde(flatten)]
-    asked: T,
-    #[serde(flatten)]
-    said: SaidBody,
-}
 
 /// The check of a gauge or a wrench.
 #[derive(Debug, Deserialize, ToSchema)]
-#[expect(dead_code, reason = "describes the body in the API document")]
 pub(crate) struct ToolCheckBody {
     /// What was found.
     #[serde(flatten)]
@@ -41,7 +28,6 @@ pub(crate) struct ToolCheckBody {
 
 /// A tool that was off.
 #[derive(Debug, Deserialize, ToSchema)]
-#[expect(dead_code, reason = "describes the body in the API document")]
 pub(crate) struct WasOffBody {
     /// When and by how much.
     #[serde(flatten)]
@@ -51,34 +37,23 @@ pub(crate) struct WasOffBody {
     said: SaidBody,
 }
 
-async fn ask<T, A>(
-    state: AppState,
-    headers: HeaderMap,
-    bytes: Bytes,
-    status: fn(&A) -> StatusCode,
-    run: impl FnOnce(&mut Workshop, T, &Said, Moment) -> Result<A, AppError> + Send + 'static,
-) -> Response
-where
-    T: DeserializeOwned + Send + 'static,
-    A: Serialize + Send + 'static,
-{
-    let body: Posted<T> = match serde_json::from_slice(&bytes) {
-        Ok(body) => body,
-        Err(error) => {
-            return answer::from_error(&bad(
-                "body",
-                format!("expected the JSON of the API description: {error}"),
-            ));
-        }
-    };
-    let said = match body.said.said(&headers, Sha256::digest(&bytes).into()) {
-        Ok(said) => said,
-        Err(error) => return answer::from_error(&error),
-    };
+/// Gauges, masters and wrenches: what is not in order first.
+#[utoipa::path(get, path = "/api/v1/tools", params(AsOf), responses((status = 200, body = ToolListJson)))]
+pub(crate) async fn list(State(state): State<AppState>, Asked(q): Asked<AsOf>) -> Response {
     let now = state.now();
-    let result = state.run(move |shop| run(shop, body.asked, &said, now)).await;
-    let status = result.as_ref().map_or(StatusCode::OK, status);
-    respond(status, result)
+    respond(StatusCode::OK, state.run(move |shop| shop.tools(as_of(q.as_of.as_deref(), now)?)).await)
+}
+
+/// One tool with its checks.
+#[utoipa::path(get, path = "/api/v1/tools/{tag}", params(("tag" = String, Path, description = "Label of the tool"), AsOf), responses((status = 200, body = ToolJson), (status = 404, body = answer::Problem, content_type = "application/problem+json"), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
+pub(crate) async fn show(
+    State(state): State<AppState>,
+    Path(tag): Path<String>,
+    Asked(q): Asked<AsOf>,
+) -> Response {
+    let now = state.now();
+    let result = state.run(move |shop| shop.tool_in_full(&tag, as_of(q.as_of.as_deref(), now)?)).await;
+    respond(StatusCode::OK, result)
 }
 
 /// Checks a gauge or a wrench.
@@ -86,15 +61,13 @@ where
 pub(crate) async fn check(
     State(state): State<AppState>,
     Path(tag): Path<String>,
-    headers: HeaderMap,
-    body: Bytes,
+    posted: Posted,
 ) -> Response {
-    ask(
+    act(
         state,
-        headers,
-        body,
-        |_| StatusCode::CREATED,
-        move |shop, asked: ToolCheckAsked, said, now| shop.tool_check(&tag, &asked, said, now),
+        posted,
+        |b: &mut ToolCheckBody| std::mem::take(&mut b.said),
+        move |shop, b, said, now| shop.tool_check(&tag, &b.asked, said, now),
     )
     .await
 }
@@ -104,15 +77,13 @@ pub(crate) async fn check(
 pub(crate) async fn was_off(
     State(state): State<AppState>,
     Path(tag): Path<String>,
-    headers: HeaderMap,
-    body: Bytes,
+    posted: Posted,
 ) -> Response {
-    ask(
+    act(
         state,
-        headers,
-        body,
-        |answer: &WasOffJson| if answer.written { StatusCode::CREATED } else { StatusCode::OK },
-        move |shop, asked: WasOffAsked, said, now| shop.was_off(&tag, &asked, said, now),
+        posted,
+        |b: &mut WasOffBody| std::mem::take(&mut b.said),
+        move |shop, b, said, now| shop.was_off(&tag, &b.asked, said, now),
     )
     .await
 }

@@ -3,13 +3,9 @@
 
 use crate::{
     AppState, answer,
-    asked::{as_of, moment, respond},
+    asked::{Asked, as_of, moment, respond},
 };
-use axum::{
-    extract::{Query, State, rejection::QueryRejection},
-    http::StatusCode,
-    response::Response,
-};
+use axum::{extract::State, http::StatusCode, response::Response};
 use matewell_app::{AppError, Supposed, TraceOrder};
 use matewell_wire::{BackTraceJson, CommonTraceJson, ToolTraceJson, TraceJson};
 use serde::Deserialize;
@@ -76,16 +72,6 @@ pub(crate) struct ToolQuery {
     as_of: Option<String>,
 }
 
-/// A parameter that is missing or that the question does not have.
-fn not_understood(rejection: &QueryRejection) -> Response {
-    answer::problem(
-        StatusCode::UNPROCESSABLE_ENTITY,
-        "bad-field",
-        &rejection.body_text(),
-        serde_json::Map::new(),
-    )
-}
-
 macro_rules! traced {
     ($(#[$doc:meta])* $name:ident, $path:literal, $use_case:ident, $body:ident) => {
         $(#[$doc])*
@@ -96,12 +82,8 @@ macro_rules! traced {
             (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
         pub(crate) async fn $name(
             State(state): State<AppState>,
-            query: Result<Query<TraceQuery>, QueryRejection>,
+            Asked(q): Asked<TraceQuery>,
         ) -> Response {
-            let q = match query {
-                Ok(Query(q)) => q,
-                Err(rejection) => return not_understood(&rejection),
-            };
             let now = state.now();
             let result =
                 state.run(move |shop| shop.$use_case(&q.order()?, as_of(q.as_of.as_deref(), now)?)).await;
@@ -128,14 +110,7 @@ traced!(
     (status = 200, body = ToolTraceJson),
     (status = 404, body = answer::Problem, content_type = "application/problem+json"),
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn tool(
-    State(state): State<AppState>,
-    query: Result<Query<ToolQuery>, QueryRejection>,
-) -> Response {
-    let q = match query {
-        Ok(Query(q)) => q,
-        Err(rejection) => return not_understood(&rejection),
-    };
+pub(crate) async fn tool(State(state): State<AppState>, Asked(q): Asked<ToolQuery>) -> Response {
     let now = state.now();
     let result = state
         .run(move |shop| {

@@ -2,52 +2,74 @@
 
 use crate::{
     AppState, answer,
-    asked::{SaidBody, frequency, respond},
+    asked::{Posted, SaidBody, bad, frequency, moment, respond},
 };
-use axum::{
-    body::Bytes,
-    extract::State,
-    http::{HeaderMap, StatusCode},
-    response::Response,
-};
-use matewell_app::{AppError, LoggedMate, MateOrder, Said, Workshop, WrittenJson};
+use axum::{extract::State, http::StatusCode, response::Response};
+use matewell_app::{AppError, LoggedMate, MateOrder, Said, ToolCheckedJson, Workshop, WrittenJson};
 use matewell_lab::{FactId, InspectionOutcome, Moment};
-use serde::{Deserialize, de::DeserializeOwned};
-use sha2::{Digest, Sha256};
+use matewell_wire::{CaseWrittenJson, EndStandingJson, WasOffJson};
+use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use utoipa::ToSchema;
 
-#[expect(clippy::needless_pass_by_value, reason = "errors come by value out of map_err")]
-pub(crate) fn bad(field: &'static str, message: impl ToString) -> AppError {
-    AppError::Field { field, message: message.to_string() }
+/// What a write answers.
+pub(crate) trait Written: Serialize {
+    /// How ends stand now, for those who listen.
+    fn ends(&self) -> &[EndStandingJson] {
+        &[]
+    }
+
+    /// Whether anything was written.
+    fn status(&self) -> StatusCode {
+        StatusCode::CREATED
+    }
+}
+
+impl Written for WrittenJson {
+    fn ends(&self) -> &[EndStandingJson] {
+        &self.ends
+    }
+}
+
+impl Written for CaseWrittenJson {
+    fn ends(&self) -> &[EndStandingJson] {
+        &self.ends
+    }
+}
+
+impl Written for ToolCheckedJson {}
+
+impl Written for WasOffJson {
+    fn status(&self) -> StatusCode {
+        if self.written { StatusCode::CREATED } else { StatusCode::OK }
+    }
 }
 
 /// The common way of a write: read the body, run the use case, announce.
-pub(crate) async fn act<B: DeserializeOwned + Send + 'static>(
+pub(crate) async fn act<B: DeserializeOwned + Send + 'static, A: Written + Send + 'static>(
     state: AppState,
-    headers: HeaderMap,
-    bytes: Bytes,
-    said: impl FnOnce(&mut B) -> SaidBody,
-    run: impl FnOnce(&mut Workshop, B, &Said, Moment) -> Result<WrittenJson, AppError> + Send + 'static,
+    posted: Posted,
+    who: impl FnOnce(&mut B) -> SaidBody,
+    run: impl FnOnce(&mut Workshop, B, &Said, Moment) -> Result<A, AppError> + Send + 'static,
 ) -> Response {
-    let mut body: B = match serde_json::from_slice(&bytes) {
-        Ok(body) => body,
-        Err(error) => {
-            return answer::from_error(&bad(
-                "body",
-                format!("expected the JSON of the API description: {error}"),
-            ));
-        }
-    };
-    let said = match said(&mut body).said(&headers, Sha256::digest(&bytes).into()) {
-        Ok(said) => said,
-        Err(error) => return answer::from_error(&error),
-    };
-    let now = state.now();
-    let result = state.run(move |shop| run(shop, body, &said, now)).await;
-    if let Ok(written) = &result {
-        state.announce(written);
+    let read = posted.read::<B>().and_then(|mut body| Ok((posted.said(who(&mut body))?, body)));
+    match read {
+        Ok((said, body)) => written(state, said, move |shop, said, now| run(shop, body, said, now)).await,
+        Err(error) => answer::from_error(&error),
     }
-    respond(StatusCode::CREATED, result)
+}
+
+/// Runs a write and tells those who listen.
+pub(crate) async fn written<A: Written + Send + 'static>(
+    state: AppState,
+    said: Said,
+    run: impl FnOnce(&mut Workshop, &Said, Moment) -> Result<A, AppError> + Send + 'static,
+) -> Response {
+    let now = state.now();
+    let result = state.run(move |shop| run(shop, &said, now)).await;
+    if let Ok(written) = &result {
+        state.announce(written.ends());
+    }
+    respond(result.as_ref().map_or(StatusCode::OK, Written::status), result)
 }
 
 /// A mate to be logged.
@@ -77,11 +99,10 @@ pub(crate) struct MateBody {
     (status = 201, body = WrittenJson),
     (status = 409, body = answer::Problem, content_type = "application/problem+json"),
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn mate(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
+pub(crate) async fn mate(State(state): State<AppState>, posted: Posted) -> Response {
     act(
         state,
-        headers,
-        body,
+        posted,
         |b: &mut MateBody| std::mem::take(&mut b.said),
         |shop, b, said, now| {
             let order = MateOrder {
@@ -127,11 +148,10 @@ pub(crate) struct BulkBody {
     (status = 201, body = WrittenJson),
     (status = 404, body = answer::Problem, content_type = "application/problem+json"),
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn mates_bulk(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
+pub(crate) async fn mates_bulk(State(state): State<AppState>, posted: Posted) -> Response {
     act(
         state,
-        headers,
-        body,
+        posted,
         |b: &mut BulkBody| std::mem::take(&mut b.said),
         |shop, b, said, now| {
             if b.mates.is_empty() || b.mates.len() > 10_000 {
@@ -141,7 +161,7 @@ pub(crate) async fn mates_bulk(State(state): State<AppState>, headers: HeaderMap
                 .mates
                 .into_iter()
                 .map(|m| {
-                    let happened_at = crate::asked::moment("happened_at", &m.happened_at)?;
+                    let happened_at = moment("happened_at", &m.happened_at)?;
                     Ok(LoggedMate { a: m.a, b: m.b, happened_at, wrench: m.wrench })
                 })
                 .collect::<Result<Vec<_>, AppError>>()?;
@@ -165,11 +185,10 @@ pub(crate) struct PairBody {
 
 /// Two ends came apart.
 #[utoipa::path(post, path = "/api/v1/partings", request_body = PairBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn part(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
+pub(crate) async fn part(State(state): State<AppState>, posted: Posted) -> Response {
     act(
         state,
-        headers,
-        body,
+        posted,
         |b: &mut PairBody| std::mem::take(&mut b.said),
         |shop, b, said, now| shop.part(&b.a, &b.b, said, now),
     )
@@ -196,11 +215,10 @@ pub(crate) struct InspectBody {
 
 /// Somebody looked at an end.
 #[utoipa::path(post, path = "/api/v1/inspections", request_body = InspectBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn inspect(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
+pub(crate) async fn inspect(State(state): State<AppState>, posted: Posted) -> Response {
     act(
         state,
-        headers,
-        body,
+        posted,
         |b: &mut InspectBody| std::mem::take(&mut b.said),
         |shop, b, said, now| {
             let outcome = InspectionOutcome::from_word(&b.outcome).map_err(|e| bad("outcome", e))?;
@@ -225,11 +243,10 @@ pub(crate) struct CleanBody {
 
 /// An end was cleaned.
 #[utoipa::path(post, path = "/api/v1/cleanings", request_body = CleanBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn clean(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
+pub(crate) async fn clean(State(state): State<AppState>, posted: Posted) -> Response {
     act(
         state,
-        headers,
-        body,
+        posted,
         |b: &mut CleanBody| std::mem::take(&mut b.said),
         |shop, b, said, now| shop.clean(&b.end, b.method, said, now),
     )
@@ -253,11 +270,10 @@ pub(crate) struct ReasonBody {
 
 /// An end may not be mated until released.
 #[utoipa::path(post, path = "/api/v1/holds", request_body = ReasonBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn hold(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
+pub(crate) async fn hold(State(state): State<AppState>, posted: Posted) -> Response {
     act(
         state,
-        headers,
-        body,
+        posted,
         |b: &mut ReasonBody| std::mem::take(&mut b.said),
         |shop, b, said, now| shop.hold(&b.end, &b.because, said, now),
     )
@@ -266,11 +282,10 @@ pub(crate) async fn hold(State(state): State<AppState>, headers: HeaderMap, body
 
 /// A hold or damage finding is lifted.
 #[utoipa::path(post, path = "/api/v1/releases", request_body = ReasonBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 409, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn release(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
+pub(crate) async fn release(State(state): State<AppState>, posted: Posted) -> Response {
     act(
         state,
-        headers,
-        body,
+        posted,
         |b: &mut ReasonBody| std::mem::take(&mut b.said),
         |shop, b, said, now| {
             let evidence: Option<FactId> =
@@ -283,11 +298,10 @@ pub(crate) async fn release(State(state): State<AppState>, headers: HeaderMap, b
 
 /// An end or item will not be used again.
 #[utoipa::path(post, path = "/api/v1/retirements", request_body = ReasonBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn retire(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
+pub(crate) async fn retire(State(state): State<AppState>, posted: Posted) -> Response {
     act(
         state,
-        headers,
-        body,
+        posted,
         |b: &mut ReasonBody| std::mem::take(&mut b.said),
         |shop, b, said, now| shop.retire(&b.end, &b.because, said, now),
     )
@@ -296,11 +310,10 @@ pub(crate) async fn retire(State(state): State<AppState>, headers: HeaderMap, bo
 
 /// The contact of an end was made anew; its history starts again.
 #[utoipa::path(post, path = "/api/v1/replacements", request_body = ReasonBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn replace(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
+pub(crate) async fn replace(State(state): State<AppState>, posted: Posted) -> Response {
     act(
         state,
-        headers,
-        body,
+        posted,
         |b: &mut ReasonBody| std::mem::take(&mut b.said),
         |shop, b, said, now| shop.replace(&b.end, &b.because, said, now),
     )
@@ -321,11 +334,10 @@ pub(crate) struct FactBody {
 
 /// Takes an earlier fact back: it did not happen.
 #[utoipa::path(post, path = "/api/v1/corrections", request_body = FactBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn take_back(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
+pub(crate) async fn take_back(State(state): State<AppState>, posted: Posted) -> Response {
     act(
         state,
-        headers,
-        body,
+        posted,
         |b: &mut FactBody| std::mem::take(&mut b.said),
         |shop, b, said, now| {
             shop.take_back(b.fact.parse().map_err(|e| bad("fact", e))?, &b.because, said, now)
@@ -336,11 +348,10 @@ pub(crate) async fn take_back(State(state): State<AppState>, headers: HeaderMap,
 
 /// A follow-up was done.
 #[utoipa::path(post, path = "/api/v1/follow-ups", request_body = FactBody, params(("idempotency-key" = Option<String>, Header, description = "Same key, same answer, written once")), responses((status = 201, body = WrittenJson), (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
-pub(crate) async fn follow_up(State(state): State<AppState>, headers: HeaderMap, body: Bytes) -> Response {
+pub(crate) async fn follow_up(State(state): State<AppState>, posted: Posted) -> Response {
     act(
         state,
-        headers,
-        body,
+        posted,
         |b: &mut FactBody| std::mem::take(&mut b.said),
         |shop, b, said, now| {
             shop.follow_up(b.fact.parse().map_err(|e| bad("fact", e))?, &b.because, said, now)

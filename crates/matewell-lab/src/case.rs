@@ -1,6 +1,6 @@
 //! Facts of a case: what follows when an end was found bad.
 
-use crate::{EndId, FactId, LabError, Moment, Subject};
+use crate::{EndId, FactId, ItemId, LabError, Moment, Subject};
 
 /// What may have passed from end to end.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -55,6 +55,17 @@ pub struct CaseSource {
     pub first_evidence: Moment,
 }
 
+/// A gauge or a wrench that was off, as a case takes it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CaseTool {
+    /// The tool.
+    pub tool: ItemId,
+    /// Last known good; the earliest moment at which it may have been off.
+    pub last_known_good: Moment,
+    /// First evidence that it is off.
+    pub first_evidence: Moment,
+}
+
 /// An exposed end or gauge that a case takes in. Exposed is not damaged.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CaseReach {
@@ -77,6 +88,8 @@ pub struct CaseOpened {
     pub because: String,
     /// The ends found bad.
     pub sources: Vec<CaseSource>,
+    /// The tools that were off.
+    pub tools: Vec<CaseTool>,
     /// What may have passed on.
     pub taint: Taint,
     /// The exposed ends and gauges it takes in.

@@ -4,7 +4,7 @@
 //! not matter: only when they happened.
 
 use crate::{
-    CaseOpened, CaseReach, CaseSource, EndDisposition, Fact, FactBody, FactId, InspectionOutcome,
+    CaseOpened, CaseReach, CaseSource, CaseTool, EndDisposition, Fact, FactBody, FactId, InspectionOutcome,
     MatedWhileHeld, Moment, ResultDisposition, Subject, standing_facts,
 };
 use std::collections::{BTreeMap, BTreeSet};
@@ -69,6 +69,8 @@ pub struct CaseEnd {
     pub on: Subject,
     /// As a source, if it is one.
     pub source: Option<CaseSource>,
+    /// As a tool that was off, if it is one.
+    pub tool: Option<CaseTool>,
     /// As an exposed end, as last taken in.
     pub reach: Option<CaseReach>,
     /// The hold of the case on it, while it lasts.
@@ -165,6 +167,9 @@ pub fn case_record(case: FactId, facts: &[Fact], at: Moment) -> Option<CaseRecor
     for source in &opened.sources {
         ends.entry(Subject::End(source.end)).or_default().source = Some(source.clone());
     }
+    for tool in &opened.tools {
+        ends.entry(Subject::Item(tool.tool)).or_default().tool = Some(tool.clone());
+    }
     for reach in &opened.reached {
         ends.entry(reach.on).or_default();
     }
@@ -191,6 +196,9 @@ pub fn case_record(case: FactId, facts: &[Fact], at: Moment) -> Option<CaseRecor
             FactBody::CaseOpened(opened) if fact.id == case => {
                 for source in &opened.sources {
                     taken_in(&mut ends, Subject::End(source.end), None, now);
+                }
+                for tool in &opened.tools {
+                    taken_in(&mut ends, Subject::Item(tool.tool), None, now);
                 }
                 for reach in &opened.reached {
                     taken_in(&mut ends, reach.on, Some(reach), now);
@@ -309,6 +317,7 @@ fn taken_in(ends: &mut BTreeMap<Subject, Ground>, on: Subject, reach: Option<&Ca
 #[derive(Default)]
 struct Ground {
     source: Option<CaseSource>,
+    tool: Option<CaseTool>,
     reach: Option<CaseReach>,
     taken_in: usize,
     set_aside: bool,
@@ -332,7 +341,8 @@ impl Ground {
             }
             let EndDisposition::Cleared { evidence } = decided.disposition else { return true };
             let Some((shown, fact)) = look_up(evidence) else { return false };
-            let arrived = self.reach.as_ref().map(|r| r.arrived_at);
+            let off = self.tool.as_ref().map(|t| t.first_evidence);
+            let arrived = self.reach.as_ref().map(|r| r.arrived_at).max(off);
             verifies(fact, on)
                 && self.held_since.is_none_or(|hold| hold < shown)
                 && last_alarm.is_none_or(|alarm| alarm < shown)
@@ -349,6 +359,7 @@ impl Ground {
         CaseEnd {
             on,
             source: self.source,
+            tool: self.tool,
             reach: self.reach,
             hold: self.hold.map(|(_, fact, at)| (fact, at)),
             mated_while_held: self.mated_while_held.into_iter().map(|(_, mate)| mate).collect(),

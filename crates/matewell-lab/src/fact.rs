@@ -211,6 +211,8 @@ pub struct GaugingSession {
     /// Where the pin of the master stands, by its certificate; flush when left
     /// out.
     pub master_position: Option<PinPosition>,
+    /// Standard uncertainty of that position, by its certificate.
+    pub master_standard_uncertainty: Option<Length>,
     /// What the gauge showed on the master before, re-seated between.
     pub zero_before: Vec<PinPosition>,
     /// What the gauge showed on the master after.
@@ -294,8 +296,24 @@ pub struct WrenchCheck {
     pub set_point: Torque,
     /// Reference readings.
     pub readings: Vec<Torque>,
+    /// How far the means of series moved with what was varied.
+    pub ranges: TorqueRanges,
     /// Whether the lab took it as in order.
     pub in_order: bool,
+}
+
+/// Largest less smallest mean of the series taken for each influence; nothing
+/// where nobody measured.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct TorqueRanges {
+    /// The tool was taken off and set on again.
+    pub reproducibility: Option<Torque>,
+    /// The output drive was turned.
+    pub output_drive: Option<Torque>,
+    /// The interface was turned.
+    pub interface: Option<Torque>,
+    /// The loading point was moved.
+    pub loading_point: Option<Torque>,
 }
 
 /// A certificate or a plain check with an outcome.
@@ -307,6 +325,18 @@ pub struct Certificate {
     pub in_order: bool,
     /// Date until which it holds, if stated.
     pub valid_until: Option<Moment>,
+    /// Of a gauge master: where its pin stands.
+    pub position: Option<PinPosition>,
+    /// Standard uncertainty of that position, if stated.
+    pub standard_uncertainty: Option<Length>,
+}
+
+impl Certificate {
+    /// One that states no value.
+    #[must_use]
+    pub fn without_value(document: String, in_order: bool, valid_until: Option<Moment>) -> Self {
+        Self { document, in_order, valid_until, position: None, standard_uncertainty: None }
+    }
 }
 
 /// What was checked about a tool.
@@ -584,7 +614,13 @@ impl FactBody {
             Self::SweepNoted(s) => s.chain.iter().copied().map(End).collect(),
             Self::SweepJudged(s) => s.named.iter().copied().map(End).collect(),
             Self::CaseOpened(c) => {
-                c.sources.iter().map(|s| End(s.end)).chain(c.reached.iter().map(|r| r.on)).collect()
+                let tools = c.tools.iter().map(|t| Item(t.tool));
+                c.sources
+                    .iter()
+                    .map(|s| End(s.end))
+                    .chain(tools)
+                    .chain(c.reached.iter().map(|r| r.on))
+                    .collect()
             }
             Self::CaseChanged(c) => {
                 c.reached.iter().map(|r| r.on).chain(c.set_aside.iter().copied()).collect()

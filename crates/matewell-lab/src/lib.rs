@@ -19,8 +19,8 @@ mod record;
 mod series;
 
 pub use case::{
-    CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, EndDisposed, EndDisposition, ResultDisposed,
-    ResultDisposition, Taint,
+    CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, CaseTool, EndDisposed, EndDisposition,
+    ResultDisposed, ResultDisposition, Taint,
 };
 pub use case_record::{CaseEnd, CaseRecord, CaseResult, Decided, EndState, Missing, case_record, verifies};
 pub use error::LabError;
@@ -28,7 +28,7 @@ pub use fact::{
     Certificate, Corrected, Correction, Fact, FactBody, FactSource, FollowedUp, GaugeZero, Gauged,
     GaugingSession, Held, Inspected, InspectionOutcome, Mated, OffsetTakenOut, Overridden, Parted, Refused,
     Released, Replaced, ResultNoted, Retired, Stored, Subject, SweepJudged, SweepNoted, ToolCheck,
-    ToolChecked, WrenchCheck, kind_word,
+    ToolChecked, TorqueRanges, WrenchCheck, kind_word,
 };
 pub use id::{EndId, FactId, ItemId, MachineId};
 pub use item::{

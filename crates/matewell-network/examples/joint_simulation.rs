@@ -1,7 +1,7 @@
 //! How often is the right joint named? Seeds and rates against two plain ways
 //! of looking, on the same sweeps.
 //!
-//! `cargo run --release -p matewell-network --example joint_simulation [trials] [seed]`
+//! `cargo run --release -p matewell-network --example joint_simulation [trials] [seed] [first row]`
 //!
 //! The chain: port – joint 1 – 0.62 m cable – joint 2 – 35 mm adapter – joint 3
 //! – 0.90 m cable – joint 4 – load. Cascaded exactly, with beads, losses,
@@ -284,6 +284,7 @@ fn main() {
     let mut arguments = std::env::args().skip(1);
     let trials = arguments.next().and_then(|t| t.parse().ok()).unwrap_or(200);
     let seed = arguments.next().and_then(|t| t.parse().ok()).unwrap_or(20_260_601);
+    let first = arguments.next().and_then(|t| t.parse().ok()).unwrap_or(0);
     println!(
         "{trials} trials per row, seed {seed}; per cent. Right: that joint alone is named. Set: a set that holds it."
     );
@@ -316,10 +317,15 @@ fn main() {
             }
         }
     }
-    for gap in [0.0, 60e-6] {
-        rows.push((26.5e9, Case { gap, flex: 1.0, drift: 3.16e-3, told_flex_limit: 15.0 }));
+    for flex in [1.0, 5.0] {
+        for gap in [0.0, 60e-6, 120e-6] {
+            rows.push((26.5e9, Case { gap, flex, drift: 3.16e-3, told_flex_limit: 15.0 }));
+        }
     }
-    for (number, (highest, case)) in rows.into_iter().enumerate() {
+    for gap in [0.0, 60e-6] {
+        rows.push((26.5e9, Case { gap, flex: 1.0, drift: 1e-2, told_flex_limit: 15.0 }));
+    }
+    for (number, (highest, case)) in rows.into_iter().enumerate().skip(first) {
         let points: usize = if highest > 20e9 {
             1325
         } else if highest > 10e9 {

@@ -34,12 +34,15 @@ struct Change {
     degrees: [f64; 3],
     /// A term of the sweep that no joint can make.
     strange: f64,
+    /// Drift of the calibration, linear: a seed for its direction and its size.
+    drift: Option<(u64, f64)>,
 }
 
 /// A chain with a bead beside every joint, cascaded exactly.
 fn sweep(f: &[f64], change: Change, seed: u64) -> Sweep {
     let mut random = Pcg64::new(u128::from(seed), 77);
     let highest = f[f.len() - 1];
+    let drift = drift(change);
     let s = f
         .iter()
         .map(|&f| {
@@ -62,10 +65,22 @@ fn sweep(f: &[f64], change: Change, seed: u64) -> Sweep {
                 let (u, v): (f64, f64) = (random.random(), random.random());
                 1.26e-4 * (-2.0 * (1.0 - u).ln()).sqrt() * (TAU * v).cos()
             };
+            let (u, [e0, e1, t0, t1]) = (f / highest, drift);
+            let gamma = gamma + e0 + e1 * u + (t0 + t1 * u) * gamma;
             gamma + Complex64::new(part(), part()) + Complex64::from_polar(change.strange, -w * 3.0e-9)
         })
         .collect();
     Sweep::new(f.to_vec(), vec![50.0], s).unwrap()
+}
+
+/// Offset and tracking, each with its part in proportion to frequency.
+fn drift(change: Change) -> [Complex64; 4] {
+    let Some((seed, size)) = change.drift else { return [Complex64::default(); 4] };
+    let mut random = Pcg64::new(u128::from(seed), 5);
+    std::array::from_fn(|k| {
+        let turn: f64 = random.random();
+        Complex64::from_polar(if k < 2 { size } else { 2.0 * size }, TAU * turn)
+    })
 }
 
 fn grid() -> Vec<f64> {
@@ -109,8 +124,13 @@ fn settings() -> Settings {
 }
 
 fn verdict(change: Change) -> Verdict {
+    noisy_verdict(change, 1)
+}
+
+fn noisy_verdict(change: Change, seed: u64) -> Verdict {
     let f = grid();
-    judge(&sweep(&f, Change::default(), 1), &sweep(&f, change, 2), 1, &chain(), &settings()).unwrap()
+    judge(&sweep(&f, Change::default(), seed), &sweep(&f, change, seed + 1), 1, &chain(), &settings())
+        .unwrap()
 }
 
 fn at(joint: usize, inductance: f64) -> Change {
@@ -180,6 +200,55 @@ fn a_cable_that_moved_too_far_is_refused() {
     let v = verdict(change);
     assert!(matches!(v.finding, Finding::Refused(Refusal::CableMoved { section: 0, .. })), "{:?}", v.finding);
     assert!(v.sentences().starts_with("No verdict"));
+}
+
+#[test]
+fn a_calibration_that_drifted_farther_than_expected_names_no_joint() {
+    // −47 dB where the settings expect −60 dB.
+    let calm = verdict(Change::default()).joints[0].smallest_detectable;
+    let (mut alarms, mut right, mut refused) = (0, 0, 0);
+    for seed in 0..40 {
+        let drift = Some((seed, 4.5e-3));
+        let v = noisy_verdict(Change { drift, ..Change::default() }, 100 + 2 * seed);
+        if let Finding::Refused(Refusal::Drifted { ratio }) = v.finding {
+            assert!(v.sentences().contains("Calibrate again") && ratio > 20.0, "{}", v.sentences());
+            refused += 1;
+            continue;
+        }
+        alarms += u32::from(v.finding != Finding::NothingSeen);
+        assert!(v.drift_ratio > 1.5, "{seed} {}", v.drift_ratio);
+        // What it could have seen at the first joint grows, and is said.
+        assert!(v.joints[0].smallest_detectable > 1.2 * calm, "{seed}");
+        right += u32::from(
+            noisy_verdict(Change { drift, ..at(2, 8e-12) }, 100 + 2 * seed).finding == Finding::Joint(2),
+        );
+    }
+    let told = format!("{alarms} false alarms, {right} right, {refused} refused of 40");
+    assert!(alarms <= 3 && right >= 36 && refused <= 2, "{told}");
+}
+
+#[test]
+fn a_calibration_that_drifted_beyond_its_bound_is_refused() {
+    // −20 dB: a hundred times as far as expected.
+    for seed in 0..10 {
+        let v = noisy_verdict(Change { drift: Some((seed, 0.1)), ..Change::default() }, 300 + 2 * seed);
+        assert!(
+            matches!(v.finding, Finding::Refused(Refusal::Drifted { ratio }) if ratio > 20.0),
+            "{seed} {v:?}"
+        );
+        assert!(v.sentences().starts_with("No verdict: the calibration"), "{}", v.sentences());
+    }
+}
+
+#[test]
+fn a_change_at_the_first_joint_is_not_taken_for_drift() {
+    for (change, ratio) in [(5.93e-12, 1.3), (12e-12, 1.5), (-5.93e-12, 1.3)] {
+        let v = verdict(at(0, change));
+        assert_eq!(v.finding, Finding::Joint(0));
+        assert!(v.drift_ratio < ratio, "{change} {}", v.drift_ratio);
+    }
+    let calm = verdict(Change { drift: Some((3, 1e-3)), ..Change::default() });
+    assert!(calm.drift_ratio < 1.6, "{}", calm.drift_ratio);
 }
 
 #[test]

@@ -74,6 +74,34 @@ fn a_reflection_on_a_time_of_the_grid_reads_its_own_height() {
 }
 
 #[test]
+fn the_impulse_is_the_sum_written_out_at_lengths_with_large_factors() {
+    // 2 × 601 − 1 is prime, 2 × 1001 − 1 = 3 × 23 × 29; 2 × 608 − 1 = 3⁵ × 5.
+    for points in [601_usize, 1001, 608] {
+        let list = [(0.1, 0.37e-9), (-0.03, 6.2e-9), (0.02, -1.9e-9)];
+        let trace = trace(&list, 10e9, points);
+        let mut fourier = Fourier::new();
+        let weights = Window::Hamming.weights(points, Mode::LowPass);
+        for _ in 0..2 {
+            let response = fourier.impulse(&trace, Window::Hamming).unwrap();
+            assert_eq!(response.values.len(), 2 * points - 1);
+            for (i, value) in response.values.iter().enumerate().step_by(7) {
+                let t = response.time(i);
+                let sum: f64 = (1..points)
+                    .map(|k| {
+                        let turn =
+                            Complex64::from_polar(1.0, TAU * (trace.step * t * k as f64).rem_euclid(1.0));
+                        2.0 * weights[k] * (trace.values[k] * turn).re
+                    })
+                    .sum();
+                let slow = (sum + weights[0] * trace.values[0].re)
+                    / (2.0 * weights.iter().sum::<f64>() - weights[0]);
+                assert!((value - slow).abs() < 1e-12, "{points} {i}: {value} {slow}");
+            }
+        }
+    }
+}
+
+#[test]
 fn the_band_pass_is_scikit_rf_s_divided_by_the_window_s_gain() {
     let stored = stored();
     let f = uniform(1e9, 10e9, 901);

@@ -9,8 +9,8 @@
 )]
 
 use matewell_network::touchstone::{
-    Format, FrequencyUnit, Header, MatrixFormat, NoisePoint, Parameter, ReadOptions, Reading, Strictness,
-    Touchstone, TwoPortOrder, Version, WarningKind, read, write,
+    Format, FrequencyUnit, Header, MatrixFormat, Mode, NoisePoint, Parameter, ReadOptions, Reading,
+    Strictness, Touchstone, TwoPortOrder, Version, WarningKind, read, write,
 };
 use proptest::prelude::*;
 
@@ -20,6 +20,18 @@ fn lenient(bytes: &[u8], ports: Option<usize>) -> Result<Reading, matewell_netwo
 
 fn version() -> impl Strategy<Value = Version> {
     prop::sample::select(vec![Version::V1_0, Version::V1_1, Version::V2_0, Version::V2_1])
+}
+
+/// So many pairs of these ports as difference and common mode, the others
+/// single; `turn` moves the start of the list.
+fn modes(pairs: usize, ports: &[usize], turn: u64) -> Vec<Mode> {
+    let (paired, single) = ports.split_at(2 * pairs);
+    let mut list: Vec<Mode> = paired.chunks(2).map(|p| Mode::Differential(p[0], p[1])).collect();
+    list.extend(single.iter().map(|p| Mode::Single(*p)));
+    list.extend(paired.chunks(2).map(|p| Mode::Common(p[0], p[1])));
+    let start = usize::try_from(turn % list.len() as u64).unwrap();
+    list.rotate_left(start);
+    list
 }
 
 prop_compose! {
@@ -40,6 +52,7 @@ prop_compose! {
         references in prop::collection::vec(0.01..500.0_f64, ports),
         noise in prop::collection::vec(-2.0..2.0_f64, 0..12_usize),
         comment in "[ -~]{0,20}x",
+        mixed in prop::option::of((0..=ports / 2, Just((1..=ports).collect::<Vec<_>>()).prop_shuffle(), any::<u64>())),
     ) -> Touchstone {
         let keywords = version.has_keywords();
         let matrix_format = if keywords { matrix_format } else { MatrixFormat::Full };
@@ -58,7 +71,7 @@ prop_compose! {
         let header = Header {
             version, unit, parameter, format, references,
             two_port_order: if keywords && ports == 2 { order } else { TwoPortOrder::ColumnByColumn },
-            matrix_format, mode_order: None, comments: vec![comment],
+            matrix_format, mode_order: mixed.filter(|_| keywords).map(|(pairs, of, turn)| modes(pairs, &of, turn)), comments: vec![comment],
         };
         Touchstone::new(header, frequencies, pairs, noise).unwrap()
     }

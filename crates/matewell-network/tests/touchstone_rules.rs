@@ -405,6 +405,22 @@ fn mixed_mode_returns_to_single_ended() {
 }
 
 #[test]
+fn a_mixed_mode_order_of_32_ports_is_read_whole() {
+    let pairs =
+        |letter: char| (1..=16).map(|k| format!("{letter}{},{}", k, 33 - k)).collect::<Vec<_>>().join(" ");
+    let numbers = "0.1 0\n".repeat(32 * 33 / 2);
+    let text = format!(
+        "[Version] 2.1\n# GHz S RI R 50\n[Number of Ports] 32\n[Number of Frequencies] 1\n[Mixed-Mode Order] \
+         {}\t{}\n[Matrix Format] Upper\n[Network Data]\n1 {numbers}[End]\n",
+        pairs('D'),
+        pairs('C')
+    );
+    let reading = strict(text).unwrap();
+    assert_eq!(reading.content.header().mode_order.as_ref().map(Vec::len), Some(32));
+    assert_eq!(reading.content.to_sweep().unwrap().ports(), 32);
+}
+
+#[test]
 fn degrees_beyond_a_turn_and_a_frequency_of_zero_are_fine() {
     let s = sweep("# GHz S MA R 50\n0 0.5 450\n");
     assert_eq!(s.frequencies(), [0.0]);

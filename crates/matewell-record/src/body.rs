@@ -15,7 +15,7 @@ use crate::{
 use matewell_lab::{
     Certificate, Corrected, Correction, Fact, FactBody, FollowedUp, GaugeZero, Gauged, Held, Inspected,
     InspectionOutcome, Mated, Overridden, Parted, PinPosition, Refused, Registered, Released, Replaced,
-    ResultNoted, Retired, Stored, Subject, ToolCheck, ToolChecked, WrenchCheck, kind_word,
+    ResultNoted, Retired, Stored, Subject, ToolCheck, ToolChecked, TorqueRanges, WrenchCheck, kind_word,
 };
 use matewell_quantity::{Frequency, Torque};
 use serde::{Serialize, de::DeserializeOwned};
@@ -165,12 +165,18 @@ fn tool_check_json(check: &ToolCheck) -> Result<ToolCheckJson, RecordError> {
         ToolCheck::Wrench(w) => ToolCheckJson::Wrench(WrenchCheckJson {
             set_point_n_m: w.set_point.newton_metres(),
             readings_n_m: w.readings.iter().map(|r| r.newton_metres()).collect(),
+            reproducibility_n_m: w.ranges.reproducibility.map(Torque::newton_metres),
+            output_drive_n_m: w.ranges.output_drive.map(Torque::newton_metres),
+            interface_n_m: w.ranges.interface.map(Torque::newton_metres),
+            loading_point_n_m: w.ranges.loading_point.map(Torque::newton_metres),
             in_order: w.in_order,
         }),
         ToolCheck::Certificate(c) => ToolCheckJson::Certificate(CertificateJson {
             document: c.document.clone(),
             in_order: c.in_order,
             valid_until: c.valid_until.map(moment_text).transpose()?,
+            position: c.position.map(PinPositionJson::of).transpose()?,
+            standard_uncertainty: LengthJson::of_option(c.standard_uncertainty)?,
         }),
     })
 }
@@ -319,12 +325,20 @@ fn tool_check(json: ToolCheckJson) -> Result<ToolCheck, RecordError> {
         ToolCheckJson::Wrench(w) => ToolCheck::Wrench(WrenchCheck {
             set_point: Torque::from_newton_metres(w.set_point_n_m)?,
             readings: w.readings_n_m.into_iter().map(Torque::from_newton_metres).collect::<Result<_, _>>()?,
+            ranges: TorqueRanges {
+                reproducibility: w.reproducibility_n_m.map(Torque::from_newton_metres).transpose()?,
+                output_drive: w.output_drive_n_m.map(Torque::from_newton_metres).transpose()?,
+                interface: w.interface_n_m.map(Torque::from_newton_metres).transpose()?,
+                loading_point: w.loading_point_n_m.map(Torque::from_newton_metres).transpose()?,
+            },
             in_order: w.in_order,
         }),
         ToolCheckJson::Certificate(c) => ToolCheck::Certificate(Certificate {
             document: c.document,
             in_order: c.in_order,
             valid_until: c.valid_until.as_deref().map(moment_from_text).transpose()?,
+            position: c.position.as_ref().map(PinPositionJson::position).transpose()?,
+            standard_uncertainty: c.standard_uncertainty.map(LengthJson::length).transpose()?,
         }),
     })
 }

@@ -6,8 +6,8 @@ use crate::{
     text,
 };
 use matewell_lab::{
-    CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, EndDisposed, EndDisposition, EndId, FactId,
-    ItemId, Moment, ResultDisposed, ResultDisposition, Subject, Taint,
+    CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, CaseTool, EndDisposed, EndDisposition, EndId,
+    FactId, ItemId, Moment, ResultDisposed, ResultDisposition, Subject, Taint,
 };
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -24,6 +24,22 @@ pub struct CaseSourceJson {
     #[schema(format = DateTime)]
     pub last_known_good: String,
     /// First evidence that it is bad, RFC 3339.
+    #[schema(format = DateTime)]
+    pub first_evidence: String,
+}
+
+/// A tool that was off, as a case takes it.
+#[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CaseToolJson {
+    /// The tool.
+    #[serde(with = "text::id")]
+    #[schema(value_type = String, format = "uuid")]
+    pub tool: ItemId,
+    /// Last known good, RFC 3339.
+    #[schema(format = DateTime)]
+    pub last_known_good: String,
+    /// First evidence that it is off, RFC 3339.
     #[schema(format = DateTime)]
     pub first_evidence: String,
 }
@@ -62,6 +78,9 @@ pub struct CaseOpenedJson {
     pub because: String,
     /// The ends found bad.
     pub sources: Vec<CaseSourceJson>,
+    /// The tools that were off.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub tools: Vec<CaseToolJson>,
     /// `deformation`, `particles`, `residue` or `unknown`.
     pub taint: String,
     /// The exposed ends it takes in.
@@ -225,7 +244,15 @@ impl CaseOpenedJson {
                 first_evidence: moment_text(s.first_evidence)?,
             })
         };
+        let tool = |t: &CaseTool| {
+            Ok(CaseToolJson {
+                tool: t.tool,
+                last_known_good: moment_text(t.last_known_good)?,
+                first_evidence: moment_text(t.first_evidence)?,
+            })
+        };
         Ok(Self {
+            tools: opened.tools.iter().map(tool).collect::<Result<_, RecordError>>()?,
             name: opened.name.clone(),
             because: opened.because.clone(),
             sources: opened.sources.iter().map(source).collect::<Result<_, RecordError>>()?,
@@ -244,7 +271,15 @@ impl CaseOpenedJson {
                 first_evidence: moment_from_text(&s.first_evidence)?,
             })
         };
+        let tool = |t: CaseToolJson| {
+            Ok(CaseTool {
+                tool: t.tool,
+                last_known_good: moment_from_text(&t.last_known_good)?,
+                first_evidence: moment_from_text(&t.first_evidence)?,
+            })
+        };
         Ok(CaseOpened {
+            tools: self.tools.into_iter().map(tool).collect::<Result<_, RecordError>>()?,
             name: self.name,
             because: self.because,
             sources: self.sources.into_iter().map(source).collect::<Result<_, RecordError>>()?,

@@ -17,6 +17,7 @@ pub(crate) fn session_json(session: &GaugingSession) -> Result<GaugingSessionJso
     Ok(GaugingSessionJson {
         master: session.master,
         master_position: session.master_position.map(PinPositionJson::of).transpose()?,
+        master_standard_uncertainty: LengthJson::of_option(session.master_standard_uncertainty)?,
         zero_before: written(&session.zero_before)?,
         zero_after: written(&session.zero_after)?,
         turned_deg: session.turned_deg.iter().map(|d| finite("turned_deg", *d)).collect::<Result<_, _>>()?,
@@ -41,6 +42,7 @@ pub(crate) fn session(json: GaugingSessionJson) -> Result<GaugingSession, Record
     Ok(GaugingSession {
         master: json.master,
         master_position: json.master_position.as_ref().map(PinPositionJson::position).transpose()?,
+        master_standard_uncertainty: json.master_standard_uncertainty.map(LengthJson::length).transpose()?,
         zero_before: read(&json.zero_before)?,
         zero_after: read(&json.zero_after)?,
         turned_deg: json.turned_deg,

@@ -24,8 +24,8 @@ mod text;
 
 pub use body::{DEEPEST_CORRECTION, body_from, check_moments, payload_of};
 pub use case::{
-    CaseChangedJson, CaseClosedJson, CaseOpenedJson, CaseReachJson, CaseSourceJson, EndDisposedJson,
-    EndDispositionJson, ResultDisposedJson,
+    CaseChangedJson, CaseClosedJson, CaseOpenedJson, CaseReachJson, CaseSourceJson, CaseToolJson,
+    EndDisposedJson, EndDispositionJson, ResultDisposedJson,
 };
 pub use error::RecordError;
 pub use fact::{FactJson, LinkJson, ResolutionJson, VERSION};

@@ -71,6 +71,9 @@ shapes! {
         /// Where its pin stands, by its certificate.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         master_position: Option<PinPositionJson>,
+        /// Standard uncertainty of that position, by its certificate.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        master_standard_uncertainty: Option<LengthJson>,
         /// What the gauge showed on the master before.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         zero_before: Vec<PinPositionJson>,
@@ -187,6 +190,18 @@ shapes! {
         set_point_n_m: f64,
         /// Reference readings, newton metres.
         readings_n_m: Vec<f64>,
+        /// Range of the means when it was taken off and set on again, newton metres.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        reproducibility_n_m: Option<f64>,
+        /// Range of the means when the output drive was turned, newton metres.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        output_drive_n_m: Option<f64>,
+        /// Range of the means when the interface was turned, newton metres.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        interface_n_m: Option<f64>,
+        /// Range of the means when the loading point was moved, newton metres.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        loading_point_n_m: Option<f64>,
         /// Whether the lab took it as in order.
         in_order: bool,
     }
@@ -201,6 +216,12 @@ shapes! {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(format = DateTime)]
         valid_until: Option<String>,
+        /// Of a gauge master: where its pin stands.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        position: Option<PinPositionJson>,
+        /// Standard uncertainty of that position.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        standard_uncertainty: Option<LengthJson>,
     }
 
     /// `held`: an end may not be mated until released.

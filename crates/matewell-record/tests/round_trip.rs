@@ -3,13 +3,13 @@
 #![expect(clippy::unwrap_used, reason = "a helper that fails fails its test")]
 
 use matewell_lab::{
-    Body, CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, Certificate, Corrected, Correction,
-    Cost, End, EndDisposed, EndDisposition, EndId, Fact, FactBody, FactId, FactSource, FollowedUp,
-    GaugeMethod, GaugeSpec, GaugeZero, Gauged, GaugingSession, Grade, Held, Inspected, InspectionOutcome,
-    Item, ItemId, ItemKind, MachineId, Mated, Moment, OffsetTakenOut, Overridden, Parted, PinPosition,
-    Refused, Registered, Released, Replaced, Resolution, ResultDisposed, ResultDisposition, ResultNoted,
-    Retired, Sex, Slots, Stored, Subject, SweepJudged, SweepNoted, Taint, ToolCheck, ToolChecked,
-    WrenchCheck, WrenchSpec, kind_word,
+    Body, CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, CaseTool, Certificate, Corrected,
+    Correction, Cost, End, EndDisposed, EndDisposition, EndId, Fact, FactBody, FactId, FactSource,
+    FollowedUp, GaugeMethod, GaugeSpec, GaugeZero, Gauged, GaugingSession, Grade, Held, Inspected,
+    InspectionOutcome, Item, ItemId, ItemKind, MachineId, Mated, Moment, OffsetTakenOut, Overridden, Parted,
+    PinPosition, Refused, Registered, Released, Replaced, Resolution, ResultDisposed, ResultDisposition,
+    ResultNoted, Retired, Sex, Slots, Stored, Subject, SweepJudged, SweepNoted, Taint, ToolCheck,
+    ToolChecked, TorqueRanges, WrenchCheck, WrenchSpec, kind_word,
 };
 use matewell_quantity::{Frequency, Length, Torque};
 use matewell_record::{
@@ -148,6 +148,7 @@ fn session() -> impl Strategy<Value = GaugingSession> {
         (
             option::of(item_id()),
             option::of(pin_position()),
+            option::of(length()),
             vec(pin_position(), 0..3),
             vec(pin_position(), 0..3),
         ),
@@ -161,12 +162,13 @@ fn session() -> impl Strategy<Value = GaugingSession> {
     )
         .prop_map(
             |(
-                (master, master_position, zero_before, zero_after),
+                (master, master_position, master_standard_uncertainty, zero_before, zero_after),
                 (turned_deg, method, temperature_c, humidity_percent),
                 (dielectric, sure, gauge_off),
             )| GaugingSession {
                 master,
                 master_position,
+                master_standard_uncertainty,
                 zero_before,
                 zero_after,
                 turned_deg,
@@ -180,17 +182,38 @@ fn session() -> impl Strategy<Value = GaugingSession> {
         )
 }
 
+fn torque_ranges() -> impl Strategy<Value = TorqueRanges> {
+    let range = || option::of(torque());
+    (range(), range(), range(), range()).prop_map(
+        |(reproducibility, output_drive, interface, loading_point)| TorqueRanges {
+            reproducibility,
+            output_drive,
+            interface,
+            loading_point,
+        },
+    )
+}
+
 fn tool_check() -> impl Strategy<Value = ToolCheck> {
     prop_oneof![
         (length(), any::<bool>()).prop_map(|(reads_more_recessed, in_order)| ToolCheck::GaugeZero(
             GaugeZero { reads_more_recessed, in_order }
         )),
-        (torque(), vec(torque(), 0..4), any::<bool>()).prop_map(|(set_point, readings, in_order)| {
-            ToolCheck::Wrench(WrenchCheck { set_point, readings, in_order })
-        }),
-        (any_text(), any::<bool>(), option::of(moment())).prop_map(|(document, in_order, valid_until)| {
-            ToolCheck::Certificate(Certificate { document, in_order, valid_until })
-        }),
+        (torque(), vec(torque(), 0..4), torque_ranges(), any::<bool>()).prop_map(
+            |(set_point, readings, ranges, in_order)| {
+                ToolCheck::Wrench(WrenchCheck { set_point, readings, ranges, in_order })
+            }
+        ),
+        (any_text(), any::<bool>(), option::of(moment()), option::of(pin_position()), option::of(length()))
+            .prop_map(|(document, in_order, valid_until, position, standard_uncertainty)| {
+                ToolCheck::Certificate(Certificate {
+                    document,
+                    in_order,
+                    valid_until,
+                    position,
+                    standard_uncertainty,
+                })
+            }),
     ]
 }
 
@@ -238,6 +261,11 @@ fn case_body() -> BoxedStrategy<FactBody> {
     let source = (end_id(), moment(), moment()).prop_map(|(end, last_known_good, first_evidence)| {
         CaseSource { end, last_known_good, first_evidence }
     });
+    let tool = (item_id(), moment(), moment()).prop_map(|(tool, last_known_good, first_evidence)| CaseTool {
+        tool,
+        last_known_good,
+        first_evidence,
+    });
     let disposition = prop_oneof![
         fact_id().prop_map(|evidence| EndDisposition::Cleared { evidence }),
         Just(EndDisposition::Damaged),
@@ -245,14 +273,15 @@ fn case_body() -> BoxedStrategy<FactBody> {
     ];
     prop_oneof![
         (
-            (any_text(), any_text(), vec(source, 0..3), select(Taint::ALL)),
+            (any_text(), any_text(), vec(source, 0..3), vec(tool, 0..3), select(Taint::ALL)),
             (vec(case_reach(), 0..3), vec(fact_id(), 0..3), vec(fact_id(), 0..3)),
         )
-            .prop_map(|((name, because, sources, taint), (reached, results, holds))| {
+            .prop_map(|((name, because, sources, tools, taint), (reached, results, holds))| {
                 FactBody::CaseOpened(Box::new(CaseOpened {
                     name,
                     because,
                     sources,
+                    tools,
                     taint,
                     reached,
                     results,

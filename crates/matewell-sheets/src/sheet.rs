@@ -60,6 +60,20 @@ pub struct Sourced {
     pub replaces: Option<f64>,
 }
 
+impl Sourced {
+    /// The number as a count: rounded, zero below zero, saturating.
+    #[must_use]
+    pub fn count(&self) -> u32 {
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "the sheet checker keeps a count positive; saturates"
+        )]
+        let count = self.value.round() as u32;
+        count
+    }
+}
+
 /// A fact in words (a thread, a wrench size) with its origin.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]

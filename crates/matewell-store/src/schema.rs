@@ -36,17 +36,7 @@ pub(crate) fn lay(connection: &mut Connection) -> Result<(), StoreError> {
     lay_up_to(connection, i64::MAX)
 }
 
-/// SQLite can copy a table under its own name only while references are not
-/// enforced, and that can be changed outside a transaction only; all of them
-/// are checked before the commit.
 fn lay_up_to(connection: &mut Connection, last: i64) -> Result<(), StoreError> {
-    connection.pragma_update(None, "foreign_keys", "OFF")?;
-    let laid = lay_missing(connection, last);
-    connection.pragma_update(None, "foreign_keys", "ON")?;
-    laid
-}
-
-fn lay_missing(connection: &mut Connection, last: i64) -> Result<(), StoreError> {
     let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
     transaction.execute_batch(SCHEMA_VERSION)?;
     let laid = check(&transaction)?;

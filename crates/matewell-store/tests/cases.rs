@@ -15,6 +15,7 @@ use rusqlite::Connection;
 
 fn opened(count: u32, holds: Vec<FactId>, results: Vec<FactId>) -> Fact {
     let body = CaseOpened {
+        tools: Vec::new(),
         name: "L00-0".to_owned(),
         because: "pin protrudes".to_owned(),
         sources: vec![CaseSource { end: end(0, 0), last_known_good: at(1), first_evidence: at(2) }],

@@ -139,16 +139,6 @@ fn of(sourced: &Sourced) -> Origin {
     origin(&sourced.source, &sourced.locator, sourced.evidence)
 }
 
-fn whole(value: f64) -> u32 {
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "the sheet checker keeps it positive; saturates"
-    )]
-    let whole = value.round() as u32;
-    whole
-}
-
 impl<'a> Book<'a> {
     /// The sheets in force.
     #[must_use]
@@ -167,13 +157,13 @@ impl<'a> Book<'a> {
     pub fn policy(&self) -> Policy {
         let p = self.sheets.policy();
         Policy {
-            gauge_every_contacts: whole(p.gauge_every_contacts.value),
+            gauge_every_contacts: p.gauge_every_contacts.count(),
             contacts_origin: of(&p.gauge_every_contacts),
             gauge_every_days: p.gauge_every_days.value,
             days_origin: of(&p.gauge_every_days),
             look_every_days: p.look_every_days.value,
             look_origin: of(&p.look_every_days),
-            readings: whole(p.readings.value),
+            readings: p.readings.count(),
             readings_origin: of(&p.readings),
             protrusion_risk: p.protrusion_risk.value,
             risk_origin: of(&p.protrusion_risk),
@@ -182,11 +172,11 @@ impl<'a> Book<'a> {
             smallest_gap_um: p.smallest_gap.value,
             gap_origin: of(&p.smallest_gap),
             wrench_every_days: p.wrench_every_days.value,
-            wrench_every_uses: whole(p.wrench_every_uses.value),
+            wrench_every_uses: p.wrench_every_uses.count(),
             wrench_origin: of(&p.wrench_every_days),
             gauge_check_every_days: p.gauge_check_every_days.value,
             gauge_check_origin: of(&p.gauge_check_every_days),
-            zero_readings: whole(p.zero_readings.value),
+            zero_readings: p.zero_readings.count(),
             zero_readings_origin: of(&p.zero_readings),
             zero_drift_ratio: p.zero_drift_ratio.value,
             zero_drift_origin: of(&p.zero_drift_ratio),
@@ -222,7 +212,7 @@ impl<'a> Book<'a> {
     }
 
     pub(crate) fn rated_mates(&self, key: &str) -> Option<(u32, Origin)> {
-        self.sheets.interface(key)?.rated_mates.as_ref().map(|s| (whole(s.value), of(s)))
+        self.sheets.interface(key)?.rated_mates.as_ref().map(|s| (s.count(), of(s)))
     }
 
     pub(crate) fn recession_limits(&self, key: &str, sex: Sex, grade: Grade) -> Vec<RecessionLimit> {

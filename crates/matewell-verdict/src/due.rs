@@ -1,6 +1,6 @@
 //! What is due, for an end and for a tool.
 
-use crate::{answer::EndJudgement, book::Policy};
+use crate::{answer::EndJudgement, book::Policy, session::tool_in_date};
 use matewell_lab::{EndRecord, Moment, ToolRecord};
 
 /// What must be done.
@@ -123,5 +123,117 @@ pub fn due_of_tool(record: &ToolRecord, at: Moment, policy: &Policy) -> Option<D
             Some(*when),
         ),
         Some(_) => None,
+    }
+}
+
+/// What a gauge, a master or a wrench is good for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum ToolStanding {
+    /// Its last check found it out of order.
+    OutOfOrder,
+    /// A check is due, or its certificate has run out.
+    Due,
+    /// Nobody ever checked it.
+    Unchecked,
+    /// Checked, in order and in date.
+    InDate,
+    /// Will not be used again.
+    Retired,
+}
+
+impl ToolStanding {
+    /// The word used everywhere.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::OutOfOrder => "out-of-order",
+            Self::Due => "due",
+            Self::Unchecked => "unchecked",
+            Self::InDate => "in-date",
+            Self::Retired => "retired",
+        }
+    }
+}
+
+/// How a gauge, a master or a wrench stands, and why in a sentence. The same
+/// rules as in the list of what is due and in the questions of a session.
+#[must_use]
+pub fn tool_standing(record: &ToolRecord, at: Moment, policy: &Policy) -> (ToolStanding, String) {
+    let tag = &record.item.tag;
+    if let Some((_, because)) = &record.retired {
+        return (ToolStanding::Retired, format!("Retired: {because}"));
+    }
+    match &record.last_check {
+        None => (ToolStanding::Unchecked, format!("{tag} was never checked.")),
+        Some((_, _, check)) if !check.in_order() => {
+            (ToolStanding::OutOfOrder, format!("{tag} was found out of order."))
+        }
+        Some((_, when, _)) => {
+            let of_a_session =
+                record.item.wrench.is_none().then(|| tool_in_date(record, at, policy)).flatten();
+            let due = due_of_tool(record, at, policy).map(|due| due.text);
+            match of_a_session.or(due) {
+                Some(why) => (ToolStanding::Due, why),
+                None => (
+                    ToolStanding::InDate,
+                    format!("Checked {:.0} days ago and in order.", at.days_since(*when)),
+                ),
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::Book;
+    use matewell_lab::{Certificate, FactId, Item, ItemId, ItemKind, ToolCheck};
+    use matewell_sheets::Sheets;
+
+    fn master(check: Option<(f64, bool, Option<f64>)>) -> ToolRecord {
+        let day = |d: f64| Moment::from_microseconds(0).plus_days(d);
+        let item = Item {
+            id: ItemId::from_bytes([1; 16]),
+            tag: "GM-1".to_owned(),
+            kind: ItemKind::GaugeMaster,
+            description: String::new(),
+            model: None,
+            serial: None,
+            location: None,
+            cost: None,
+            gauge: None,
+            wrench: None,
+            extra: Vec::new(),
+        };
+        let found = check.map(|(at, in_order, until)| {
+            let paper = Certificate::without_value("C-1".to_owned(), in_order, until.map(day));
+            (FactId::from_bytes([2; 16]), day(at), paper)
+        });
+        ToolRecord {
+            item,
+            last_check: found.clone().map(|(fact, at, c)| (fact, at, ToolCheck::Certificate(c))),
+            last_certificate: found,
+            uses_since_check: 0,
+            retired: None,
+        }
+    }
+
+    #[test]
+    fn a_tool_stands_by_its_last_check_and_its_certificate() {
+        let sheets = Sheets::embedded().expect("sheets");
+        let policy = Book::new(&sheets).policy();
+        let at = Moment::from_microseconds(0).plus_days(10.0);
+        let stands = |record: &ToolRecord| tool_standing(record, at, &policy).0;
+        assert_eq!(stands(&master(None)), ToolStanding::Unchecked);
+        assert_eq!(stands(&master(Some((9.0, false, None)))), ToolStanding::OutOfOrder);
+        assert_eq!(stands(&master(Some((9.0, true, Some(9.5))))), ToolStanding::Due);
+        assert_eq!(stands(&master(Some((9.0, true, Some(300.0))))), ToolStanding::InDate);
+        let mut long_ago = master(Some((9.0 - policy.gauge_check_every_days, true, None)));
+        assert_eq!(stands(&long_ago), ToolStanding::InDate, "a master by its certificate alone");
+        long_ago.item.kind = ItemKind::Gauge;
+        assert_eq!(stands(&long_ago), ToolStanding::Due, "{:?}", tool_standing(&long_ago, at, &policy));
+        let mut retired = master(Some((9.0, false, None)));
+        retired.retired = Some((at, "worn".to_owned()));
+        assert_eq!(stands(&retired), ToolStanding::Retired);
     }
 }

@@ -25,9 +25,13 @@ const UNIT: &str = "µm";
 /// The line that stands for certificate, master and linearity together.
 const AS_REGISTERED: &str = "gauge, master and linearity";
 
+/// The line that a master's own certificate replaces; the registered figure
+/// of a gauge already holds it.
+const MASTER_CERTIFICATE: &str = "master step certificate";
+
 /// What the four lines it replaces are called in the typical budgets.
 const REPLACED_BY_REGISTERED: [&str; 4] =
-    ["gauge certificate", "residual linearity", "master step certificate", "master flatness and parallelism"];
+    ["gauge certificate", "residual linearity", MASTER_CERTIFICATE, "master flatness and parallelism"];
 
 /// The decision on one gauging with its whole budget, in micrometres, above
 /// zero where the pin protrudes.
@@ -127,7 +131,7 @@ pub fn evaluate_gauging(
     let Some((mut model, certified)) = model else { return Ok(None) };
     let own = gauged.session.as_deref();
     model.master_position = own.and_then(|s| s.master_position).map_or(0.0, |m| -m.recession_um());
-    let session = session_of(on_record, own);
+    let session = session_of(on_record, own, model.master_position);
     let off = own.and_then(|s| s.gauge_off.as_ref());
     let gauging = match off {
         None => Gauging::evaluate(&session, &model, UNIT)?,
@@ -147,7 +151,7 @@ pub fn evaluate_gauging(
     if gauging.estimate().standard_uncertainty() > 0.0 { Ok(Some((gauging, certified))) } else { Ok(None) }
 }
 
-fn session_of(on_record: &GaugingOnRecord, own: Option<&GaugingSession>) -> Session {
+fn session_of(on_record: &GaugingOnRecord, own: Option<&GaugingSession>, master_position: f64) -> Session {
     let gauged = &on_record.gauged;
     let positions = |list: &[matewell_lab::PinPosition]| list.iter().map(|p| -p.recession_um()).collect();
     let zero_before: Vec<f64> = own.map_or_else(Vec::new, |s| positions(&s.zero_before));
@@ -157,8 +161,9 @@ fn session_of(on_record: &GaugingOnRecord, own: Option<&GaugingSession>) -> Sess
     };
     Session {
         readings: positions(&gauged.readings),
-        // The gauge was set to its master without a note of what it showed.
-        zero_before: if zero_before.is_empty() { vec![0.0] } else { zero_before },
+        // The gauge was set to its master without a note of what it showed:
+        // it showed the master's position.
+        zero_before: if zero_before.is_empty() { vec![master_position] } else { zero_before },
         zero_after: own.map_or_else(Vec::new, |s| positions(&s.zero_after)),
         ids: SessionIds {
             gauge: name("gauge", gauged.gauge),
@@ -255,6 +260,12 @@ fn full_model(
     if let Some(shared) = spec.standard_uncertainty {
         model.terms.retain(|term| !REPLACED_BY_REGISTERED.contains(&term.name.as_str()));
         model.terms.insert(0, standard_term(AS_REGISTERED, Scope::Gauge, shared.micrometres(), REGISTERED));
+    }
+    if let Some(certified) = session.master_standard_uncertainty
+        && let Some(term) = model.terms.iter_mut().find(|t| t.name == MASTER_CERTIFICATE)
+    {
+        let um = certified.micrometres();
+        *term = standard_term(MASTER_CERTIFICATE, Scope::Master, um, "certificate of the master");
     }
     thermal(&mut model, session, policy);
     for line in lines {

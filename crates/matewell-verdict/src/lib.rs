@@ -20,7 +20,7 @@ pub use answer::{
 };
 pub use book::{Book, GaugeLine, Policy};
 pub use check::{MateQuestion, Partner, Tool, mate_check};
-pub use due::{Due, DueTask, due_of_end, due_of_tool};
+pub use due::{Due, DueTask, ToolStanding, due_of_end, due_of_tool, tool_standing};
 pub use gauging::{GaugingJudged, coarse_method, decide, evaluate_gauging, judge_gauging};
 pub use pin::pin_knowledge;
 pub use session::{order_of_work, session_findings, tool_in_date};

@@ -6,7 +6,7 @@ use crate::{
     book::{Book, Policy},
     standing::finding,
 };
-use matewell_lab::{EndRecord, GaugingOnRecord, InspectionOutcome, Moment, ToolRecord};
+use matewell_lab::{EndRecord, GaugingOnRecord, InspectionOutcome, ItemKind, Moment, ToolRecord};
 use matewell_uncertainty::gauging;
 
 fn derived(name: &'static str, value: f64, unit: &'static str, fact: &GaugingOnRecord) -> Number {
@@ -188,9 +188,11 @@ pub fn order_of_work(record: &EndRecord, policy: &Policy) -> Vec<Finding> {
 /// Why a gauge or a gauge master is not in date at a moment, if so. A
 /// certificate that ran out, a check found out of order, or a zero check that
 /// is too long ago; a tool nobody ever checked is not said to be out of date.
+/// A master is in date as long as its certificate holds.
 #[must_use]
 pub fn tool_in_date(tool: &ToolRecord, at: Moment, policy: &Policy) -> Option<String> {
     let tag = &tool.item.tag;
+    let is_gauge = tool.item.kind == ItemKind::Gauge;
     if let Some((_, _, certificate)) = &tool.last_certificate
         && certificate.valid_until.is_some_and(|until| until < at)
     {
@@ -198,11 +200,13 @@ pub fn tool_in_date(tool: &ToolRecord, at: Moment, policy: &Policy) -> Option<St
     }
     match &tool.last_check {
         Some((_, _, check)) if !check.in_order() => Some(format!("{tag} was found out of order.")),
-        Some((_, when, _)) if at.days_since(*when) > policy.gauge_check_every_days => Some(format!(
-            "{tag} was checked {:.0} days ago; the policy allows {:.0}.",
-            at.days_since(*when),
-            policy.gauge_check_every_days
-        )),
+        Some((_, when, _)) if is_gauge && at.days_since(*when) > policy.gauge_check_every_days => {
+            Some(format!(
+                "{tag} was checked {:.0} days ago; the policy allows {:.0}.",
+                at.days_since(*when),
+                policy.gauge_check_every_days
+            ))
+        }
         _ => None,
     }
 }

@@ -23,6 +23,8 @@ pub struct CaseRowJson {
     pub taint: String,
     /// The ends found bad.
     pub sources: Vec<EndNameJson>,
+    /// Labels of the tools that were off.
+    pub tools: Vec<String>,
     /// Ends and gauges it has taken in.
     pub ends: usize,
     /// Those of them without a decision that counts.
@@ -58,6 +60,21 @@ pub struct CaseStartJson {
     /// Last known good.
     pub last_known_good: String,
     /// First evidence that it is bad.
+    pub first_evidence: String,
+}
+
+/// A tool that was off, and since when it may have been.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct CaseToolStartJson {
+    /// Its id.
+    pub id: String,
+    /// Its label.
+    pub tag: String,
+    /// `gauge` or `torque-wrench`.
+    pub kind: String,
+    /// Last known good.
+    pub last_known_good: String,
+    /// First evidence that it is off.
     pub first_evidence: String,
 }
 
@@ -248,6 +265,8 @@ pub struct CaseJson {
     pub case: CaseRowJson,
     /// The ends found bad, with their windows.
     pub starts: Vec<CaseStartJson>,
+    /// The tools that were off.
+    pub tools: Vec<CaseToolStartJson>,
     /// The work list: what is open first, by cost at risk and urgency.
     pub work: Vec<CaseEndJson>,
     /// Results in doubt, oldest first.

@@ -32,9 +32,14 @@ pub struct GaugingAsked {
     /// Tag of the gauge master.
     #[serde(default)]
     pub master: Option<String>,
-    /// Where the pin of the master stands, by its certificate; flush when left out.
+    /// Where the pin of the master stands; by its certificate on record when
+    /// left out, flush without one.
     #[serde(default)]
     pub master_position: Option<PositionAsked>,
+    /// Standard uncertainty of that position, with its unit; by the certificate
+    /// on record when the position is left out too.
+    #[serde(default)]
+    pub master_standard_uncertainty: Option<String>,
     /// What the gauge showed on the master before, re-seated between.
     #[serde(default)]
     pub zero_before: Vec<PositionAsked>,

@@ -25,7 +25,7 @@ mod trace;
 pub use case::{
     CaseAlarmJson, CaseChangesJson, CaseDecisionJson, CaseEndJson, CaseEvidenceJson, CaseJson, CaseListJson,
     CaseMissingJson, CaseReachedJson, CaseRecordLineJson, CaseResultJson, CaseRowJson, CaseStartJson,
-    CaseTouchedJson, CaseWrittenJson,
+    CaseToolStartJson, CaseTouchedJson, CaseWrittenJson,
 };
 pub use check::{CautionJson, JointGapJson, MateCheckJson, TorqueAdviceJson, WrenchJson};
 pub use common::{EndNameJson, FindingJson, Names, NumberJson, OriginJson, PinJson};
@@ -71,8 +71,9 @@ pub use sweep_asked::{
 };
 pub use time::{moment_text, parse_moment};
 pub use tool::{
-    JointInDoubtJson, MateMeanwhileJson, RecomputedJson, ToolCheckAsked, TorqueCheckJson, UntouchedJson,
-    WasOffAsked, WasOffJson,
+    CertificateInForceJson, JointInDoubtJson, LastCheckJson, MateMeanwhileJson, RecomputedJson,
+    ToolCheckAsked, ToolJson, ToolListJson, ToolRowJson, TorqueCheckJson, UntouchedJson, WasOffAsked,
+    WasOffJson,
 };
 pub use trace::{
     BackStretchJson, BackTraceJson, CandidateJson, CarrierJson, CommonJson, CommonTraceJson, CostOfItemJson,

@@ -469,7 +469,8 @@ pub struct SweepCompareJson {
     pub text: String,
     /// `nothing-seen`, `joint`, `one-of`, `several` or `no-verdict`.
     pub finding: String,
-    /// Why there is no verdict: `cable-moved`, `unexplained`, `strong-mismatch`, `no-solution`.
+    /// Why there is no verdict: `cable-moved`, `unexplained`, `strong-mismatch`,
+    /// `calibration-drifted`, `no-solution`.
     pub no_verdict_because: Option<String>,
     /// Names of the joints that could not be judged for the change that matters.
     pub not_judged: Vec<String>,

@@ -1,6 +1,6 @@
 //! Tools: checks, and what a tool that was off changes.
 
-use crate::{EndNameJson, PinJson, PositionAsked};
+use crate::{EndNameJson, EventJson, PinJson, PositionAsked};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -19,15 +19,123 @@ pub struct ToolCheckAsked {
     /// Relative standard uncertainty of the reference, percent.
     #[serde(default)]
     pub device_percent: Option<f64>,
+    /// Range of the means when the wrench was taken off and set on again, with its unit.
+    #[serde(default)]
+    pub reproducibility: Option<String>,
+    /// Range of the means when the output drive was turned, with its unit.
+    #[serde(default)]
+    pub output_drive: Option<String>,
+    /// Range of the means when the interface was turned, with its unit.
+    #[serde(default)]
+    pub interface: Option<String>,
+    /// Range of the means when the loading point was moved, with its unit.
+    #[serde(default)]
+    pub loading_point: Option<String>,
     /// Number or name of a certificate.
     #[serde(default)]
     pub certificate: Option<String>,
     /// Until when it holds, RFC 3339.
     #[serde(default)]
     pub valid_until: Option<String>,
+    /// With the certificate of a gauge master: where its pin stands.
+    #[serde(default)]
+    pub position: Option<PositionAsked>,
+    /// Standard uncertainty of that position, with its unit.
+    #[serde(default)]
+    pub standard_uncertainty: Option<String>,
     /// Whether the lab takes the tool as in order.
     #[serde(default)]
     pub in_order: bool,
+}
+
+/// The last check of a tool.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct LastCheckJson {
+    /// The fact.
+    pub fact: String,
+    /// When, RFC 3339.
+    pub at: String,
+    /// What was found, as a sentence.
+    pub text: String,
+    /// Whether the tool was in order.
+    pub in_order: bool,
+}
+
+/// The certificate of a tool in force.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct CertificateInForceJson {
+    /// The fact.
+    pub fact: String,
+    /// Number or name of the document.
+    pub document: String,
+    /// When it was issued, RFC 3339.
+    pub at: String,
+    /// Until when it holds, RFC 3339.
+    pub valid_until: Option<String>,
+    /// Of a gauge master: where its pin stands.
+    pub position: Option<PositionAsked>,
+    /// Standard uncertainty of that position.
+    pub standard_uncertainty_um: Option<f64>,
+}
+
+/// A gauge, a master or a wrench with how it stands.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct ToolRowJson {
+    /// Its id.
+    pub id: String,
+    /// Its label.
+    pub tag: String,
+    /// `gauge`, `gauge-master` or `torque-wrench`.
+    pub kind: String,
+    /// In the lab's words.
+    pub description: String,
+    /// Usual place.
+    pub location: Option<String>,
+    /// `in-date`, `due`, `unchecked`, `out-of-order` or `retired`.
+    pub standing: String,
+    /// Why, as a sentence.
+    pub text: String,
+    /// The last check.
+    pub last_check: Option<LastCheckJson>,
+    /// The certificate in force.
+    pub certificate: Option<CertificateInForceJson>,
+    /// Gaugings or tightenings since the last check.
+    pub uses_since_check: u32,
+    /// A gauge: the interface it gauges.
+    pub interface: Option<String>,
+    /// A gauge: how it meets the connector.
+    pub method: Option<String>,
+    /// A gauge: label of the master it is zeroed on.
+    pub master: Option<String>,
+    /// A gauge: registered standard uncertainty shared by its readings.
+    pub standard_uncertainty_um: Option<f64>,
+    /// A wrench: torque at which it breaks.
+    pub set_point_n_m: Option<f64>,
+    /// A wrench: permissible deviation, percent.
+    pub permissible_percent: Option<f64>,
+}
+
+/// Gauges, masters and wrenches: what is not in order first.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct ToolListJson {
+    /// The moment answered for.
+    pub at: String,
+    /// The tools.
+    pub tools: Vec<ToolRowJson>,
+}
+
+/// One tool with its history.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct ToolJson {
+    /// The moment answered for.
+    pub at: String,
+    /// The tool.
+    pub tool: ToolRowJson,
+    /// Label of the open case that is about it, if any.
+    pub case: Option<String>,
+    /// Its checks and certificates, latest first. What it was used on is a
+    /// question of its own (`/api/v1/trace/tool`).
+    pub history: Vec<EventJson>,
 }
 
 /// The arithmetic of a wrench check, percent of the mean reference torque.

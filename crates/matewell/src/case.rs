@@ -13,7 +13,7 @@ use matewell_wire::CaseWrittenJson;
 
 #[derive(Debug, Subcommand)]
 pub(crate) enum CaseCommand {
-    /// Open a case over ends found bad. Example: matewell case open CB-009A --because "pin protrudes by 62 µm"
+    /// Open a case over ends found bad, or tools that were off. Example: matewell case open CB-009A --because "pin protrudes by 62 µm"
     Open(Box<Open>),
     /// List cases. Example: matewell case list
     List,
@@ -85,7 +85,7 @@ pub(crate) enum CaseCommand {
 
 #[derive(Debug, Args)]
 pub(crate) struct Open {
-    /// Labels of the ends found bad
+    /// Labels of the ends found bad, and of gauges and wrenches that were off
     #[arg(required = true)]
     tags: Vec<String>,
     /// Why

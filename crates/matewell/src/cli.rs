@@ -2,7 +2,7 @@
 
 use crate::gauging::{CheckTool, Gauge, WasOff};
 use clap::{Args, Parser, Subcommand, ValueHint};
-use matewell_quantity::{Frequency, Length, Torque};
+use matewell_quantity::Frequency;
 use std::path::PathBuf;
 
 /// Keeps a lab's coaxial connectors right: decides, explains, remembers, computes.
@@ -284,57 +284,15 @@ pub(crate) struct Import {
 
 #[derive(Debug, Subcommand)]
 pub(crate) enum ToolCommand {
+    /// Gauges, masters and wrenches: what is not in order first. Example: matewell tool list
+    List,
+    /// One of them with its checks. Example: matewell tool show GA-002
+    Show {
+        /// Label of the tool
+        tag: String,
+    },
     /// Check a gauge or a wrench. Example: matewell tool check TW-003 --reads 0.91N.m,0.90N.m,0.90N.m --in-order
     Check(Box<CheckTool>),
     /// What a gauge or wrench that was off changes. Example: matewell tool was-off GA-002 --since 2026-11-01 --until 2026-11-20 --by 8um --drift
     WasOff(Box<WasOff>),
-    /// Zero of a gauge on its master. Example: matewell tool zero GA-001 --recessed 0.4um --in-order
-    #[command(group = clap::ArgGroup::new("off").required(true).args(["recessed", "protruding"]))]
-    Zero {
-        /// Label of the gauge
-        tag: String,
-        /// It reads the master this much too far recessed
-        #[arg(long)]
-        recessed: Option<Length>,
-        /// It reads the master this much too far protruding
-        #[arg(long)]
-        protruding: Option<Length>,
-        /// The lab takes it as in order
-        #[arg(long)]
-        in_order: bool,
-        #[command(flatten)]
-        when: When,
-    },
-    /// Reference readings of a wrench. Example: matewell tool torque TW-003 --set 0.9N.m --reads 0.91N.m,0.90N.m --in-order
-    Torque {
-        /// Label of the wrench
-        tag: String,
-        /// What it was set to
-        #[arg(long)]
-        set: Torque,
-        /// What the reference said
-        #[arg(long, value_delimiter = ',', required = true)]
-        reads: Vec<Torque>,
-        /// The lab takes it as in order
-        #[arg(long)]
-        in_order: bool,
-        #[command(flatten)]
-        when: When,
-    },
-    /// A certificate. Example: matewell tool certificate GA-001 --document 2026-117 --in-order
-    Certificate {
-        /// Label of the tool
-        tag: String,
-        /// Number or name of the document
-        #[arg(long)]
-        document: String,
-        /// The tool is in order
-        #[arg(long)]
-        in_order: bool,
-        /// Until when it holds
-        #[arg(long)]
-        valid_until: Option<String>,
-        #[command(flatten)]
-        when: When,
-    },
 }

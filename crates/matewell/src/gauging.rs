@@ -27,9 +27,12 @@ pub(crate) struct Gauge {
     /// Label of the gauge master
     #[arg(long)]
     master: Option<String>,
-    /// Where the pin of the master stands by its certificate, for example "recessed 0.3um"; flush when left out
+    /// Where the pin of the master stands, for example "recessed 0.3um"; by its certificate on record when left out
     #[arg(long)]
     master_position: Option<String>,
+    /// Standard uncertainty of that position
+    #[arg(long, requires = "master_position")]
+    master_standard_uncertainty: Option<String>,
     /// What the gauge showed on the master before, for example "0um,recessed 0.5um"
     #[arg(long, allow_hyphen_values = true)]
     zero_before: Vec<String>,
@@ -73,6 +76,7 @@ impl Gauge {
             standard_uncertainty: self.standard_uncertainty.clone(),
             master: self.master.clone(),
             master_position: self.master_position.as_deref().map(worded),
+            master_standard_uncertainty: self.master_standard_uncertainty.clone(),
             zero_before: with_own_words("--zero-before", &self.zero_before)?,
             zero_after: with_own_words("--zero-after", &self.zero_after)?,
             turned_deg: self.turned.clone(),
@@ -146,9 +150,27 @@ pub(crate) struct CheckTool {
     /// Relative standard uncertainty of the reference, percent
     #[arg(long)]
     device_percent: Option<f64>,
+    /// Range of the means when the wrench was taken off and set on again, for example 0.01N.m
+    #[arg(long, requires = "reads")]
+    reproducibility: Option<String>,
+    /// Range of the means when the output drive was turned
+    #[arg(long, requires = "reads")]
+    output_drive: Option<String>,
+    /// Range of the means when the interface was turned
+    #[arg(long, requires = "reads")]
+    interface: Option<String>,
+    /// Range of the means when the loading point was moved
+    #[arg(long, requires = "reads")]
+    loading_point: Option<String>,
     /// Number or name of a certificate
     #[arg(long)]
     certificate: Option<String>,
+    /// With the certificate of a gauge master: where its pin stands, for example "recessed 0.3um"
+    #[arg(long, requires = "certificate")]
+    position: Option<String>,
+    /// Standard uncertainty of that position
+    #[arg(long, requires = "position")]
+    standard_uncertainty: Option<String>,
     /// Until when the certificate holds
     #[arg(long)]
     valid_until: Option<String>,
@@ -166,7 +188,13 @@ impl CheckTool {
             set: self.set.clone(),
             reads: pieces("--reads", &self.reads)?,
             device_percent: self.device_percent,
+            reproducibility: self.reproducibility.clone(),
+            output_drive: self.output_drive.clone(),
+            interface: self.interface.clone(),
+            loading_point: self.loading_point.clone(),
             certificate: self.certificate.clone(),
+            position: self.position.as_deref().map(worded),
+            standard_uncertainty: self.standard_uncertainty.clone(),
             valid_until: self.valid_until.clone(),
             in_order: self.in_order,
         })

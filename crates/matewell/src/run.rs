@@ -7,12 +7,14 @@ use crate::{
     physics, serve, show, show_gauging, study, sweeps, trace,
 };
 use anyhow::Context;
-use matewell_app::{AppError, ImportOrder, MateOrder, Said, ToolFinding, Workshop, WrittenJson};
-use matewell_lab::{InspectionOutcome, Moment, PinPosition};
-use matewell_quantity::Length;
+use matewell_app::{AppError, ImportOrder, MateOrder, Said, Workshop, WrittenJson};
+use matewell_lab::{InspectionOutcome, Moment};
 use matewell_wire::parse_moment;
 use serde::Serialize;
-use std::{fs, io::Write};
+use std::{
+    fs,
+    io::{self, Write},
+};
 
 /// The clock of this program; nothing below the doors has one.
 pub(crate) fn now() -> Moment {
@@ -79,15 +81,9 @@ impl Session {
     pub(crate) fn print<T: Serialize>(
         &self,
         body: &T,
-        human: impl FnOnce(&mut anstream::AutoStream<std::io::Stdout>, &T) -> std::io::Result<()>,
+        human: impl FnOnce(&mut show::Out, &T) -> io::Result<()>,
     ) -> anyhow::Result<()> {
-        let mut out = anstream::stdout();
-        if self.json {
-            writeln!(out, "{}", serde_json::to_string(body)?)?;
-        } else {
-            human(&mut out, body)?;
-        }
-        Ok(())
+        show::print(self.json, body, human)
     }
 
     fn wrote(&self, written: &WrittenJson) -> anyhow::Result<u8> {
@@ -286,12 +282,13 @@ fn gauge(s: &mut Session, order: &Gauge, now: Moment) -> anyhow::Result<u8> {
 }
 
 fn check_tool(s: &mut Session, tool: ToolCommand, now: Moment) -> anyhow::Result<u8> {
-    let (tag, finding, when) = match tool {
+    match tool {
+        ToolCommand::List => s.print(&s.shop.tools(s.at)?, show_gauging::tools)?,
+        ToolCommand::Show { tag } => s.print(&s.shop.tool_in_full(&tag, s.at)?, show_gauging::tool)?,
         ToolCommand::Check(order) => {
             let said = s.said(&order.when)?;
             let checked = s.shop.tool_check(&order.tag, &order.asked()?, &said, now)?;
             s.print(&checked, show_gauging::checked)?;
-            return Ok(DONE);
         }
         ToolCommand::WasOff(order) => {
             let said = s.plain();
@@ -299,29 +296,9 @@ fn check_tool(s: &mut Session, tool: ToolCommand, now: Moment) -> anyhow::Result
             let at = if asked.write { now } else { s.at };
             let answer = s.shop.was_off(&order.tag, &asked, &said, at)?;
             s.print(&answer, show_gauging::was_off)?;
-            return Ok(DONE);
         }
-        ToolCommand::Zero { tag, recessed, protruding, in_order, when } => {
-            let off = match (recessed, protruding) {
-                (Some(by), _) => PinPosition::recessed(by).map_err(field("--recessed"))?,
-                (None, Some(by)) => PinPosition::protruding(by).map_err(field("--protruding"))?,
-                (None, None) => {
-                    PinPosition::recessed(Length::from_metres(0.0)?).map_err(field("--recessed"))?
-                }
-            };
-            (tag, ToolFinding::Zero { off, in_order }, when)
-        }
-        ToolCommand::Torque { tag, set, reads, in_order, when } => {
-            (tag, ToolFinding::Torque { set_point: set, readings: reads, in_order }, when)
-        }
-        ToolCommand::Certificate { tag, document, in_order, valid_until, when } => {
-            let valid_until = moment("--valid-until", valid_until.as_deref())?;
-            (tag, ToolFinding::Document { document, in_order, valid_until }, when)
-        }
-    };
-    let said = s.said(&when)?;
-    let written = s.shop.check_tool(&tag, finding, &said, now)?;
-    s.wrote(&written)
+    }
+    Ok(DONE)
 }
 
 fn import(s: &mut Session, order: crate::cli::Import, now: Moment) -> anyhow::Result<u8> {

@@ -6,6 +6,7 @@ use matewell_app::WrittenJson;
 use matewell_wire::{
     DueListJson, EndJson, EndListJson, EndStandingJson, FindingJson, MateCheckJson, PinJson,
 };
+use serde::Serialize;
 use std::io::{self, Write};
 
 /// The word first; colour only repeats it.
@@ -16,6 +17,24 @@ fn style_of(word: &str) -> Style {
         _ => AnsiColor::Yellow,
     };
     Style::new().bold().fg_color(Some(colour.into()))
+}
+
+/// Standard output as people see it.
+pub(crate) type Out = anstream::AutoStream<io::Stdout>;
+
+/// Shows an answer: the bytes of HTTP, or words for a person.
+pub(crate) fn print<T: Serialize>(
+    json: bool,
+    body: &T,
+    human: impl FnOnce(&mut Out, &T) -> io::Result<()>,
+) -> anyhow::Result<()> {
+    let mut out = anstream::stdout();
+    if json {
+        writeln!(out, "{}", serde_json::to_string(body)?)?;
+    } else {
+        human(&mut out, body)?;
+    }
+    Ok(())
 }
 
 fn loud(out: &mut impl Write, word: &str) -> io::Result<()> {

@@ -1,11 +1,9 @@
 //! Cases as text for a terminal.
 
-use anstream::AutoStream;
+use crate::show::Out;
 use comfy_table::{ContentArrangement, Table, presets::NOTHING};
 use matewell_wire::{CaseJson, CaseListJson, CaseReachedJson, CaseWrittenJson};
-use std::io::{self, Stdout, Write};
-
-type Out = AutoStream<Stdout>;
+use std::io::{self, Write};
 
 fn table(header: &[&str]) -> Table {
     let mut table = Table::new();
@@ -37,11 +35,25 @@ pub(crate) fn case(out: &mut Out, case: &CaseJson) -> io::Result<()> {
             start.end.tag, start.last_known_good, start.first_evidence
         )?;
     }
+    for tool in &case.tools {
+        writeln!(
+            out,
+            "  {} ({}) was off: last known good {}, first evidence {}",
+            tool.tag,
+            tool.kind.replace('-', " "),
+            tool.last_known_good,
+            tool.first_evidence
+        )?;
+    }
     writeln!(out, "Work list (exposed is not damaged):")?;
     let mut rows = table(&["", "end", "state", "exposed since", "by way of", "to do"]);
     for work in &case.work {
         let state = if work.held { format!("{}, held", work.state) } else { work.state.clone() };
-        let way = if work.found_bad { "found bad" } else { work.way.as_deref().unwrap_or("") };
+        let way = if work.found_bad && work.what == "end" {
+            "found bad"
+        } else {
+            work.way.as_deref().unwrap_or("")
+        };
         rows.add_row([
             work.rank.to_string().as_str(),
             &work.tag,

@@ -3,7 +3,9 @@
 use crate::show;
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets::NOTHING};
 use matewell_app::ToolCheckedJson;
-use matewell_wire::{GaugingBudgetJson, PinHistoryJson, PinJson, TorqueCheckJson, WasOffJson};
+use matewell_wire::{
+    GaugingBudgetJson, PinHistoryJson, PinJson, ToolJson, ToolListJson, TorqueCheckJson, WasOffJson,
+};
 use std::io::{self, Write};
 
 fn table(header: &[&str]) -> Table {
@@ -99,6 +101,41 @@ fn torque(out: &mut impl Write, t: &TorqueCheckJson) -> io::Result<()> {
         writeln!(out, "W = {w:.2} %, W' = {interval:.2} %; not measured: {}", t.not_measured.join(", "))?;
     }
     Ok(())
+}
+
+pub(crate) fn tools(out: &mut impl Write, list: &ToolListJson) -> io::Result<()> {
+    let mut rows = table(&["tool", "kind", "standing", "last check (UTC)", "why"]);
+    for tool in &list.tools {
+        rows.add_row([
+            tool.tag.as_str(),
+            &tool.kind.replace('-', " "),
+            &tool.standing.replace('-', " "),
+            tool.last_check.as_ref().map_or("never", |check| check.at.as_str()),
+            &tool.text,
+        ]);
+    }
+    writeln!(out, "{rows}")
+}
+
+pub(crate) fn tool(out: &mut impl Write, t: &ToolJson) -> io::Result<()> {
+    let row = &t.tool;
+    writeln!(out, "{} ({}): {}", row.tag, row.kind.replace('-', " "), row.standing.replace('-', " "))?;
+    writeln!(out, "  {}", row.text)?;
+    if let Some(paper) = &row.certificate {
+        let until =
+            paper.valid_until.as_ref().map(|until| format!(", holds until {until}")).unwrap_or_default();
+        writeln!(out, "  certificate {}{until}", paper.document)?;
+    }
+    writeln!(out, "  uses since the last check: {}", row.uses_since_check)?;
+    if let Some(case) = &t.case {
+        writeln!(out, "  the case {case} is about it")?;
+    }
+    let mut rows = table(&["when (UTC)", "who", "what"]);
+    for event in &t.history {
+        let text = if event.corrected { format!("taken back: {}", event.text) } else { event.text.clone() };
+        rows.add_row([&event.happened_at, &event.person, &text]);
+    }
+    writeln!(out, "{rows}")
 }
 
 pub(crate) fn checked(out: &mut impl Write, c: &ToolCheckedJson) -> io::Result<()> {

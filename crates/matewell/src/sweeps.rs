@@ -17,7 +17,11 @@ use matewell_wire::{
     SweepReconnectAsked, SweepTimeAsked, SweepTraceAsked, SweepTrendAsked, parse_moment,
 };
 use serde::Serialize;
-use std::{fs, io::Write, path::Path, path::PathBuf};
+use std::{
+    fs,
+    io::{self, Write},
+    path::{Path, PathBuf},
+};
 
 #[derive(Debug, Args)]
 pub(crate) struct SweepOrder {
@@ -168,15 +172,9 @@ impl Door<'_> {
     fn print<T: Serialize>(
         &self,
         body: &T,
-        human: impl FnOnce(&mut anstream::AutoStream<std::io::Stdout>, &T) -> std::io::Result<()>,
+        human: impl FnOnce(&mut show::Out, &T) -> io::Result<()>,
     ) -> anyhow::Result<()> {
-        let mut out = anstream::stdout();
-        if self.json {
-            writeln!(out, "{}", serde_json::to_string(body)?)?;
-        } else {
-            human(&mut out, body)?;
-        }
-        Ok(())
+        show::print(self.json, body, human)
     }
 
     fn at(&self) -> Result<Moment, AppError> {

@@ -1,12 +1,11 @@
 //! `matewell trace …`: what did it touch, what made it bad?
 
-use crate::{DONE, show_trace};
+use crate::{DONE, run::moment, show, show_trace};
 use clap::Args;
 use matewell_app::{AppError, Supposed, TraceOrder, Workshop};
 use matewell_lab::Moment;
-use matewell_wire::parse_moment;
 use serde::Serialize;
-use std::io::{self, Write};
+use std::io;
 
 #[derive(Debug, Args)]
 pub(crate) struct TraceArgs {
@@ -45,21 +44,12 @@ pub(crate) struct TraceArgs {
     short_list: Option<usize>,
 }
 
-fn moment(field: &'static str, text: Option<&str>) -> Result<Option<Moment>, AppError> {
-    text.map(|t| parse_moment(t).map_err(|message| AppError::Field { field, message })).transpose()
-}
-
 fn print<T: Serialize>(
     json: bool,
     body: &T,
-    human: impl FnOnce(&mut anstream::AutoStream<io::Stdout>, &T) -> io::Result<()>,
+    human: impl FnOnce(&mut show::Out, &T) -> io::Result<()>,
 ) -> anyhow::Result<u8> {
-    let mut out = anstream::stdout();
-    if json {
-        writeln!(out, "{}", serde_json::to_string(body)?)?;
-    } else {
-        human(&mut out, body)?;
-    }
+    show::print(json, body, human)?;
     Ok(DONE)
 }
 

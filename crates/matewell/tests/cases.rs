@@ -1,94 +1,21 @@
 //! Cases through both doors.
 #![expect(clippy::unwrap_used, reason = "a broken fixture should stop the test")]
 
-use assert_cmd::Command;
-use std::{
-    io::{BufRead, BufReader, Read, Write},
-    net::TcpStream,
-    path::{Path, PathBuf},
-    process::{Child, Stdio},
-};
+mod support;
+
+use support::{Server, run};
 
 /// After everything that these tests write.
 const AS_OF: &str = "2036-01-01T00:00:00Z";
-
-fn run(data: &Path, args: &[&str]) -> (i32, String, String) {
-    let mut command = Command::cargo_bin("matewell").unwrap();
-    command.arg("--data").arg(data).env_remove("MATEWELL_PERSON").env_remove("MATEWELL_DATA");
-    let output = command.args(args).output().unwrap();
-    (
-        output.status.code().unwrap(),
-        String::from_utf8(output.stdout).unwrap(),
-        String::from_utf8(output.stderr).unwrap(),
-    )
-}
-
-/// A server of the demo lab on a free port.
-struct Server {
-    child: Child,
-    address: String,
-    data: PathBuf,
-    _folder: tempfile::TempDir,
-}
-
-impl Server {
-    fn start() -> Self {
-        let folder = tempfile::tempdir().unwrap();
-        let data = folder.path().join("lab.db");
-        let mut child = std::process::Command::new(assert_cmd::cargo::cargo_bin("matewell"))
-            .arg("--data")
-            .arg(&data)
-            .args(["serve", "--demo", "--port", "0"])
-            .stdout(Stdio::piped())
-            .stderr(Stdio::null())
-            .spawn()
-            .unwrap();
-        let mut line = String::new();
-        BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
-        let address = line.trim().rsplit_once("http://").unwrap().1.trim_end_matches('/').to_owned();
-        Self { child, address, data, _folder: folder }
-    }
-
-    fn ask(&self, head: &str, extra: &str, body: &str) -> (u16, String) {
-        let mut stream = TcpStream::connect(&self.address).unwrap();
-        write!(
-            stream,
-            "{head} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\nContent-Type: application/json\r\n{extra}Content-Length: {}\r\n\r\n{body}",
-            self.address,
-            body.len()
-        )
-        .unwrap();
-        let mut answer = String::new();
-        stream.read_to_string(&mut answer).unwrap();
-        let (headers, body) = answer.split_once("\r\n\r\n").unwrap();
-        (headers.split(' ').nth(1).unwrap().parse().unwrap(), body.to_owned())
-    }
-
-    fn get(&self, path: &str) -> (u16, String) {
-        self.ask(&format!("GET {path}"), "", "")
-    }
-
-    fn post(&self, path: &str, key: &str, body: &str) -> (u16, String) {
-        let key = if key.is_empty() { String::new() } else { format!("Idempotency-Key: {key}\r\n") };
-        self.ask(&format!("POST {path}"), &key, body)
-    }
-}
-
-impl Drop for Server {
-    fn drop(&mut self) {
-        self.child.kill().unwrap();
-        self.child.wait().unwrap();
-    }
-}
 
 const OPEN: &str = "{\"ends\":[\"CB-009A\"],\"name\":\"Repair of CB-009\",\"because\":\"pin protrudes\",\"person\":\"technician-1\"}";
 
 #[test]
 fn both_doors_show_a_case_with_the_same_bytes_and_a_key_writes_once() {
     let server = Server::start();
-    let (status, first) = server.post("/api/v1/cases", "c-1", OPEN);
+    let (status, _, first) = server.post("/api/v1/cases", "c-1", OPEN);
     assert_eq!(status, 201, "{first}");
-    let (status, again) = server.post("/api/v1/cases", "c-1", OPEN);
+    let (status, _, again) = server.post("/api/v1/cases", "c-1", OPEN);
     let facts = |body: &str| body.split("\"facts\":[").nth(1).unwrap().split(']').next().unwrap().to_owned();
     assert_eq!((status, facts(&again)), (201, facts(&first)));
     assert_eq!(server.post("/api/v1/cases", "c-1", &OPEN.replace("pin", "it")).0, 409);
@@ -103,7 +30,7 @@ fn both_doors_show_a_case_with_the_same_bytes_and_a_key_writes_once() {
         ("/api/v1/cases/Repair%20of%20CB-009?", vec!["case", "show", "repair of cb-009"]),
         ("/api/v1/cases/CB-009A?", vec!["case", "show", "CB-009A"]),
     ] {
-        let (status, body) = server.get(&format!("{path}as_of={AS_OF}"));
+        let (status, _, body) = server.get(&format!("{path}as_of={AS_OF}"));
         assert_eq!(status, 200, "{body}");
         let mut all = vec!["--json", "--as-of", AS_OF];
         all.extend(args);
@@ -111,7 +38,7 @@ fn both_doors_show_a_case_with_the_same_bytes_and_a_key_writes_once() {
         assert!(body.contains("Repair of CB-009") && body.contains("\"state\":\"open\""), "{body}");
     }
     // The due list names it, by both doors.
-    let (_, due) = server.get(&format!("/api/v1/due?as_of={AS_OF}"));
+    let (_, _, due) = server.get(&format!("/api/v1/due?as_of={AS_OF}"));
     assert!(due.contains("\"task\":\"case\""), "{due}");
 }
 
@@ -192,14 +119,15 @@ fn what_is_not_understood_says_what_was_expected() {
             "the case Repair of CB-009 holds it",
         ),
     ] {
-        let (found, answer) = server.post(path, "", &body);
+        let (found, _, answer) = server.post(path, "", &body);
         assert_eq!(found, status, "{path} {body}: {answer}");
         assert!(answer.contains(expected), "{path} {body}: {answer}");
     }
-    let (_, answer) = server.post("/api/v1/cases/CB-009A/close", "", &format!("{{\"because\":\"b\",{who}}}"));
+    let (_, _, answer) =
+        server.post("/api/v1/cases/CB-009A/close", "", &format!("{{\"because\":\"b\",{who}}}"));
     assert!(answer.contains("\"missing\":[") && answer.contains("\"what\":\"end\""), "{answer}");
     // Nothing of all that was written.
-    let (_, body) = server.get(case);
+    let (_, _, body) = server.get(case);
     assert_eq!(body.matches("\"kind\":\"").count(), 1, "{body}");
     assert_eq!(server.get("/api/v1/cases/NOPE").0, 404);
 }

@@ -1,84 +1,16 @@
 //! The two doors agree byte for byte, and the exit codes are as documented.
 #![expect(clippy::unwrap_used, reason = "a broken fixture should stop the test")]
 
-use assert_cmd::Command;
+mod support;
+
+use std::path::Path;
 use std::{
     io::{BufRead, BufReader, Read, Write},
     net::TcpStream,
-    path::{Path, PathBuf},
-    process::{Child, Stdio},
 };
+use support::{Server, run};
 
 const AS_OF: &str = "2026-11-25T09:00:00Z";
-
-fn matewell(data: &Path) -> Command {
-    let mut command = Command::cargo_bin("matewell").unwrap();
-    command.arg("--data").arg(data).env_remove("MATEWELL_PERSON").env_remove("MATEWELL_DATA");
-    command
-}
-
-fn run(data: &Path, args: &[&str]) -> (i32, String, String) {
-    let output = matewell(data).args(args).output().unwrap();
-    (
-        output.status.code().unwrap(),
-        String::from_utf8(output.stdout).unwrap(),
-        String::from_utf8(output.stderr).unwrap(),
-    )
-}
-
-/// A server of the demo lab on a free port.
-struct Server {
-    child: Child,
-    address: String,
-    data: PathBuf,
-    _folder: tempfile::TempDir,
-}
-
-impl Server {
-    fn start() -> Self {
-        let folder = tempfile::tempdir().unwrap();
-        let data = folder.path().join("lab.db");
-        let mut child = std::process::Command::new(assert_cmd::cargo::cargo_bin("matewell"))
-            .arg("--data")
-            .arg(&data)
-            .args(["serve", "--demo", "--port", "0"])
-            .stdout(Stdio::piped())
-            .stderr(Stdio::null())
-            .spawn()
-            .unwrap();
-        let mut line = String::new();
-        BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
-        let address = line.trim().rsplit_once("http://").unwrap().1.trim_end_matches('/').to_owned();
-        Self { child, address, data, _folder: folder }
-    }
-
-    fn ask(&self, head: &str, extra: &str, body: &str) -> (u16, String, String) {
-        let mut stream = TcpStream::connect(&self.address).unwrap();
-        write!(
-            stream,
-            "{head} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\nContent-Type: application/json\r\n{extra}Content-Length: {}\r\n\r\n{body}",
-            self.address,
-            body.len()
-        )
-        .unwrap();
-        let mut answer = String::new();
-        stream.read_to_string(&mut answer).unwrap();
-        let (headers, body) = answer.split_once("\r\n\r\n").unwrap();
-        let status = headers.split(' ').nth(1).unwrap().parse().unwrap();
-        (status, headers.to_lowercase(), body.to_owned())
-    }
-
-    fn get(&self, path: &str) -> (u16, String, String) {
-        self.ask(&format!("GET {path}"), "", "")
-    }
-}
-
-impl Drop for Server {
-    fn drop(&mut self) {
-        self.child.kill().unwrap();
-        self.child.wait().unwrap();
-    }
-}
 
 #[test]
 fn command_line_and_http_give_the_same_bytes() {
@@ -91,6 +23,8 @@ fn command_line_and_http_give_the_same_bytes() {
         ("/api/v1/check?a=CB-031A&b=AD-008A", vec!["check", "CB-031A", "AD-008A"]),
         ("/api/v1/ends/CB-009A?", vec!["end", "CB-009A"]),
         ("/api/v1/due?", vec!["due"]),
+        ("/api/v1/tools?", vec!["tool", "list"]),
+        ("/api/v1/tools/GA-002?", vec!["tool", "show", "GA-002"]),
         ("/api/v1/trace?ends=CB-009A", vec!["trace", "CB-009A"]),
         (
             "/api/v1/trace?ends=CB-009A,DU-008A&since=2026-10-30&until=2026-11-20&kind=particles&contact_passes=0.2\
@@ -158,30 +92,49 @@ fn http_refuses_in_problem_details_and_keeps_a_key() {
     assert!(body.contains("CB-014A") && body.contains("CB-014B"), "{body}");
     assert_eq!(server.get("/api/v1/nothing").0, 404);
     assert_eq!(server.get("/api/v1/check?a=CB-014B&b=IN-003P1&at=18").0, 422);
-    let (status, _, body) = server.ask("POST /api/v1/cleanings", "", "{\"end\":\"CB-014B\"");
+    let (status, _, body) = server.post("/api/v1/cleanings", "", "{\"end\":\"CB-014B\"");
     assert_eq!((status, body.contains("bad-field")), (422, true), "{body}");
-    let (status, _, body) =
-        server.ask("POST /api/v1/cleanings", "", "{\"end\":\"CB-014B\",\"person\":\" \"}");
+    let (status, _, body) = server.post("/api/v1/cleanings", "", "{\"end\":\"CB-014B\",\"person\":\" \"}");
     assert_eq!((status, body.contains("\"field\":\"person\"")), (422, true), "{body}");
 
     let clean = "{\"end\":\"CB-014B\",\"person\":\"technician-1\"}";
-    let (status, _, first) = server.ask("POST /api/v1/cleanings", "Idempotency-Key: k-1\r\n", clean);
+    let (status, _, first) = server.post("/api/v1/cleanings", "k-1", clean);
     assert_eq!(status, 201, "{first}");
     let fact = first.split("\"facts\":[\"").nth(1).unwrap().split('"').next().unwrap().to_owned();
-    let (status, _, again) = server.ask("POST /api/v1/cleanings", "Idempotency-Key: k-1\r\n", clean);
+    let (status, _, again) = server.post("/api/v1/cleanings", "k-1", clean);
     assert_eq!((status, again.contains(&fact)), (201, true), "{again}");
     let other = "{\"end\":\"CB-014A\",\"person\":\"technician-1\"}";
-    assert_eq!(server.ask("POST /api/v1/cleanings", "Idempotency-Key: k-1\r\n", other).0, 409);
+    assert_eq!(server.post("/api/v1/cleanings", "k-1", other).0, 409);
 
     let mate = "{\"a\":\"CB-031A\",\"b\":\"AD-008A\",\"person\":\"technician-1\"}";
-    let (status, _, body) = server.ask("POST /api/v1/mates", "", mate);
+    let (status, _, body) = server.post("/api/v1/mates", "", mate);
     assert_eq!((status, body.contains("\"answer\":\"stop\"")), (409, true), "{body}");
 
     let bulk = "{\"person\":\"rig-1\",\"source\":\"program\",\"mates\":[\
                 {\"a\":\"CB-014B\",\"b\":\"IN-003P1\",\"happened_at\":\"2026-11-20T08:00:00Z\"},\
                 {\"a\":\"CB-014B\",\"b\":\"IN-003P1\",\"happened_at\":\"2026-11-20T08:01:00Z\"}]}";
-    let (status, _, body) = server.ask("POST /api/v1/mates/bulk", "", bulk);
+    let (status, _, body) = server.post("/api/v1/mates/bulk", "", bulk);
     assert_eq!(status, 201, "{body}");
+}
+
+/// The same bytes mean another thing at another address: a key that came with
+/// one is no key for the other, and nothing is answered as if it were done.
+#[test]
+fn a_key_stands_for_the_address_as_well_as_the_body() {
+    let server = Server::start();
+    let key = "k-address";
+    let why = "{\"end\":\"CB-014B\",\"because\":\"looks bent\",\"person\":\"technician-1\"}";
+    assert_eq!(server.post("/api/v1/holds", key, why).0, 201);
+    let (status, _, body) = server.post("/api/v1/releases", key, why);
+    assert_eq!(status, 409, "the answer of the hold for a release: {body}");
+    assert_eq!(server.post("/api/v1/holds", key, why).0, 201, "the same request again");
+
+    let key = "k-tool";
+    let check = "{\"certificate\":\"C-1\",\"in_order\":true,\"person\":\"metrologist-1\"}";
+    let (status, _, body) = server.post("/api/v1/tools/GA-001/checks", key, check);
+    assert_eq!(status, 201, "{body}");
+    let (status, _, body) = server.post("/api/v1/tools/GA-002/checks", key, check);
+    assert_eq!(status, 409, "the answer of one gauge for another: {body}");
 }
 
 #[test]
@@ -251,7 +204,7 @@ fn a_standing_is_announced_to_listeners() {
         reader.read_line(&mut line).unwrap();
     }
     let hold = "{\"end\":\"CB-014B\",\"because\":\"looks odd\",\"person\":\"technician-1\"}";
-    assert_eq!(server.ask("POST /api/v1/holds", "", hold).0, 201);
+    assert_eq!(server.post("/api/v1/holds", "", hold).0, 201);
     let mut seen = String::new();
     while !seen.contains("do-not-mate") {
         line.clear();
@@ -399,7 +352,7 @@ fn gaugings_and_tools_give_the_same_bytes_through_both_doors() {
 
     let days = "{\"since\":\"2026-01-01T00:00:00Z\",\"until\":\"2030-01-01T00:00:00Z\",\"by\":\"8um\",\
                 \"too\":\"recessed\",\"person\":\"metrologist-1\"}";
-    let (status, _, answer) = server.ask("POST /api/v1/tools/GA-002/was-off", "", days);
+    let (status, _, answer) = server.post("/api/v1/tools/GA-002/was-off", "", days);
     assert_eq!(status, 200, "{answer}");
     let (code, out, err) = run(
         &server.data,
@@ -427,7 +380,7 @@ fn a_slip_is_a_question_at_both_doors() {
     let server = Server::start();
     let body = "{\"end\":\"CB-014A\",\"person\":\"technician-1\",\"readings\":[\
                 {\"word\":\"recessed\",\"distance\":\"12um\"},{\"word\":\"recessed\",\"distance\":\"0.5mil\"}]}";
-    let (status, _, answer) = server.ask("POST /api/v1/gaugings", "", body);
+    let (status, _, answer) = server.post("/api/v1/gaugings", "", body);
     assert_eq!(status, 422, "{answer}");
     assert!(answer.contains("\"code\":\"question\"") && answer.contains("mixed-units"), "{answer}");
     let gauge = |more: &[&str]| {

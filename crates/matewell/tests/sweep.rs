@@ -295,6 +295,52 @@ fn the_changed_joint_is_named_and_nothing_is_released() {
     assert!(error.contains("cables held otherwise"), "{error}");
 }
 
+/// The policy expects an offset of 0.001 and a tracking of 0.2 %: some four
+/// times as much, then a hundred times.
+#[test]
+fn drift_is_allowed_for_and_said_and_what_cannot_be_judged_is_refused() {
+    let lab = Lab::demo();
+    let (_, good) = lab.sweep("port2-chain-05.s1p");
+    let good = lab.file("good.s1p", &good);
+    let layout = layout_of(&lab);
+    let trace = lab.json(&["sweep", "trace", &good]);
+    let values = trace["columns"]["values"].as_array().unwrap();
+    let column = |k: usize| -> Vec<f64> {
+        values[k].as_array().unwrap().iter().map(|v| v.as_f64().unwrap()).collect()
+    };
+    let (hertz, real, imaginary) = (column(0), column(1), column(2));
+    let highest = *hertz.last().unwrap();
+    let compared = |name: &str, change: &dyn Fn(f64, f64, f64) -> (f64, f64)| {
+        let mut text = "# Hz S RI R 50\n".to_owned();
+        for ((f, re), im) in hertz.iter().zip(&real).zip(&imaginary) {
+            let (re, im) = change(f / highest, *re, *im);
+            text.push_str(&format!("{f} {re} {im}\n"));
+        }
+        let file = lab.file(name, text.as_bytes());
+        lab.json(&["sweep", "compare", &file, "--baseline", &good, "--layout-file", &layout])
+    };
+    let codes = |found: &Value| -> Vec<String> {
+        found["findings"].as_array().unwrap().iter().map(|f| f["code"].as_str().unwrap().to_owned()).collect()
+    };
+    let same = compared("same.s1p", &|_, re, im| (re, im));
+    assert_eq!(same["finding"], "nothing-seen");
+    assert!(!codes(&same).contains(&"calibration-drifted".to_owned()), "{same}");
+    let drifted = compared("drifted.s1p", &|u, re, im| {
+        (re * 1.008 + 0.005 - 0.004 * u, im * 1.008 + 0.003 + 0.002 * u)
+    });
+    assert_eq!(drifted["finding"], "nothing-seen", "{drifted}");
+    assert!(codes(&drifted).contains(&"calibration-drifted".to_owned()), "{drifted}");
+    let smallest = |found: &Value| found["joints"][0]["smallest_detectable_ph"].as_f64().unwrap();
+    assert!(smallest(&drifted) > smallest(&same));
+    let lost = compared("lost.s1p", &|u, re, im| (re * 1.3 + 0.1 - 0.08 * u, im * 1.3 - 0.1 + 0.05 * u));
+    assert_eq!(
+        (&lost["finding"], &lost["no_verdict_because"]),
+        (&"no-verdict".into(), &"calibration-drifted".into())
+    );
+    assert!(lost["text"].as_str().unwrap().contains("Calibrate again"), "{lost}");
+    assert!(lost["joints"].as_array().unwrap().iter().all(|j| j["named"] == false));
+}
+
 #[tokio::test]
 async fn a_kept_verdict_is_information_and_changes_no_standing() {
     let lab = Lab::demo();

@@ -1350,6 +1350,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/tools": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Gauges, masters and wrenches: what is not in order first. */
+        get: operations["get_tools"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/tools/{tag}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One tool with its checks. */
+        get: operations["get_tools_tag"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/tools/{tag}/checks": {
         parameters: {
             query?: never;
@@ -1853,6 +1887,8 @@ export interface components {
             results: components["schemas"]["CaseResultJson"][];
             /** @description The ends found bad, with their windows. */
             starts: components["schemas"]["CaseStartJson"][];
+            /** @description The tools that were off. */
+            tools: components["schemas"]["CaseToolStartJson"][];
             /** @description The work list: what is open first, by cost at risk and urgency. */
             work: components["schemas"]["CaseEndJson"][];
         };
@@ -1962,6 +1998,8 @@ export interface components {
             taint: string;
             /** @description How it stands, in one sentence. */
             text: string;
+            /** @description Labels of the tools that were off. */
+            tools: string[];
             /** @description Waivers that ran out. */
             waivers_ran_out: number;
         };
@@ -1973,6 +2011,19 @@ export interface components {
             first_evidence: string;
             /** @description Last known good. */
             last_known_good: string;
+        };
+        /** @description A tool that was off, and since when it may have been. */
+        CaseToolStartJson: {
+            /** @description First evidence that it is off. */
+            first_evidence: string;
+            /** @description Its id. */
+            id: string;
+            /** @description `gauge` or `torque-wrench`. */
+            kind: string;
+            /** @description Last known good. */
+            last_known_good: string;
+            /** @description Its label. */
+            tag: string;
         };
         /** @description An open case that a write concerns. */
         CaseTouchedJson: {
@@ -2000,6 +2051,23 @@ export interface components {
             code: string;
             /** @description What to mind. */
             text: string;
+        };
+        /** @description The certificate of a tool in force. */
+        CertificateInForceJson: {
+            /** @description When it was issued, RFC 3339. */
+            at: string;
+            /** @description Number or name of the document. */
+            document: string;
+            /** @description The fact. */
+            fact: string;
+            position?: components["schemas"]["PositionAsked"] | null;
+            /**
+             * Format: double
+             * @description Standard uncertainty of that position.
+             */
+            standard_uncertainty_um?: number | null;
+            /** @description Until when it holds, RFC 3339. */
+            valid_until?: string | null;
         };
         /** @description What a chain reflects at its near end. */
         ChainJson: {
@@ -2913,6 +2981,11 @@ export interface components {
             /** @description Tag of the gauge master. */
             master?: string | null;
             master_position?: components["schemas"]["PositionAsked"] | null;
+            /**
+             * @description Standard uncertainty of that position, with its unit; by the certificate
+             *     on record when the position is left out too.
+             */
+            master_standard_uncertainty?: string | null;
             /** @description How the gauge met the end when not as registered: `screw-on`, `push-on`, `caliper`, `go-no-go`, `eye`. */
             method?: string | null;
             /** @description The readings, re-seated and turned between them. */
@@ -3248,6 +3321,17 @@ export interface components {
             because: string;
             /** @description The fact, if it is one. */
             fact?: string | null;
+        };
+        /** @description The last check of a tool. */
+        LastCheckJson: {
+            /** @description When, RFC 3339. */
+            at: string;
+            /** @description The fact. */
+            fact: string;
+            /** @description Whether the tool was in order. */
+            in_order: boolean;
+            /** @description What was found, as a sentence. */
+            text: string;
         };
         /**
          * @description An answer with everything it rests on. Without the keys of `value` no number
@@ -4304,7 +4388,7 @@ export interface components {
         OpenCaseBody: components["schemas"]["SaidBody"] & {
             /** @description Why. */
             because: string;
-            /** @description Tags of the ends found bad. */
+            /** @description Tags of the ends found bad, and of gauges and wrenches that were off. */
             ends: string[];
             /**
              * @description Tags of the ends to hold; the ends found bad and all that is exposed
@@ -5400,7 +5484,10 @@ export interface components {
             layout_from: string;
             /** @description The model in words. */
             model: string;
-            /** @description Why there is no verdict: `cable-moved`, `unexplained`, `strong-mismatch`, `no-solution`. */
+            /**
+             * @description Why there is no verdict: `cable-moved`, `unexplained`, `strong-mismatch`,
+             *     `calibration-drifted`, `no-solution`.
+             */
             no_verdict_because?: string | null;
             /** @description Names of the joints that could not be judged for the change that matters. */
             not_judged: string[];
@@ -5749,10 +5836,21 @@ export interface components {
             device_percent?: number | null;
             /** @description Whether the lab takes the tool as in order. */
             in_order?: boolean;
+            /** @description Range of the means when the interface was turned, with its unit. */
+            interface?: string | null;
+            /** @description Range of the means when the loading point was moved, with its unit. */
+            loading_point?: string | null;
+            /** @description Range of the means when the output drive was turned, with its unit. */
+            output_drive?: string | null;
+            position?: components["schemas"]["PositionAsked"] | null;
             /** @description What the reference said, with their units. */
             reads?: string[];
+            /** @description Range of the means when the wrench was taken off and set on again, with its unit. */
+            reproducibility?: string | null;
             /** @description Torque a wrench was set to, with its unit. */
             set?: string | null;
+            /** @description Standard uncertainty of that position, with its unit. */
+            standard_uncertainty?: string | null;
             /** @description Until when it holds, RFC 3339. */
             valid_until?: string | null;
             zero?: components["schemas"]["PositionAsked"] | null;
@@ -5764,6 +5862,72 @@ export interface components {
             torque?: components["schemas"]["TorqueCheckJson"] | null;
             /** @description What was written. */
             written: components["schemas"]["WrittenJson"];
+        };
+        /** @description One tool with its history. */
+        ToolJson: {
+            /** @description The moment answered for. */
+            at: string;
+            /** @description Label of the open case that is about it, if any. */
+            case?: string | null;
+            /**
+             * @description Its checks and certificates, latest first. What it was used on is a
+             *     question of its own (`/api/v1/trace/tool`).
+             */
+            history: components["schemas"]["EventJson"][];
+            /** @description The tool. */
+            tool: components["schemas"]["ToolRowJson"];
+        };
+        /** @description Gauges, masters and wrenches: what is not in order first. */
+        ToolListJson: {
+            /** @description The moment answered for. */
+            at: string;
+            /** @description The tools. */
+            tools: components["schemas"]["ToolRowJson"][];
+        };
+        /** @description A gauge, a master or a wrench with how it stands. */
+        ToolRowJson: {
+            certificate?: components["schemas"]["CertificateInForceJson"] | null;
+            /** @description In the lab's words. */
+            description: string;
+            /** @description Its id. */
+            id: string;
+            /** @description A gauge: the interface it gauges. */
+            interface?: string | null;
+            /** @description `gauge`, `gauge-master` or `torque-wrench`. */
+            kind: string;
+            last_check?: components["schemas"]["LastCheckJson"] | null;
+            /** @description Usual place. */
+            location?: string | null;
+            /** @description A gauge: label of the master it is zeroed on. */
+            master?: string | null;
+            /** @description A gauge: how it meets the connector. */
+            method?: string | null;
+            /**
+             * Format: double
+             * @description A wrench: permissible deviation, percent.
+             */
+            permissible_percent?: number | null;
+            /**
+             * Format: double
+             * @description A wrench: torque at which it breaks.
+             */
+            set_point_n_m?: number | null;
+            /**
+             * Format: double
+             * @description A gauge: registered standard uncertainty shared by its readings.
+             */
+            standard_uncertainty_um?: number | null;
+            /** @description `in-date`, `due`, `unchecked`, `out-of-order` or `retired`. */
+            standing: string;
+            /** @description Its label. */
+            tag: string;
+            /** @description Why, as a sentence. */
+            text: string;
+            /**
+             * Format: int32
+             * @description Gaugings or tightenings since the last check.
+             */
+            uses_since_check: number;
         };
         /** @description What was gauged or tightened while a tool may have been off. */
         ToolTraceJson: {
@@ -10949,6 +11113,69 @@ export interface operations {
                 };
             };
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_tools: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ToolListJson"];
+                };
+            };
+        };
+    };
+    get_tools_tag: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the tool */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ToolJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
                 headers: {
                     [name: string]: unknown;
                 };

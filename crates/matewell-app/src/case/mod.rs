@@ -11,6 +11,7 @@ mod open;
 mod reach;
 mod release;
 mod show;
+mod tools;
 mod touched;
 mod verify;
 mod work;
@@ -74,9 +75,12 @@ impl Workshop {
             } else if record.closed.is_none() {
                 let hits = record.opened.sources.iter().map(|s| self.store.end(s.end));
                 let hits: Vec<EndHit> = hits.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect();
+                let tools =
+                    record.opened.tools.iter().map(|t| self.label(Subject::Item(t.tool)).to_lowercase());
                 if hits
                     .iter()
                     .any(|h| h.end_tag.to_lowercase() == folded || h.item_tag.to_lowercase() == folded)
+                    || tools.into_iter().any(|tag| tag == folded)
                 {
                     by_end.push((record.case, record.opened.name));
                 }

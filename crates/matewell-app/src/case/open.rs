@@ -5,18 +5,19 @@ use super::{
     reach::{Reach, Reached},
     words,
 };
-use crate::{AppError, Said, Workshop, workshop::Tags};
+use crate::{AppError, Said, Workshop};
 use matewell_lab::{
     CaseChanged, CaseEnd, CaseOpened, CaseReach, EndId, EndState, Fact, FactBody, FactId, Held, Moment,
     Subject, end_record,
 };
-use matewell_wire::{CaseWrittenJson, Names};
+use matewell_wire::CaseWrittenJson;
 use std::collections::BTreeSet;
 
 /// Which ends to hold.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub enum CaseHolds {
-    /// The ends found bad and every end that is exposed now.
+    /// The ends found bad and every end that is exposed now. An end that is in
+    /// doubt by a tool alone is not held unless it is named.
     #[default]
     ExposedNow,
     /// These only, by tag.
@@ -28,7 +29,7 @@ pub enum CaseHolds {
 /// A case to be opened.
 #[derive(Debug, Clone, Default)]
 pub struct CaseOrder {
-    /// Tags of the ends found bad.
+    /// Tags of the ends found bad, and of gauges and wrenches that were off.
     pub tags: Vec<String>,
     /// Last known good; from the history of each end when left out.
     pub since: Option<Moment>,
@@ -70,7 +71,8 @@ impl Workshop {
             let hold: Vec<EndId> = match &order.holds {
                 CaseHolds::None => Vec::new(),
                 CaseHolds::ExposedNow => {
-                    let exposed = reach.reached.iter().filter(|r| r.exposed_now).filter_map(Reached::end);
+                    let exposed = reach.reached.iter().filter(|r| r.exposed_now && r.hops > 0);
+                    let exposed = exposed.filter_map(Reached::end);
                     sources.iter().copied().chain(exposed).collect()
                 }
                 CaseHolds::Only(tags) => {
@@ -88,11 +90,22 @@ impl Workshop {
                     chosen
                 }
             };
-            let (mut facts, holds) = shop.holds_of_case(&hold, &name, &sources, said, at, now)?;
+            let in_doubt = by_tool(&reach.reached);
+            let why = |end| {
+                if sources.contains(&end) {
+                    format!("found bad, case {name}")
+                } else if in_doubt.contains(&end) {
+                    format!("in doubt by a tool that was off, not yet verified, case {name}")
+                } else {
+                    exposed(&name)
+                }
+            };
+            let (mut facts, holds) = shop.holds_of_case(&hold, why, said, at, now)?;
             let opened = CaseOpened {
                 name,
                 because,
                 sources: reach.sources.clone(),
+                tools: reach.tools.clone(),
                 taint: reach.taint,
                 reached: reach.reached.iter().map(Reached::taken_in).collect(),
                 results: reach.results.iter().map(|r| r.result).collect(),
@@ -162,10 +175,13 @@ impl Workshop {
                     loaded.record.opened.name
                 )));
             }
-            let ends: Vec<EndId> =
-                chosen.iter().filter(|r| hold && r.exposed_now).filter_map(|r| r.end()).collect();
+            let ends: Vec<EndId> = chosen
+                .iter()
+                .filter(|r| hold && r.exposed_now && r.hops > 0)
+                .filter_map(|r| r.end())
+                .collect();
             let name = loaded.record.opened.name.clone();
-            let (mut facts, holds) = shop.holds_of_case(&ends, &name, &BTreeSet::new(), said, at, now)?;
+            let (mut facts, holds) = shop.holds_of_case(&ends, |_| exposed(&name), said, at, now)?;
             let changed = CaseChanged {
                 case: loaded.record.case,
                 reached: chosen.iter().map(|r| r.taken_in()).collect(),
@@ -245,8 +261,7 @@ impl Workshop {
     fn holds_of_case(
         &mut self,
         ends: &[EndId],
-        name: &str,
-        sources: &BTreeSet<EndId>,
+        because: impl Fn(EndId) -> String,
         said: &Said,
         at: Moment,
         now: Moment,
@@ -263,12 +278,7 @@ impl Workshop {
                 holds.extend(record.open_holds.iter().map(|h| h.fact));
                 continue;
             }
-            let because = if sources.contains(&end) {
-                format!("found bad, case {name}")
-            } else {
-                format!("exposed, not yet verified, case {name}; exposed is not damaged")
-            };
-            let fact = self.fact(said, now, FactBody::Held(Held { end, because }));
+            let fact = self.fact(said, now, FactBody::Held(Held { end, because: because(end) }));
             holds.push(fact.id);
             facts.push(fact);
         }
@@ -297,7 +307,7 @@ impl Workshop {
             return Ok(name.to_owned());
         }
         let tag = match order.tags.first() {
-            Some(tag) => Tags(&self.store).end_tag(self.one_end(tag)?.end),
+            Some(tag) => self.label(self.end_or_gauge(tag)?),
             None => "case".to_owned(),
         };
         let day = matewell_wire::moment_text(at);
@@ -310,6 +320,15 @@ impl Workshop {
         }
         Ok(name)
     }
+}
+
+fn exposed(name: &str) -> String {
+    format!("exposed, not yet verified, case {name}; exposed is not damaged")
+}
+
+/// Ends that only a tool put in doubt.
+fn by_tool(reached: &[Reached]) -> BTreeSet<EndId> {
+    reached.iter().filter(|r| r.hops == 0).filter_map(Reached::end).collect()
 }
 
 pub(crate) fn not_part(tag: &str, loaded: &LoadedCase) -> AppError {

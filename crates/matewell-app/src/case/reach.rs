@@ -7,7 +7,7 @@ use crate::{
 };
 use matewell_contact::{Exposure, TaintKind};
 use matewell_lab::{
-    CaseReach, CaseSource, EndId, Fact, FactBody, FactId, InspectionOutcome, Moment, Subject, Taint,
+    CaseReach, CaseSource, CaseTool, EndId, Fact, FactBody, FactId, InspectionOutcome, Moment, Subject, Taint,
 };
 use matewell_sheets::PolicySheet;
 use matewell_store::TouchedBy;
@@ -54,6 +54,7 @@ pub(crate) struct DoubtedResult {
 #[derive(Debug, Clone)]
 pub(crate) struct Reach {
     pub(crate) sources: Vec<CaseSource>,
+    pub(crate) tools: Vec<CaseTool>,
     pub(crate) taint: Taint,
     /// By arrival, then contacts, then id.
     pub(crate) reached: Vec<Reached>,
@@ -70,28 +71,42 @@ impl Reach {
 impl Workshop {
     /// The trace of a case that is to be opened.
     pub(crate) fn reach_of_order(&self, order: &CaseOrder, at: Moment) -> Result<Reach, AppError> {
+        let (ends, tools) = self.ends_and_tools(order, at)?;
         let trace = TraceOrder {
-            tags: order.tags.clone(),
+            tags: ends,
             since: order.since,
             until: order.until,
             kind: order.taint.clone(),
             ..TraceOrder::default()
         };
-        let traced = self.trace_forward(&trace, at)?;
-        self.reach_of_trace(&traced, at)
+        let mut reach = if trace.tags.is_empty() && !tools.is_empty() {
+            let taint = order.taint.as_deref().map(Taint::from_word).transpose();
+            let taint = taint.map_err(crate::error::field("taint"))?.unwrap_or(Taint::Deformation);
+            Reach { sources: Vec::new(), tools: Vec::new(), taint, reached: Vec::new(), results: Vec::new() }
+        } else {
+            self.reach_of_trace(&self.trace_forward(&trace, at)?, at)?
+        };
+        self.add_tools(&mut reach, tools, at)?;
+        Ok(reach)
     }
 
     /// The trace of a case from the facts as they are now.
     pub(crate) fn reach_of_case(&self, loaded: &LoadedCase, at: Moment) -> Result<Reach, AppError> {
         let opened = &loaded.record.opened;
         let kind = kind_of(opened.taint);
-        let bad = opened
+        let bad: Vec<_> = opened
             .sources
             .iter()
             .map(|s| bad_within(s.end, s.last_known_good, s.first_evidence, kind))
             .collect();
-        let traced = self.trace_from(bad, kind, at, None)?;
-        self.reach_of_trace(&traced, at)
+        let mut reach = if bad.is_empty() {
+            let taint = opened.taint;
+            Reach { sources: Vec::new(), tools: Vec::new(), taint, reached: Vec::new(), results: Vec::new() }
+        } else {
+            self.reach_of_trace(&self.trace_from(bad, kind, at, None)?, at)?
+        };
+        self.add_tools(&mut reach, opened.tools.clone(), at)?;
+        Ok(reach)
     }
 
     /// A closed case asks for no new trace.
@@ -138,7 +153,7 @@ impl Workshop {
                 results.push(DoubtedResult { result, through });
             }
         }
-        Ok(Reach { sources, taint: taint_of(traced.kind), reached, results })
+        Ok(Reach { sources, tools: Vec::new(), taint: taint_of(traced.kind), reached, results })
     }
 
     /// `CB-009A → IN-003P1 → CB-010A`.

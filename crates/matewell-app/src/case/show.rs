@@ -7,12 +7,12 @@ use super::{
 };
 use crate::{AppError, Workshop, sentence};
 use matewell_lab::{
-    Decided, EndDisposition, EndState, Fact, Missing, Moment, Resolution, ResultDisposition, ResultNoted,
-    Subject, kind_word,
+    Decided, EndDisposition, EndState, Fact, ItemId, Missing, Moment, Resolution, ResultDisposition,
+    ResultNoted, Subject, kind_word,
 };
 use matewell_wire::{
     CaseChangesJson, CaseDecisionJson, CaseJson, CaseMissingJson, CaseReachedJson, CaseResultJson,
-    CaseRowJson, CaseStartJson, EndNameJson, EventJson, moment_text,
+    CaseRowJson, CaseStartJson, CaseToolStartJson, EndNameJson, EventJson, moment_text,
 };
 
 impl Workshop {
@@ -34,6 +34,17 @@ impl Workshop {
                     first_evidence: moment_text(s.first_evidence),
                 })
                 .collect(),
+            tools: (record.opened.tools.iter())
+                .map(|t| {
+                    Ok(CaseToolStartJson {
+                        id: t.tool.to_string(),
+                        tag: self.label(Subject::Item(t.tool)),
+                        kind: self.kind_of_item(t.tool)?,
+                        last_known_good: moment_text(t.last_known_good),
+                        first_evidence: moment_text(t.first_evidence),
+                    })
+                })
+                .collect::<Result<_, AppError>>()?,
             record: super::audit::record(loaded, &work, &results),
             changes: self.changes(loaded, reach, at)?,
             closed: record.closed.as_ref().map(|closed| decision(closed, "closed", None, None)),
@@ -88,6 +99,7 @@ impl Workshop {
             because: record.opened.because.clone(),
             taint: record.opened.taint.word().to_owned(),
             sources: record.opened.sources.iter().map(|s| EndNameJson::new(s.end, &self.tags())).collect(),
+            tools: record.opened.tools.iter().map(|t| self.label(Subject::Item(t.tool))).collect(),
             ends,
             ends_open,
             results,
@@ -151,6 +163,19 @@ impl Workshop {
         Ok(missing)
     }
 
+    /// The word for what an item is.
+    pub(crate) fn kind_of_item(&self, item: ItemId) -> Result<String, AppError> {
+        Ok(self.store.registered(item)?.map_or("tool", |item| item.kind.word()).to_owned())
+    }
+
+    /// The id, and `end`, `gauge` or `torque-wrench`.
+    pub(crate) fn id_and_what(&self, on: Subject) -> Result<(String, String), AppError> {
+        Ok(match on {
+            Subject::End(end) => (end.to_string(), "end".to_owned()),
+            Subject::Item(item) => (item.to_string(), self.kind_of_item(item)?),
+        })
+    }
+
     fn reached_text(&self, loaded: &LoadedCase, reached: &Reached) -> String {
         let (tag, arrived) = (self.label(reached.on), sentence::when(reached.arrived_at));
         match loaded.record.end(reached.on) {
@@ -159,6 +184,9 @@ impl Workshop {
                 sentence::when(reached.exposed_since)
             ),
             Some(_) => format!("{tag} was reached on {arrived}, not when the case says: take it in anew."),
+            None if reached.hops == 0 => {
+                format!("{tag} was judged or tightened on {arrived}: {}: take it in.", reached.way)
+            }
             None => format!("{tag} was reached on {arrived} by {}: take it in.", reached.way),
         }
     }
@@ -173,11 +201,11 @@ impl Workshop {
         let mut changes = CaseChangesJson::default();
         for reached in news(loaded, reach) {
             let known = loaded.record.end(reached.on).and_then(|e| e.reach.as_ref());
-            let (id, what) = id_and_what(reached.on);
+            let (id, what) = self.id_and_what(reached.on)?;
             let json = CaseReachedJson {
                 id,
                 tag: self.label(reached.on),
-                what: what.to_owned(),
+                what,
                 arrived_at: Some(moment_text(reached.arrived_at)),
                 was: known.map(|k| moment_text(k.arrived_at)),
                 hops: Some(reached.hops),
@@ -196,10 +224,10 @@ impl Workshop {
                 continue;
             }
             let tag = self.label(end.on);
-            let (id, what) = id_and_what(end.on);
+            let (id, what) = self.id_and_what(end.on)?;
             changes.no_longer_reached.push(CaseReachedJson {
                 id,
-                what: what.to_owned(),
+                what,
                 arrived_at: None,
                 was: Some(moment_text(known.arrived_at)),
                 hops: None,
@@ -272,13 +300,6 @@ impl Workshop {
             note: step.note.clone(),
             corrected: false,
         }
-    }
-}
-
-fn id_and_what(on: Subject) -> (String, &'static str) {
-    match on {
-        Subject::End(end) => (end.to_string(), "end"),
-        Subject::Item(item) => (item.to_string(), "gauge"),
     }
 }
 

@@ -139,7 +139,7 @@ fn since(facts: &[Fact], end: &CaseEnd) -> Since {
     let at = match (&end.reach, &end.source) {
         (Some(reach), _) => Some(reach.arrived_at),
         (None, Some(source)) => Some(source.first_evidence),
-        (None, None) => None,
+        (None, None) => end.tool.as_ref().map(|tool| tool.first_evidence),
     };
     Since { place: hold.max(alarm), at }
 }

@@ -69,10 +69,7 @@ impl Workshop {
     ) -> Result<CaseEndJson, AppError> {
         let now = reach.and_then(|r| r.of(end.on));
         let tag = self.label(end.on);
-        let (id, what) = match end.on {
-            Subject::End(end) => (end.to_string(), "end"),
-            Subject::Item(item) => (item.to_string(), "gauge"),
-        };
+        let (id, what) = self.id_and_what(end.on)?;
         let certainty = match &end.reach {
             _ if end.source.is_some() => None,
             Some(known) => Some(now.map_or(known.definite_at, |n| n.definite_at).is_some()),
@@ -82,11 +79,11 @@ impl Workshop {
         let mut line = CaseEndJson {
             rank: 0,
             id,
-            what: what.to_owned(),
+            what,
             item_tag: String::new(),
             item_kind: String::new(),
             location: None,
-            found_bad: end.source.is_some(),
+            found_bad: end.source.is_some() || end.tool.is_some(),
             state: end.state.word().to_owned(),
             certainty: certainty.map(|definite| if definite { "definite" } else { "possible" }.to_owned()),
             arrived_at: end.reach.as_ref().map(|r| moment_text(r.arrived_at)),
@@ -237,7 +234,15 @@ fn to_do(clear: &str, end: &CaseEnd, line: &CaseEndJson, now: Option<&Reached>) 
             format!("Decide damaged; or, once it is set right, {clear} clears it.")
         }
         EndState::Open => match end.on {
+            Subject::Item(_) if end.tool.is_some() => {
+                format!("It was off: keep it out of use until it is set right; {clear} clears it.")
+            }
             Subject::Item(_) => format!("Check it on its master: {clear} clears it."),
+            Subject::End(_) if end.reach.as_ref().is_some_and(|r| r.hops == 0) => {
+                format!(
+                    "In doubt by a tool that was off. Look, clean, look, gauge with another: {clear} clears it."
+                )
+            }
             Subject::End(_) => format!("Look, clean, look, gauge: {clear} clears it. Then decide."),
         },
     }

@@ -3,7 +3,7 @@
 //! answered with its code.
 
 use crate::{AppError, Workshop, error::field};
-use matewell_lab::{GaugeMethod, Gauged, GaugingSession, ItemId, ItemKind, Moment, PinPosition, ToolRecord};
+use matewell_lab::{GaugeMethod, Gauged, GaugingSession, ItemKind, Moment, PinPosition, ToolRecord};
 use matewell_quantity::{Length, TemperatureCelsius, split_number_and_unit};
 use matewell_verdict::{Finding, Weight, tool_in_date};
 use matewell_wire::{EntryQuestionJson, GaugingAsked, PositionAsked};
@@ -36,7 +36,7 @@ impl Entry {
                 ),
             ));
         }
-        let session = session(asked, master.as_ref().map(|m| m.item.id), readings.len())?;
+        let session = session(asked, master.as_ref(), readings.len())?;
         // An eye or a block on the bench need not be on record.
         let by_hand = |s: &GaugingSession| matches!(s.method, Some(GaugeMethod::Eye | GaugeMethod::GoNoGo));
         if session.as_ref().is_some_and(|s| is_full(s) && !by_hand(s)) && gauge.is_none() {
@@ -191,9 +191,33 @@ fn positions(name: &'static str, asked: &[PositionAsked]) -> Result<Vec<PinPosit
     asked.iter().map(|p| position(name, p)).collect()
 }
 
+/// Where the master's pin stands and how well that is known: as typed, else by
+/// the last certificate on record.
+fn master_position(
+    asked: &GaugingAsked,
+    master: Option<&ToolRecord>,
+) -> Result<(Option<PinPosition>, Option<Length>), AppError> {
+    let typed = asked.master_position.as_ref().filter(|p| !p.distance.trim().is_empty());
+    let typed_u = asked.master_standard_uncertainty.as_deref().map(str::trim).filter(|t| !t.is_empty());
+    let typed_u =
+        typed_u.map(|t| t.parse::<Length>().map_err(field("master_standard_uncertainty"))).transpose()?;
+    if typed_u.is_some_and(|u| u.metres() <= 0.0) {
+        return Err(bad("master_standard_uncertainty", "expected a length above zero"));
+    }
+    match (typed, typed_u, master.and_then(|m| m.last_certificate.as_ref())) {
+        (Some(p), u, _) => Ok((Some(position("master_position", p)?), u)),
+        (None, Some(_), _) => Err(bad(
+            "master_position",
+            "expected the position that this standard uncertainty belongs to, found nothing",
+        )),
+        (None, None, Some((_, _, by))) => Ok((by.position, by.standard_uncertainty)),
+        (None, None, None) => Ok((None, None)),
+    }
+}
+
 fn session(
     asked: &GaugingAsked,
-    master: Option<ItemId>,
+    master: Option<&ToolRecord>,
     readings: usize,
 ) -> Result<Option<GaugingSession>, AppError> {
     let word =
@@ -222,14 +246,11 @@ fn session(
     {
         return Err(bad("temperature", format!("expected a room of −20 to 60 °C, found {t} °C")));
     }
+    let (master_position, master_standard_uncertainty) = master_position(asked, master)?;
     let found = GaugingSession {
-        master,
-        master_position: asked
-            .master_position
-            .as_ref()
-            .filter(|p| !p.distance.trim().is_empty())
-            .map(|p| position("master_position", p))
-            .transpose()?,
+        master: master.map(|m| m.item.id),
+        master_position,
+        master_standard_uncertainty,
         zero_before: positions("zero_before", &asked.zero_before)?,
         zero_after: positions("zero_after", &asked.zero_after)?,
         turned_deg: asked.turned_deg.clone(),

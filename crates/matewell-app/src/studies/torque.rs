@@ -162,7 +162,15 @@ pub(super) fn of_facts(
     let set = check.set_point.newton_metres();
     let found = Readings {
         references: check.readings.iter().map(|r| r.newton_metres()).collect(),
-        ranges: BTreeMap::new(),
+        ranges: [
+            ("reproducibility", check.ranges.reproducibility),
+            ("output drive", check.ranges.output_drive),
+            ("interface", check.ranges.interface),
+            ("loading point", check.ranges.loading_point),
+        ]
+        .into_iter()
+        .filter_map(|(name, range)| Some((name, range?.newton_metres())))
+        .collect(),
         from: format!("check of {} on record, {}", tag.trim(), moment_text(when)),
     };
     let limit =

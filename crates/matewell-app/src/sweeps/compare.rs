@@ -169,6 +169,17 @@ impl Workshop {
                 ),
             ));
         }
+        if verdict.drift_ratio > TOLD_DRIFT && !matches!(verdict.finding, Finding::Refused(_)) {
+            findings.push(LineFindingJson::note(
+                "calibration-drifted",
+                format!(
+                    "since the baseline the calibration drifted about {:.1} times as far as sweep_offset_drift and \
+                     sweep_tracking_drift expect; the verdict allows for it, and sees less at the first joint: \
+                     calibrate again, or measure a known load at the port",
+                    verdict.drift_ratio
+                ),
+            ));
+        }
         let named = named(&verdict.finding);
         let trips = case.layout.round_trips();
         let joints: Vec<JointJson> = verdict
@@ -221,6 +232,9 @@ impl Workshop {
         })
     }
 }
+
+/// Drift over what is expected from which on it is told; below, chance.
+const TOLD_DRIFT: f64 = 1.5;
 
 /// What the model gets wrong is alike at neighbouring frequencies, and the fit
 /// takes every frequency as a witness of its own: beyond this many, a finer
@@ -389,6 +403,7 @@ fn refusal_word(finding: &Finding) -> Option<&'static str> {
         Finding::Refused(Refusal::CableMoved { .. }) => Some("cable-moved"),
         Finding::Refused(Refusal::Unexplained { .. }) => Some("unexplained"),
         Finding::Refused(Refusal::StrongMismatch { .. }) => Some("strong-mismatch"),
+        Finding::Refused(Refusal::Drifted { .. }) => Some("calibration-drifted"),
         Finding::Refused(Refusal::NoSolution) => Some("no-solution"),
         _ => None,
     }

@@ -196,7 +196,7 @@ impl Trial {
                     ToolCheck::GaugeZero(GaugeZero { reads_more_recessed: um(0.0), in_order })
                 } else {
                     let document = "d".to_owned();
-                    ToolCheck::Certificate(Certificate { document, in_order, valid_until: None })
+                    ToolCheck::Certificate(Certificate::without_value(document, in_order, None))
                 };
                 FactBody::ToolChecked(ToolChecked { tool: gauge, check })
             }

@@ -31,7 +31,8 @@ impl<'a> Gauges<'a> {
     }
 
     /// What a gauging says of the pin: out, shown safe, or neither. A gauging
-    /// with a gauge that was found off at its next check shows nothing safe.
+    /// with a gauge that was found off at its next check shows nothing safe,
+    /// unless the offset has been taken out of it.
     pub(crate) fn decide(&mut self, fact: &Fact, gauged: &Gauged) -> Result<PinDecision, AppError> {
         if let Some(id) = gauged.gauge {
             self.meet(id)?;
@@ -44,9 +45,11 @@ impl<'a> Gauges<'a> {
             contacts: 0,
             gauged: gauged.clone(),
         };
-        let was_off = gauge.is_some_and(|g| {
-            g.off.iter().any(|(after, until)| *after < fact.happened_at && fact.happened_at < *until)
-        });
+        let is_corrected = gauged.session.as_ref().is_some_and(|s| s.gauge_off.is_some());
+        let was_off = !is_corrected
+            && gauge.is_some_and(|g| {
+                g.off.iter().any(|(after, until)| *after < fact.happened_at && fact.happened_at < *until)
+            });
         let record = gauge.and_then(|g| g.record.as_ref());
         let found = pin_knowledge(Some(&on_record), record, &self.shop.book(), &self.policy)?.decision;
         Ok(if was_off && found == PinDecision::ShownSafe { PinDecision::NotShownSafe } else { found })

@@ -107,10 +107,8 @@ impl Workshop {
 
     fn reach(&self, bad: Bad, at: Moment) -> Result<Reach, AppError> {
         let policy = self.sheets.policy();
-        let bound = Bound {
-            rounds: whole(policy.exposure_rounds.value),
-            carriers: whole(policy.exposure_ends.value) as usize,
-        };
+        let bound =
+            Bound { rounds: policy.exposure_rounds.count(), carriers: policy.exposure_ends.count() as usize };
         let traced = self.trace_from(vec![bad], TaintKind::Deformation, at, Some(bound))?;
         let mut reached = HashMap::with_capacity(traced.exposed.len());
         for exposure in &traced.exposed {
@@ -191,15 +189,4 @@ pub(super) fn told(reaches: &[Reach], end: EndId) -> Vec<Exposure> {
     found.sort_by_key(|x| (x.hops, std::cmp::Reverse(x.arrived_at), x.from));
     found.truncate(MOST_TOLD);
     found
-}
-
-/// A policy value above zero as a count.
-fn whole(value: f64) -> u32 {
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "the sheet checker keeps it positive; saturates"
-    )]
-    let whole = value.round() as u32;
-    whole
 }

@@ -1,14 +1,19 @@
 //! What was gauged or tightened while a tool may have been off.
 
-use super::{gauges::EVER, names, results, window::Known};
+use super::{
+    gauges::{EVER, Gauges},
+    names, results,
+    window::Known,
+};
 use crate::{AppError, Workshop, sentence};
 use matewell_contact::{Resolution as How, ToolIndex, ToolUse, tool_uses};
 use matewell_lab::{
     EndId, Fact, FactBody, FactId, ItemId, ItemKind, Mated, Moment, Resolution, Subject, standing_facts,
 };
 use matewell_store::{Stretch, TouchedBy};
+use matewell_verdict::PinDecision;
 use matewell_wire::{EndNameJson, ResultInDoubtJson, ThroughJson, ToolTraceJson, ToolUseJson, moment_text};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 pub(crate) fn tool(
     shop: &Workshop,
@@ -40,39 +45,17 @@ pub(crate) fn tool(
             ),
         });
     }
-    let uses: Vec<(&Fact, Vec<EndId>)> =
-        facts.iter().filter_map(|fact| Some((fact, used_on(fact, id)?))).collect();
-    let asked: Vec<ToolUse> = uses
-        .iter()
-        .zip(0_u64..)
-        .map(|((fact, _), sequence)| ToolUse {
-            tool: ToolIndex(0),
-            at: fact.happened_at.microseconds(),
-            sequence,
-            resolution: match fact.resolution {
-                Resolution::Instant => How::Instant,
-                Resolution::Day => How::Day,
-            },
-        })
-        .collect();
-    let found = tool_uses(&asked, ToolIndex(0), good.at.microseconds(), evidence.at.microseconds())
-        .map_err(super::question)?;
+    let doubts = doubts(shop, id, (good.at, evidence.at), at)?;
     let tags = shop.tags();
     let mut in_doubt: BTreeMap<(Moment, FactId), ResultInDoubtJson> = BTreeMap::new();
-    let mut lines = Vec::with_capacity(found.len());
-    for doubt in &found {
-        let place = usize::try_from(doubt.used.sequence).unwrap_or(usize::MAX);
-        let Some((fact, ends)) = uses.get(place) else { continue };
-        let results = match &fact.body {
-            FactBody::Mated(mated) => through_joint(shop, fact, mated, at)?,
-            _ => Vec::new(),
-        };
+    let mut lines = Vec::with_capacity(doubts.len());
+    for Doubt { fact, ends, off_by_then, results, .. } in &doubts {
         lines.push(ToolUseJson {
             fact: fact.id.to_string(),
             at: moment_text(fact.happened_at),
             person: fact.person.clone(),
             ends: ends.iter().map(|end| EndNameJson::new(*end, &tags)).collect(),
-            off_by_then: doubt.off_by_then,
+            off_by_then: *off_by_then,
             text: match (&fact.body, ends.first()) {
                 (FactBody::Mated(_), Some(first)) => sentence::of(&fact.body, Subject::End(*first), &tags),
                 (body, _) => sentence::of(body, Subject::Item(id), &tags),
@@ -81,15 +64,20 @@ pub(crate) fn tool(
         });
         for (result, through) in results {
             let FactBody::ResultNoted(noted) = &result.body else { continue };
-            in_doubt
+            let line = in_doubt
                 .entry((result.happened_at, result.id))
-                .or_insert_with(|| results::in_doubt(shop, &result, noted, Vec::new()))
-                .through
-                .extend(through);
+                .or_insert_with(|| results::in_doubt(shop, result, noted, Vec::new()));
+            for end in through {
+                line.through.push(ThroughJson {
+                    end: names::carrier(TouchedBy::End(*end), &tags),
+                    since: moment_text(fact.happened_at),
+                    certainty: "possible".to_owned(),
+                });
+            }
         }
     }
     let text = format!(
-        "{} used {} times since it was last in order ({}); {} results through what it tightened.",
+        "{} used {} times since it was last in order ({}); {} results through what it gauged or tightened.",
         item.tag,
         lines.len(),
         moment_text(good.at),
@@ -108,9 +96,110 @@ pub(crate) fn tool(
     })
 }
 
+/// One use of a tool while it may have been off.
+pub(crate) struct Doubt {
+    /// The gauging or the mate.
+    pub(crate) fact: Fact,
+    /// What was gauged or tightened.
+    pub(crate) ends: Vec<EndId>,
+    /// Share of the whole error at that time, if it crept in evenly.
+    pub(crate) off_by_then: f64,
+    /// Results that rest on it, each with the ends it went through.
+    pub(crate) results: Vec<(Fact, Vec<EndId>)>,
+    /// When each of the ends was shown in order after it; in the order of the ends.
+    pub(crate) shown_in_order: Vec<Option<Moment>>,
+}
+
+/// Uses of a tool between its last known good and the first evidence that it
+/// was off, oldest first.
+pub(crate) fn doubts(
+    shop: &Workshop,
+    tool: ItemId,
+    window: (Moment, Moment),
+    at: Moment,
+) -> Result<Vec<Doubt>, AppError> {
+    let facts = standing_facts(&shop.store.facts_of_item(tool)?, at);
+    let uses: Vec<(&Fact, Vec<EndId>)> =
+        facts.iter().filter_map(|fact| Some((fact, used_on(fact, tool)?))).collect();
+    let asked: Vec<ToolUse> = uses
+        .iter()
+        .zip(0_u64..)
+        .map(|((fact, _), sequence)| ToolUse {
+            tool: ToolIndex(0),
+            at: fact.happened_at.microseconds(),
+            sequence,
+            resolution: match fact.resolution {
+                Resolution::Instant => How::Instant,
+                Resolution::Day => How::Day,
+            },
+        })
+        .collect();
+    let (good, evidence) = (window.0.microseconds(), window.1.microseconds());
+    let found = tool_uses(&asked, ToolIndex(0), good, evidence).map_err(super::question)?;
+    let in_window: BTreeSet<FactId> = found
+        .iter()
+        .filter_map(|doubt| uses.get(usize::try_from(doubt.used.sequence).ok()?))
+        .map(|(fact, _)| fact.id)
+        .collect();
+    let mut gauges = Gauges::new(shop, at);
+    let mut doubts = Vec::with_capacity(found.len());
+    for doubt in &found {
+        let place = usize::try_from(doubt.used.sequence).unwrap_or(usize::MAX);
+        let Some((fact, ends)) = uses.get(place) else { continue };
+        let mut shown_in_order = Vec::with_capacity(ends.len());
+        for end in ends {
+            shown_in_order.push(shown_after(shop, *end, fact.happened_at, &in_window, &mut gauges, at)?);
+        }
+        let results = if let FactBody::Mated(mated) = &fact.body {
+            through_joint(shop, fact, mated, at)?
+        } else {
+            let until = shown_in_order.first().copied().flatten().unwrap_or(EVER.1);
+            through_ends(shop, ends, fact.happened_at, until, at)?
+        };
+        doubts.push(Doubt {
+            fact: (*fact).clone(),
+            ends: ends.clone(),
+            off_by_then: doubt.off_by_then,
+            results,
+            shown_in_order,
+        });
+    }
+    Ok(doubts)
+}
+
+/// When an end was next shown in order by a gauging that is not in doubt
+/// itself, or its contact was made anew.
+fn shown_after(
+    shop: &Workshop,
+    end: EndId,
+    used_at: Moment,
+    in_window: &BTreeSet<FactId>,
+    gauges: &mut Gauges<'_>,
+    at: Moment,
+) -> Result<Option<Moment>, AppError> {
+    for fact in standing_facts(&shop.store.facts_of_end(end)?, at) {
+        if fact.happened_at < used_at {
+            continue;
+        }
+        let shows = match &fact.body {
+            FactBody::Replaced(_) => fact.happened_at > used_at,
+            FactBody::Gauged(gauged) => {
+                let is_corrected = gauged.session.as_ref().is_some_and(|s| s.gauge_off.is_some());
+                (is_corrected || !in_window.contains(&fact.id))
+                    && gauges.decide(&fact, gauged)? == PinDecision::ShownSafe
+            }
+            _ => false,
+        };
+        if shows {
+            return Ok(Some(fact.happened_at));
+        }
+    }
+    Ok(None)
+}
+
 /// From the last check in order before the last finding that it was off; up
 /// to now where it was never found off.
-fn window(facts: &[Fact], tool: ItemId, at: Moment) -> (Known, Known) {
+pub(crate) fn window(facts: &[Fact], tool: ItemId, at: Moment) -> (Known, Known) {
     let registered = facts.iter().find_map(|fact| match &fact.body {
         FactBody::Registered(r) if r.item.id == tool => {
             Some(Known { at: fact.happened_at, because: "registered", fact: Some(fact.id) })
@@ -151,7 +240,7 @@ fn through_joint(
     mate: &Fact,
     mated: &Mated,
     at: Moment,
-) -> Result<Vec<(Fact, Vec<ThroughJson>)>, AppError> {
+) -> Result<Vec<(Fact, Vec<EndId>)>, AppError> {
     let mut until = EVER.1;
     for end in [mated.a, mated.b] {
         let facts = standing_facts(&shop.store.facts_of_end(end)?, at);
@@ -168,21 +257,26 @@ fn through_joint(
             until = until.min(ended.happened_at);
         }
     }
-    let stretch = |end| Stretch { of: TouchedBy::End(end), from: mate.happened_at, until };
-    let mut facts = shop.store.results_within(&[stretch(mated.a), stretch(mated.b)], at)?;
+    through_ends(shop, &[mated.a, mated.b], mate.happened_at, until, at)
+}
+
+/// Results whose chain held one of these ends within a time, oldest first.
+fn through_ends(
+    shop: &Workshop,
+    ends: &[EndId],
+    from: Moment,
+    until: Moment,
+    at: Moment,
+) -> Result<Vec<(Fact, Vec<EndId>)>, AppError> {
+    let stretches: Vec<Stretch> =
+        ends.iter().map(|end| Stretch { of: TouchedBy::End(*end), from, until }).collect();
+    let mut facts = shop.store.results_within(&stretches, at)?;
     facts.sort_by_key(|fact| (fact.happened_at, fact.id));
-    let tags = shop.tags();
-    let through = |fact: &Fact| {
-        let FactBody::ResultNoted(result) = &fact.body else { return Vec::new() };
-        [mated.a, mated.b]
-            .into_iter()
-            .filter(|end| result.chain.contains(end))
-            .map(|end| ThroughJson {
-                end: names::carrier(TouchedBy::End(end), &tags),
-                since: moment_text(mate.happened_at),
-                certainty: "possible".to_owned(),
-            })
-            .collect()
+    let through = |fact: &Fact| match &fact.body {
+        FactBody::ResultNoted(result) => {
+            ends.iter().copied().filter(|end| result.chain.contains(end)).collect()
+        }
+        _ => Vec::new(),
     };
     Ok(facts
         .into_iter()

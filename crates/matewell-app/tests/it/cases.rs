@@ -7,7 +7,8 @@ use matewell_app::{
 use matewell_demo::{Story, demo_lab};
 use matewell_lab::{InspectionOutcome, Moment, PinPosition, ResultDisposition};
 use matewell_quantity::Length;
-use matewell_wire::{CaseEndJson, CaseJson};
+use matewell_wire::{CaseEndJson, CaseJson, moment_text};
+use std::collections::BTreeSet;
 
 const CLEARED: EndDecision = EndDecision::Cleared { evidence: None };
 
@@ -455,4 +456,70 @@ fn an_end_exposed_again_after_it_was_cleared_is_offered_anew() {
     let case = dispose(&mut shop, &name, &port, CLEARED, later(8)).unwrap();
     assert_eq!(line(&case, &port).state, "cleared");
     assert!(case.changes.reached_otherwise.is_empty(), "{:?}", case.changes.reached_otherwise);
+}
+
+/// A gauge that was off put what it judged in doubt, with the results that
+/// rest on it. Nothing passed from it, so the ends are not exposed and nobody
+/// is kept from using them unless they are named.
+#[test]
+fn a_gauge_that_was_off_is_a_case_of_what_it_judged() {
+    let mut shop = demo();
+    let off = story().gauge_off;
+    let order = CaseOrder { because: "8 um off at the zero check".to_owned(), ..order(&off.gauge.tag) };
+    let case = shop.open_case(&order, &said(), NOW).unwrap().case;
+    let trace = shop.trace_tool(&off.gauge.tag, None, None, NOW).unwrap();
+    assert_eq!(case.tools[0].first_evidence, moment_text(off.found_off_at));
+    assert_eq!(
+        (case.case.tools.as_slice(), case.case.sources.len()),
+        ([off.gauge.tag.clone()].as_slice(), 0)
+    );
+    assert!(case.case.name.starts_with(&off.gauge.tag), "{}", case.case.name);
+    let judged: BTreeSet<&str> =
+        trace.uses.iter().flat_map(|u| u.ends.iter()).map(|e| e.tag.as_str()).collect();
+    let ends: BTreeSet<&str> = case.work.iter().filter(|w| w.what == "end").map(|w| w.tag.as_str()).collect();
+    assert_eq!(ends, judged);
+    assert!(case.work.iter().all(|w| !w.held));
+    let doubted: BTreeSet<&str> = trace.results.iter().map(|r| r.fact.as_str()).collect();
+    let taken: BTreeSet<&str> = case.results.iter().map(|r| r.fact.as_str()).collect();
+    assert!(!taken.is_empty() && taken == doubted, "{taken:?} {doubted:?}");
+    let flipped = line(&case, &off.flipped.tag);
+    assert!(flipped.to_do.contains("In doubt by a tool that was off"), "{}", flipped.to_do);
+    let end = shop.end(&off.flipped.tag, NOW).unwrap();
+    assert!(end.standing.findings.iter().all(|f| f.code != "exposed" || !f.text.contains("GA-002")));
+    assert!(end.history.iter().any(|e| e.text.starts_with("In doubt by a tool that was off")));
+    // The gauge itself is verified by its check in order, made after it was found off.
+    let itself = line(&case, &off.gauge.tag);
+    assert_eq!((itself.what.as_str(), itself.evidence.is_empty()), ("gauge", false));
+    let name = case.case.name.clone();
+    let case = dispose(&mut shop, &name, &off.gauge.tag, CLEARED, NOW).unwrap();
+    assert_eq!(line(&case, &off.gauge.tag).state, "cleared");
+    // An end is cleared by a gauging with another gauge, made since.
+    assert!(dispose(&mut shop, &name, &off.flipped.tag, CLEARED, NOW).is_err());
+    gauge(&mut shop, &off.flipped.tag, later(2));
+    let case = dispose(&mut shop, &name, &off.flipped.tag, CLEARED, later(3)).unwrap();
+    assert_eq!(line(&case, &off.flipped.tag).state, "cleared");
+    assert_eq!(
+        shop.case(&off.gauge.tag, later(4)).unwrap().case.name,
+        name,
+        "found by the label of its tool"
+    );
+}
+
+#[test]
+fn a_wrench_that_was_off_is_a_case_of_what_it_tightened() {
+    let mut shop = demo();
+    let off = story().wrench_off;
+    let case = shop.open_case(&order(&off.wrench.tag), &said(), NOW).unwrap().case;
+    let trace = shop.trace_tool(&off.wrench.tag, None, None, NOW).unwrap();
+    let tightened: BTreeSet<&str> =
+        trace.uses.iter().flat_map(|u| u.ends.iter()).map(|e| e.tag.as_str()).collect();
+    let ends: BTreeSet<&str> = case.work.iter().filter(|w| w.what == "end").map(|w| w.tag.as_str()).collect();
+    assert_eq!(ends, tightened);
+    assert_eq!(line(&case, &off.wrench.tag).what, "torque-wrench");
+    let doubted = trace.results.len();
+    assert_eq!(case.results.len(), doubted);
+    let lines = shop.export_lines().unwrap();
+    assert!(lines.contains("\"tools\":[{\"tool\":"), "kept in the fact");
+    let not_a_tool = shop.open_case(&order("GM-001"), &said(), NOW).unwrap_err();
+    assert!(matches!(not_a_tool, AppError::Field { field: "ends", .. }), "{not_a_tool:?}");
 }

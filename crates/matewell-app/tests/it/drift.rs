@@ -318,6 +318,23 @@ fn a_look_by_eye_is_no_point_of_the_series() {
     assert!(found.findings.iter().any(|f| f.code == "coarse-left-out" && f.text.contains("left out: 1")));
 }
 
+#[test]
+fn a_session_whose_zero_moved_is_no_point_of_the_series() {
+    let shop = Writer::new(Some(0.5)).vector(|w, n| {
+        if n == 4 {
+            let moved = GaugingSession {
+                zero_before: vec![recessed(0.0); 2],
+                zero_after: vec![recessed(9.0); 2],
+                ..GaugingSession::default()
+            };
+            w.gauge_in(40.0, GAUGE, Some(moved));
+        }
+    });
+    let found = drift(&shop, &asked(Some("recessed 3um")));
+    assert_eq!(found.points.len(), 8);
+    assert!(found.findings.iter().any(|f| f.code == "void-left-out"), "{:?}", found.findings);
+}
+
 /// By the zero of the session: what the gauge shows on its master is taken off.
 #[test]
 fn zeros_of_sessions_are_taken_off_and_charted() {

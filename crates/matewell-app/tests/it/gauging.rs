@@ -5,7 +5,9 @@ use crate::lab::{NOW, demo, said};
 use matewell_app::{AppError, Workshop};
 use matewell_demo::{Story, demo_lab};
 use matewell_lab::{FactBody, Moment, end_record};
-use matewell_wire::{GaugingAsked, PositionAsked, ToolCheckAsked, WasOffAsked, moment_text};
+use matewell_wire::{
+    GaugingAsked, PositionAsked, ToolCheckAsked, TorqueStudyAsked, WasOffAsked, moment_text,
+};
 
 fn story() -> Story {
     demo_lab(NOW, 1).story
@@ -74,6 +76,54 @@ fn a_session_shows_its_budget_and_is_written_as_shown() {
     shop.gauge_session(&session(), &said(), NOW).unwrap();
     assert_eq!(shop.end("CB-014A", NOW).unwrap().standing.pin, budget.pin);
     assert!(shop.verify().unwrap().whole);
+}
+
+/// The master's label need not be typed at every session: its certificate on
+/// record says where its pin stands and how sure that is.
+#[test]
+fn a_session_takes_the_masters_position_from_its_certificate() {
+    let mut shop = demo();
+    let certificate = ToolCheckAsked {
+        certificate: Some("LRW-M-1".to_owned()),
+        position: Some(at("recessed", "3um")),
+        standard_uncertainty: Some("0.4um".to_owned()),
+        in_order: true,
+        ..ToolCheckAsked::default()
+    };
+    shop.tool_check("GM-001", &certificate, &said(), NOW.plus_days(-0.5)).unwrap();
+    let budget = |asked: &GaugingAsked| shop.gauging_budget(asked, "technician-1", NOW).unwrap();
+    let found = budget(&session());
+    // 12 less a zero of 0.25, and the master itself 3 recessed: 14.75 by hand.
+    assert!((found.pin.distance_um.unwrap() - 14.75).abs() < 1e-9, "{:?}", found.pin);
+    let typed = GaugingAsked { master_position: Some(at("recessed", "1um")), ..session() };
+    assert!((budget(&typed).pin.distance_um.unwrap() - 12.75).abs() < 1e-9, "what is typed goes first");
+    // Set to the master without a note of what it showed: it showed 3 recessed.
+    let unread = GaugingAsked { zero_before: Vec::new(), zero_after: Vec::new(), ..session() };
+    assert!((budget(&unread).pin.distance_um.unwrap() - 12.0).abs() < 1e-9);
+}
+
+#[test]
+fn a_value_on_a_certificate_needs_a_master_and_its_position() {
+    let mut shop = demo();
+    let of = |position: Option<PositionAsked>, u: &str| ToolCheckAsked {
+        certificate: Some("LRW-M-1".to_owned()),
+        position,
+        standard_uncertainty: Some(u.to_owned()).filter(|u| !u.is_empty()),
+        ..ToolCheckAsked::default()
+    };
+    for (tool, asked, field) in [
+        ("GA-001", of(Some(at("recessed", "3um")), ""), "position"),
+        ("GM-001", of(None, "0.4um"), "position"),
+        ("GM-001", of(Some(at("recessed", "3um")), "0um"), "standard_uncertainty"),
+        ("GM-001", of(Some(at("", "3um")), ""), "position"),
+    ] {
+        match shop.tool_check(tool, &asked, &said(), NOW) {
+            Err(AppError::Field { field: found, .. }) => assert_eq!(found, field, "{asked:?}"),
+            other => panic!("{asked:?}: {other:?}"),
+        }
+    }
+    let u = GaugingAsked { master_standard_uncertainty: Some("0.4um".to_owned()), ..session() };
+    assert_eq!(refused(&u).0, "master_position");
 }
 
 #[test]
@@ -348,6 +398,33 @@ fn a_tool_check_does_the_arithmetic_and_refuses_a_contradiction() {
     let good = shop.tool_check("TW-002", &reads(&["0.94N.m", "0.94N.m"]), &said(), NOW).unwrap();
     let torque = good.torque.unwrap();
     assert!((torque.mean_deviation_percent + 4.2553).abs() < 5e-5 && torque.conforms);
+    assert_eq!(torque.not_measured.len(), 5, "{:?}", torque.not_measured);
+    // With all that ISO 6789-2 asks for, relative to the mean reference of 0.94 N·m, in percent:
+    // b/(2√3) of 0.010, 0.004, 0.003 and 0.006 N·m, and a device of 0.25.
+    let whole = ToolCheckAsked {
+        reproducibility: Some("0.010N.m".to_owned()),
+        output_drive: Some("0.004N.m".to_owned()),
+        interface: Some("0.003N.m".to_owned()),
+        loading_point: Some("0.006N.m".to_owned()),
+        device_percent: Some(0.25),
+        ..reads(&["0.94N.m", "0.94N.m"])
+    };
+    let torque = shop.tool_check("TW-002", &whole, &said(), NOW).unwrap().torque.unwrap();
+    let parts: f64 =
+        [0.010_f64, 0.004, 0.003, 0.006].iter().map(|b| (100.0 * b / 12f64.sqrt() / 0.94).powi(2)).sum();
+    let expanded = 2.0 * (parts + 0.25 * 0.25).sqrt();
+    assert!((torque.expanded_percent.unwrap() - expanded).abs() < 1e-9, "{torque:?}");
+    assert!(torque.not_measured.is_empty());
+    let study = TorqueStudyAsked {
+        tool: Some("TW-002".to_owned()),
+        device: Some("0.25".to_owned()),
+        ..TorqueStudyAsked::default()
+    };
+    let study = shop.torque_study(&study, NOW.plus_days(0.1)).unwrap().value;
+    assert!(
+        (study.expanded_w_percent - expanded).abs() < 1e-9,
+        "the study of the check on record: {study:?}"
+    );
     let facts = shop.store().counts().unwrap().facts;
     let bad = shop.tool_check("TW-002", &reads(&["1.36N.m", "1.35N.m"]), &said(), NOW);
     assert!(matches!(bad, Err(AppError::Field { field: "in_order", .. })), "{bad:?}");
@@ -362,4 +439,26 @@ fn a_tool_check_does_the_arithmetic_and_refuses_a_contradiction() {
     shop.tool_check("GA-001", &zero, &said(), Moment::from_microseconds(NOW.microseconds() + 1)).unwrap();
     let end = shop.end("CB-014A", NOW.plus_days(0.1)).unwrap().standing;
     assert!(end.findings.iter().any(|f| f.code == "gauge-not-in-order"), "{:?}", end.findings);
+}
+
+#[test]
+fn tools_are_listed_with_what_is_not_in_order_first() {
+    let mut shop = demo();
+    let zero = ToolCheckAsked { zero: Some(at("recessed", "8um")), ..ToolCheckAsked::default() };
+    shop.tool_check("GA-003", &zero, &said(), NOW).unwrap();
+    let list = shop.tools(NOW).unwrap().tools;
+    assert_eq!((list[0].tag.as_str(), list[0].standing.as_str()), ("GA-003", "out-of-order"));
+    assert!(list.iter().any(|t| t.kind == "torque-wrench" && t.set_point_n_m == Some(0.9)));
+    assert!(list.iter().any(|t| t.standing == "in-date"));
+    // As in the list of what is due.
+    let due: Vec<String> =
+        shop.due(NOW).unwrap().due.into_iter().filter(|d| d.task == "check-tool").map(|d| d.tag).collect();
+    for tool in list.iter().filter(|t| t.kind != "gauge-master") {
+        assert_eq!(due.contains(&tool.tag), tool.standing != "in-date", "{tool:?}");
+    }
+    let full = shop.tool_in_full("ga-003", NOW).unwrap();
+    assert!(full.history[0].text.contains("8.0 µm too far recessed"), "{:?}", full.history[0]);
+    assert!(full.history.iter().all(|e| e.kind != "gauged" && e.kind != "mated"));
+    assert!(matches!(shop.tool_in_full("CB-009", NOW), Err(AppError::Field { field: "tag", .. })));
+    assert!(matches!(shop.tool_in_full("NOPE", NOW), Err(AppError::UnknownTag { .. })));
 }

@@ -5,7 +5,7 @@ use matewell_app::{MateOrder, Supposed, TraceOrder};
 use matewell_demo::{Story, demo_lab};
 use matewell_lab::PinPosition;
 use matewell_quantity::Length;
-use matewell_wire::{ExposedJson, TraceJson, moment_text};
+use matewell_wire::{ExposedJson, TraceJson, WasOffAsked, moment_text};
 
 fn story() -> Story {
     demo_lab(NOW, 1).story
@@ -209,4 +209,33 @@ fn a_gauging_with_a_gauge_found_off_shows_nothing_good() {
     let order = TraceOrder { kind: Some("deformation".to_owned()), ..of(&off.flipped.tag) };
     let good = shop.trace(&order, NOW).unwrap().sources[0].last_known_good.clone();
     assert_ne!(good.fact, Some(off.flipped_gauging.to_string()), "{good:?}");
+}
+
+/// Once the offset has been taken out of it, it shows what it shows.
+#[test]
+fn a_gauging_with_its_offset_taken_out_counts_again() {
+    let (mut shop, off) = (demo(), story().gauge_off);
+    let of_others = |shop: &matewell_app::Workshop| {
+        let trace = shop.trace_tool(&off.gauge.tag, None, None, NOW.plus_days(1.0)).unwrap();
+        let uses = trace.uses.iter().filter(|u| u.ends[0].tag != off.flipped.tag);
+        uses.map(|u| (u.ends[0].tag.clone(), u.fact.clone())).collect::<Vec<_>>()
+    };
+    let good = |shop: &matewell_app::Workshop, tag: &str| {
+        let order = TraceOrder { kind: Some("deformation".to_owned()), ..of(tag) };
+        shop.trace(&order, NOW.plus_days(1.0)).unwrap().sources[0].last_known_good.fact.clone()
+    };
+    let uses = of_others(&shop);
+    let before = uses.iter().filter(|(tag, fact)| good(&shop, tag).as_ref() == Some(fact)).count();
+    assert_eq!(before, 0);
+    let asked = WasOffAsked {
+        since: moment_text(off.last_good_at),
+        until: moment_text(off.found_off_at),
+        by: Some("8um".to_owned()),
+        drift: true,
+        write: true,
+        ..WasOffAsked::default()
+    };
+    shop.was_off(&off.gauge.tag, &asked, &crate::lab::said(), NOW).unwrap();
+    let after = uses.iter().filter(|(tag, fact)| good(&shop, tag).as_ref() == Some(fact)).count();
+    assert!(after > 0, "of {} gaugings", uses.len());
 }

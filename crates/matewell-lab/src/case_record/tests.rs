@@ -45,6 +45,7 @@ fn opened() -> Vec<Fact> {
     let hold = |n, end| fact(n, 49, FactBody::Held(Held { end, because: "case".to_owned() }));
     let result = ResultNoted { uri: "lab://1".to_owned(), sha256: None, device: None, chain: vec![REACHED] };
     let body = CaseOpened {
+        tools: Vec::new(),
         name: "CB-1A".to_owned(),
         because: "pin protrudes".to_owned(),
         sources: vec![CaseSource { end: SOURCE, last_known_good: at(10), first_evidence: at(40) }],

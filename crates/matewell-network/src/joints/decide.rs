@@ -4,7 +4,7 @@
 use nalgebra::{DMatrix, DVector};
 use num_complex::Complex64;
 
-use super::model::{Fit, fit};
+use super::model::{Fit, MOST_DRIFT, fit};
 use super::{Chain, Settings};
 use crate::error::NetworkError;
 use crate::sweep::Sweep;
@@ -54,6 +54,12 @@ pub enum Refusal {
         joint: usize,
         /// Its reflection.
         magnitude: f64,
+    },
+    /// The calibration drifted so far since the baseline that any change may be
+    /// hidden in it.
+    Drifted {
+        /// Times as far as the settings expect.
+        ratio: f64,
     },
     /// The equations have no solution.
     NoSolution,
@@ -114,6 +120,9 @@ pub struct Verdict {
     pub reduced_chi_square: f64,
     /// Probability of such evidence with nothing changed, for the whole chain.
     pub chance: f64,
+    /// How many times as far as the settings expect the calibration drifted
+    /// since the baseline, as the fit sees it; 1 when no farther.
+    pub drift_ratio: f64,
 }
 
 /// Compares a sweep with a good one of the same chain.
@@ -172,6 +181,7 @@ fn refused(refusal: Refusal) -> Verdict {
         cable_degrees: Vec::new(),
         reduced_chi_square: f64::NAN,
         chance: f64::NAN,
+        drift_ratio: f64::NAN,
     }
 }
 
@@ -222,7 +232,14 @@ fn decide(fit: &Fit, chain: &Chain, settings: &Settings, impedance: f64, highest
         None => select(&spread, &phi, count, limit, settings.separation, highest),
     };
     let chance = 1.0 - (1.0 - (-0.5 * best).exp()).powf(count as f64);
-    Verdict { finding, joints, cable_degrees, reduced_chi_square: fit.reduced_chi_square, chance }
+    Verdict {
+        finding,
+        joints,
+        cable_degrees,
+        reduced_chi_square: fit.reduced_chi_square,
+        chance,
+        drift_ratio: fit.drift_ratio,
+    }
 }
 
 fn refusal(fit: &Fit, settings: &Settings, cable_degrees: &[f64]) -> Option<Refusal> {
@@ -232,6 +249,9 @@ fn refusal(fit: &Fit, settings: &Settings, cable_degrees: &[f64]) -> Option<Refu
         if !within {
             return Some(Refusal::CableMoved { section, degrees });
         }
+    }
+    if fit.drift_ratio > 2.0 * MOST_DRIFT {
+        return Some(Refusal::Drifted { ratio: fit.drift_ratio });
     }
     for (joint, local) in fit.local_reflection.iter().enumerate() {
         // The last one is the load, and nothing lies behind it.

@@ -3,7 +3,7 @@
 //! ```text
 //! ΔS = Σ_k part_k (e^{−2jωΔ_k} − 1)                                      cables, exact
 //!    + Σ_k T_k² e^{−2jω(Δ_k + p_k)} q_k + beyond_k ((1 − q_k)² − 1)      joints
-//!    + Σ_n u^n (e_n + t_n S_base)                                        calibration drift
+//!    + Σ_n u^n (e_n + t_n Σ_k part_k)                                      calibration drift
 //! q_k = z_k/(2 + z_k),  z_k = (jω L_k + R_k)/Z₀,
 //! beyond_k = (½ part_k + Σ_{j>k} part_j) turned by the cables before each
 //! ```
@@ -32,6 +32,8 @@ const WIDE_INDUCTANCE: f64 = 20e-12;
 /// Wide prior of a resistance change, in ohms.
 const WIDE_RESISTANCE: f64 = 0.1;
 const DRIFT_TERMS: usize = 3;
+/// Times as far as expected that the calibration may have drifted: 20 dB.
+pub(super) const MOST_DRIFT: f64 = 10.0;
 /// Rounds of searching places and solving, per start.
 const ROUNDS: usize = 4;
 
@@ -51,6 +53,17 @@ pub(super) struct Fit {
     /// What the baseline reflects at each joint at the last frequency, without
     /// the way to it.
     pub(super) local_reflection: Vec<Complex64>,
+    /// How many times as far as expected the calibration drifted; 1 when no
+    /// farther.
+    pub(super) drift_ratio: f64,
+}
+
+/// The last step of a fit whose drift may be wider than expected.
+struct Widened {
+    drift_ratio: f64,
+    /// Covariance of all parameters.
+    inverse: DMatrix<f64>,
+    chi_square: f64,
 }
 
 pub(super) struct Problem<'a> {
@@ -62,7 +75,9 @@ pub(super) struct Problem<'a> {
     grid: Option<(f64, f64)>,
     /// Frequency over the highest one.
     relative: Vec<f64>,
-    base: &'a [Complex64],
+    /// The baseline as its parts say, without its noise: with the noise in it,
+    /// a tracking drift that takes noise off the difference fits too well.
+    base: Vec<Complex64>,
     difference: Vec<Complex64>,
     pub(super) travel: Vec<Vec<Complex64>>,
     parts: Vec<Vec<Complex64>>,
@@ -107,14 +122,13 @@ pub(super) fn fit(
     chain: &Chain,
     settings: &Settings,
 ) -> Option<Fit> {
-    let problem = Problem::new(frequencies, base, now, impedance, chain, settings)?;
+    let mut problem = Problem::new(frequencies, base, now, impedance, chain, settings)?;
     let index = problem.index();
-    let theta = problem.solve()?;
-    let (normal, _, chi_square) = problem.equations(&theta);
+    let mut theta = problem.solve()?;
+    let Widened { drift_ratio, inverse, chi_square } = problem.widen_drift(&mut theta)?;
     let rows = 2 * problem.omega.len();
     let reduced = chi_square / (rows.saturating_sub(index.count()).max(1)) as f64;
     let inflation = if reduced > 1.0 { reduced } else { 1.0 };
-    let inverse = normal.cholesky()?.inverse();
     let joints = chain.joints().len();
     let unit = |i: usize| if i.is_multiple_of(2) { PICO } else { MILLI };
     let covariance = DMatrix::from_fn(2 * joints, 2 * joints, |i, j| {
@@ -145,13 +159,14 @@ pub(super) fn fit(
         delays,
         reduced_chi_square: reduced,
         local_reflection,
+        drift_ratio,
     })
 }
 
 impl<'a> Problem<'a> {
     fn new(
         frequencies: &[f64],
-        base: &'a [Complex64],
+        base: &[Complex64],
         now: &[Complex64],
         impedance: f64,
         chain: &'a Chain,
@@ -163,6 +178,12 @@ impl<'a> Problem<'a> {
         let difference: Vec<Complex64> = now.iter().zip(base).map(|(n, b)| n - b).collect();
         let travel = travel(chain, frequencies, &omega);
         let parts = baseline_parts(chain, &travel, &relative, base, highest)?;
+        let mut smooth = vec![ZERO; base.len()];
+        for part in &parts {
+            for (sum, p) in smooth.iter_mut().zip(part) {
+                *sum += p;
+            }
+        }
         let flexible: Vec<usize> =
             chain.sections().iter().enumerate().filter(|(_, s)| s.flexible).map(|(c, _)| c).collect();
         let index = Index { joints: chain.joints().len(), flexible: flexible.len() };
@@ -204,7 +225,7 @@ impl<'a> Problem<'a> {
             omega,
             grid: uniform_step(frequencies).ok().zip(frequencies.first()).map(|(step, first)| (*first, step)),
             relative,
-            base,
+            base: smooth,
             difference,
             travel,
             parts,
@@ -246,6 +267,51 @@ impl<'a> Problem<'a> {
             }
         }
         Some(theta)
+    }
+
+    /// Lets the calibration drift as far as the sweeps say it did, never less
+    /// than expected nor more than [`MOST_DRIFT`] times as far, and solves
+    /// again. Gives the ratio that the sweeps ask for, which may be larger.
+    ///
+    /// With `γ = Σ (1 − C_ii/P_i²)` drift terms that the sweeps determine, the
+    /// scale that makes the evidence largest has `s² = Σ (θ_i/P_i)²/γ` (MacKay's
+    /// fixed point; from memory). A change at the first joint is not taken for drift: its
+    /// prior is twenty times as wide, so it goes there first.
+    fn widen_drift(&mut self, theta: &mut [f64]) -> Option<Widened> {
+        const STEPS: usize = 4;
+        let terms = self.index().drift()..self.index().count();
+        let mut total = 1.0;
+        for step in 0.. {
+            let (normal, _, chi_square) = self.equations(theta);
+            let inverse = normal.cholesky()?.inverse();
+            let (mut size, mut known) = (0.0, 0.0);
+            for i in terms.clone() {
+                let prior = self.prior.get(i)?;
+                size += (theta.get(i)? / prior).powi(2);
+                known += 1.0 - inverse.get((i, i))? / (prior * prior);
+            }
+            // Fewer than one determined term say nothing about their size.
+            let ratio = if known < 1.0 { 1.0 } else { (size / known).sqrt() };
+            let wanted = ratio * total;
+            let ratio = wanted.clamp(1.0, MOST_DRIFT) / total;
+            if step == STEPS || (ratio - 1.0).abs() < 0.05 {
+                let drift_ratio = if wanted > 1.0 { wanted } else { 1.0 };
+                return Some(Widened { drift_ratio, inverse, chi_square });
+            }
+            total *= ratio;
+            for prior in self.prior.get_mut(terms.clone())? {
+                *prior *= ratio;
+            }
+            let mut cost = self.cost(theta);
+            for _ in 0..3 {
+                let before = cost;
+                cost = self.improve(theta, cost)?;
+                if before - cost < 0.1 {
+                    break;
+                }
+            }
+        }
+        None
     }
 
     pub(super) fn index(&self) -> Index {
@@ -376,8 +442,8 @@ impl<'a> Problem<'a> {
             let shapes = |u: &f64| MILLI * u.powi(power);
             put(first, &mut self.relative.iter().map(|u| Complex64::new(shapes(u), 0.0)));
             put(first + 1, &mut self.relative.iter().map(|u| J * shapes(u)));
-            put(first + 2, &mut self.relative.iter().zip(self.base).map(|(u, s)| s * shapes(u)));
-            put(first + 3, &mut self.relative.iter().zip(self.base).map(|(u, s)| s * J * shapes(u)));
+            put(first + 2, &mut self.relative.iter().zip(&self.base).map(|(u, s)| s * shapes(u)));
+            put(first + 3, &mut self.relative.iter().zip(&self.base).map(|(u, s)| s * J * shapes(u)));
         }
         let flat: Vec<f64> = residual.iter().flat_map(|v| [v.re * scale, v.im * scale]).collect();
         let mut normal = DMatrix::zeros(count, count);
@@ -506,7 +572,7 @@ impl<'a> Problem<'a> {
             drift.push((e, t));
         }
         if drift.iter().any(|(e, t)| *e != ZERO || *t != ZERO) {
-            for ((slot, u), s) in residual.iter_mut().zip(&self.relative).zip(self.base) {
+            for ((slot, u), s) in residual.iter_mut().zip(&self.relative).zip(&self.base) {
                 // Horner: the highest power first.
                 let sum = drift.iter().rev().fold(ZERO, |sum, (e, t)| sum * *u + (e + t * s));
                 *slot -= sum;

@@ -106,6 +106,11 @@ fn refuse<'a>(text: &mut String, refusal: &Refusal, name: &dyn Fn(usize) -> &'a 
             "No verdict: {} already reflected {magnitude:.2} in the baseline and hides what lies behind it.",
             name(*joint)
         ),
+        Refusal::Drifted { ratio } => write!(
+            text,
+            "No verdict: the calibration seems to have drifted {ratio:.0} times as far as expected, or more. \
+             Calibrate again and sweep again."
+        ),
         Refusal::NoSolution => write!(text, "No verdict: the equations have no solution."),
     };
 }

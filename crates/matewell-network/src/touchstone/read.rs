@@ -299,7 +299,8 @@ impl<'a> Reader<'a> {
                 .error(start, ReadReason::Keyword { expected: "expected a closing bracket", found }));
         };
         let name = squeezed(text.get(1..close).unwrap_or_default());
-        let argument = readable(text.get(close + 1..).unwrap_or_default()).trim().to_owned();
+        // 32 ports in mixed modes take 224 characters and what stands between.
+        let argument = readable_within(text.get(close + 1..).unwrap_or_default(), 2000).trim().to_owned();
         let refuse = |place: &Place, expected| {
             Err(place.error(start, ReadReason::Keyword { expected, found: name.clone() }))
         };
@@ -475,12 +476,15 @@ pub(super) fn two_port_only(parameter: Parameter, noise: Option<usize>) -> Optio
 
 /// Text for a message or a comment: UTF-8, else Latin-1; long text is cut.
 pub(super) fn readable(bytes: &[u8]) -> String {
-    const LONGEST: usize = 200;
+    readable_within(bytes, 200)
+}
+
+fn readable_within(bytes: &[u8], longest: usize) -> String {
     let text = match std::str::from_utf8(bytes) {
         Ok(text) => text.to_owned(),
         Err(_) => bytes.iter().map(|&b| char::from(b)).collect(),
     };
-    text.chars().take(LONGEST).map(|c| if c.is_control() && c != '\t' { '\u{fffd}' } else { c }).collect()
+    text.chars().take(longest).map(|c| if c.is_control() && c != '\t' { '\u{fffd}' } else { c }).collect()
 }
 
 /// A keyword's name: lower case, single spaces.

@@ -3,8 +3,8 @@
 use matewell_lab::{
     Body, End, EndId, EndRecord, Fact, FactBody, FactId, FactSource, GaugeMethod, GaugeSpec, Gauged, Grade,
     Inspected, InspectionOutcome, Item, ItemId, ItemKind, MachineId, Mated, Moment, PinPosition, Registered,
-    Resolution, Sex, Slots, ToolCheck, ToolChecked, ToolRecord, WrenchCheck, WrenchSpec, end_record,
-    tool_record,
+    Resolution, Sex, Slots, ToolCheck, ToolChecked, ToolRecord, TorqueRanges, WrenchCheck, WrenchSpec,
+    end_record, tool_record,
 };
 use matewell_quantity::{Length, Torque};
 use matewell_sheets::Sheets;
@@ -133,7 +133,12 @@ impl Bench {
         item.wrench = Some(WrenchSpec { set_point, tolerance: 0.06 });
         let id = item.id;
         self.fact(0.0, FactBody::Registered(Box::new(Registered { item, ends: Vec::new() })));
-        let check = WrenchCheck { set_point, readings: vec![set_point], in_order: true };
+        let check = WrenchCheck {
+            set_point,
+            readings: vec![set_point],
+            ranges: TorqueRanges::default(),
+            in_order: true,
+        };
         self.fact(1.0, FactBody::ToolChecked(ToolChecked { tool: id, check: ToolCheck::Wrench(check) }));
         id
     }

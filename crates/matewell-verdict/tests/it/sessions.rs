@@ -65,6 +65,36 @@ fn the_labs_own_sheet_replaces_a_typical_line() {
     assert!(sheets.with_lab_file(below, "own.toml").is_err());
 }
 
+/// Shared by all ends gauged on that master, and in place of the typical
+/// 0.5 µm at k = 2; the figure registered for a gauge already holds it.
+#[test]
+fn the_masters_certificate_replaces_its_line_once() {
+    let registered = gauge();
+    let mut bare = registered.clone();
+    bare.item.gauge.as_mut().unwrap().standard_uncertainty = None;
+    let mut record = on_record(&bare, &[12.0, 11.0, 13.0], &[0.0, 0.0], &[0.0]);
+    let certified =
+        "[gauge.\"GA-1\"]\n\"gauge certificate\" = { value = 0.5, because = \"its certificate\" }\n";
+    let variance = |record: &GaugingOnRecord, gauge: &ToolRecord| {
+        let own = if gauge == &registered { "" } else { certified };
+        known(record, gauge, own).recession_um.unwrap().variance()
+    };
+    let before = (variance(&record, &bare), variance(&record, &registered));
+    record.gauged.session.as_mut().unwrap().master_standard_uncertainty = Some(um(0.7));
+    let after = (variance(&record, &bare), variance(&record, &registered));
+    assert!((after.0 - before.0 - (0.49 - 0.0625)).abs() < 1e-9, "{before:?} {after:?}");
+    assert!((after.1 - before.1).abs() < 1e-12, "{before:?} {after:?}");
+    let mut other = record.clone();
+    other.fact = FactId::from_bytes([10; 16]);
+    other.gauged.gauge = Some(ItemId::from_bytes([11; 16]));
+    let mut second = bare.clone();
+    second.item.id = ItemId::from_bytes([11; 16]);
+    let (a, b) = (known(&record, &bare, certified), known(&other, &second, certified));
+    let shared = a.recession_um.unwrap().covariance(&b.recession_um.unwrap());
+    // The master's 0.7 and its typical flatness ±0.25, and the operator's 0.3.
+    assert!((shared - (0.49 + 0.0625 / 3.0 + 0.09)).abs() < 1e-9, "{shared}");
+}
+
 #[test]
 fn push_on_and_a_warm_room_widen_the_budget() {
     let gauge = gauge();
