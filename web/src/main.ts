@@ -9,11 +9,17 @@ import "./css/study.css";
 import "./css/gauging.css";
 import "./css/register.css";
 import "./css/look.css";
+import "./css/waiting.css";
+import "./css/labels.css";
 import "./css/print.css";
 import { mount } from "svelte";
 import App from "./App.svelte";
 import { live } from "./live.svelte";
+import { startWorker } from "./offline/register";
+import { outbox } from "./offline/waiting.svelte";
 
 const target = document.getElementById("page");
 if (target) mount(App, { target });
 live.start();
+outbox.start();
+startWorker();

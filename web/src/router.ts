@@ -12,6 +12,8 @@ export type Route =
   | { screen: "trace"; search: string }
   | { screen: "sweeps" }
   | { screen: "study" }
+  | { screen: "waiting" }
+  | { screen: "labels" }
   | { screen: "drift"; tag: string }
   | { screen: "tools" }
   | { screen: "tool"; tag: string }
@@ -33,6 +35,8 @@ export function routeOf(path: string, search = ""): Route {
   if (id !== undefined) return read(path, () => ({ screen: "case", id: decodeURIComponent(id) }));
   if (clean === "/trace") return { screen: "trace", search };
   if (clean === "/sweeps") return { screen: "sweeps" };
+  if (clean === "/waiting") return { screen: "waiting" };
+  if (clean === "/labels") return { screen: "labels" };
   if (clean === "/study") return { screen: "study" };
   if (clean === "/register/bring-in") return { screen: "intake" };
   if (clean === "/register/new") return { screen: "new-item" };

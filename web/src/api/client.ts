@@ -1,5 +1,6 @@
 // The one place that talks to the server.
 import createClient from "openapi-fetch";
+import { timedFetch } from "../offline/clock";
 import type { components, paths } from "./schema";
 import { type Answered, noAnswer, type Problem } from "./problem";
 
@@ -11,7 +12,7 @@ export type Finding = Schemas["FindingJson"];
 export type Written = Schemas["WrittenJson"];
 
 /** Calls by path, typed by the OpenAPI document. */
-export const api = createClient<paths>({ baseUrl: globalThis.location?.origin ?? "" });
+export const api = createClient<paths>({ baseUrl: globalThis.location?.origin ?? "", fetch: (request) => timedFetch(request) });
 
 /** Waits for a call; a refusal and a silent server are both problems, never exceptions. */
 export async function ask<T>(call: Promise<{ data?: T; error?: unknown; response: Response }>): Promise<Answered<T>> {

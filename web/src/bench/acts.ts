@@ -1,6 +1,5 @@
 // What a person can record about an end, and how each is sent.
-import { api, ask, type Written } from "../api/client";
-import type { Answered } from "../api/problem";
+import { outbox, type Sent } from "../offline/waiting.svelte";
 
 export type Act = "look" | "gauge" | "clean" | "hold" | "release" | "retire";
 
@@ -36,10 +35,10 @@ export interface Draft {
   readings: { word: string; distance: string }[];
 }
 
-/** Sends what the form says. Only empty things are left out: the server judges the rest. */
-export function write(act: Act, tag: string, draft: Draft, key: string): Promise<Answered<Written>> {
+/** Sends or keeps what the form says. Only empty things are left out: the server judges the rest. */
+export function write(act: Act, tag: string, draft: Draft, key: string, at: string): Promise<Sent> {
   const said = { end: tag, person: draft.person.trim(), ...(draft.note.trim() ? { note: draft.note.trim() } : {}) };
-  const headers = { "idempotency-key": key };
+  const words = `${ACTS.find((choice) => choice.act === act)?.name ?? act}: ${tag}`;
   switch (act) {
     case "look": {
       const magnification = draft.magnification.trim();
@@ -49,7 +48,7 @@ export function write(act: Act, tag: string, draft: Draft, key: string): Promise
       }
       const seen = draft.seen.split(",").map((word) => word.trim()).filter((word) => word !== "");
       const body = { ...said, outcome: draft.outcome, seen, ...(magnification === "" ? {} : { magnification: number }) };
-      return ask(api.POST("/api/v1/inspections", { body, headers }));
+      return outbox.write("/api/v1/inspections", body, words, key, at);
     }
     case "gauge": {
       const readings = draft.readings.filter((reading) => reading.distance.trim() !== "" || reading.word !== "");
@@ -59,22 +58,22 @@ export function write(act: Act, tag: string, draft: Draft, key: string): Promise
         ...(draft.gauge.trim() ? { gauge: draft.gauge.trim() } : {}),
         ...(draft.spread.trim() ? { standard_uncertainty: draft.spread.trim() } : {}),
       };
-      return ask(api.POST("/api/v1/gaugings", { body, headers }));
+      return outbox.write("/api/v1/gaugings", body, words, key, at);
     }
     case "clean":
-      return ask(api.POST("/api/v1/cleanings", { body: { ...said, ...(draft.method.trim() ? { method: draft.method.trim() } : {}) }, headers }));
+      return outbox.write("/api/v1/cleanings", { ...said, ...(draft.method.trim() ? { method: draft.method.trim() } : {}) }, words, key, at);
     case "hold":
-      return ask(api.POST("/api/v1/holds", { body: { ...said, because: draft.because }, headers }));
+      return outbox.write("/api/v1/holds", { ...said, because: draft.because }, words, key, at);
     case "release":
-      return ask(api.POST("/api/v1/releases", { body: { ...said, because: draft.because }, headers }));
+      return outbox.write("/api/v1/releases", { ...said, because: draft.because }, words, key, at);
     case "retire":
-      return ask(api.POST("/api/v1/retirements", { body: { ...said, because: draft.because }, headers }));
+      return outbox.write("/api/v1/retirements", { ...said, because: draft.because }, words, key, at);
   }
 }
 
-function notANumber(field: string, found: string): Answered<Written> {
+function notANumber(field: string, found: string): Sent {
   return {
-    ok: false,
+    state: "refused",
     problem: { type: "about:blank", title: "", status: 422, code: "bad-field", field, detail: `expected a number, found "${found}"` },
   };
 }

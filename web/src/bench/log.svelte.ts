@@ -1,7 +1,9 @@
 // Writing a mate, a refusal, and taking it back.
 import { api, ask, type MateCheck } from "../api/client";
 import type { Problem } from "../api/problem";
-import { EntryKey } from "./keys";
+import { nowText } from "../offline/clock";
+import { outbox } from "../offline/waiting.svelte";
+import { EntryKey, newKey } from "./keys";
 import { bench } from "./memory.svelte";
 
 interface Logged {
@@ -14,7 +16,6 @@ export class Log {
   done = $state<Logged | null>(null);
   problem = $state<Problem | null>(null);
   busy = $state(false);
-  #entry = new EntryKey();
   #undo = new EntryKey();
 
   /** Logs the pair. Gives the check to show when the server refused, else null. */
@@ -32,28 +33,50 @@ export class Log {
       ...(bench.frequency.trim() ? { at: bench.frequency.trim() } : {}),
       ...(because === null ? {} : { override_because: because }),
     };
-    // The moment of the check tells one mate of a pair from the next.
-    const key = this.#entry.for([body, check.at]);
-    const answer = await ask(api.POST("/api/v1/mates", { body, headers: { "idempotency-key": key } }));
+    const words = `${a} on ${b}${because === null ? "" : ", under an override"}`;
+    const sent = await outbox.write("/api/v1/mates", body, `Mate: ${words}`, newKey(), nowText());
     this.busy = false;
-    if (answer.ok) {
-      this.#entry.written();
+    if (sent.state === "written") {
       // A refusal stays on record; the override and the mate are what is taken back.
-      const facts = because === null ? answer.data.facts : answer.data.facts.slice(1);
-      const words = leftApart
+      const facts = because === null ? sent.data.facts : sent.data.facts.slice(1);
+      const said = leftApart
         ? `Meanwhile the answer changed: ${a} on ${b} was allowed and is logged. Take it back if you left them apart.`
-        : `Logged: ${a} on ${b}${because === null ? "" : ", under an override"}.`;
-      const cases = answer.data.cases.map((touched) => ` ${touched.text}`).join("");
-      this.done = { words: words + cases, facts: [...facts].reverse() };
+        : `Logged: ${words}.`;
+      const cases = sent.data.cases.map((touched) => ` ${touched.text}`).join("");
+      this.done = { words: said + cases, facts: [...facts].reverse() };
       return null;
     }
-    if (answer.problem.code === "mate-refused") {
-      this.#entry.written();
-      this.done = { words: `The refusal is on record: ${a} on ${b}.`, facts: answer.problem.fact ? [answer.problem.fact] : [] };
-      return answer.problem.check ?? null;
+    if (sent.state === "waiting") {
+      this.done = { words: `Kept on this device: ${words}. It is sent when the server answers.`, facts: [] };
+      return null;
     }
-    this.problem = answer.problem;
+    if (sent.problem.code === "mate-refused") {
+      this.done = { words: `The refusal is on record: ${a} on ${b}.`, facts: sent.problem.fact ? [sent.problem.fact] : [] };
+      return sent.problem.check ?? null;
+    }
+    this.problem = sent.problem;
     return null;
+  }
+
+  /** Two ends were mated and nobody could be asked. It happened, so it is a
+   * fact: it waits with its own time, and the standings follow when it arrives. */
+  async unjudged(a: string, b: string): Promise<boolean> {
+    if (this.busy) return false;
+    if (bench.person.trim() === "") {
+      this.problem = { type: "about:blank", title: "", status: 422, code: "bad-field", field: "person", detail: "person: expected a name or pseudonym, found nothing" };
+      return false;
+    }
+    this.busy = true;
+    this.problem = null;
+    const at = nowText();
+    const mate = { a, b, happened_at: at, ...(bench.wrench.trim() ? { wrench: bench.wrench.trim() } : {}) };
+    const body = { mates: [mate], person: bench.person.trim(), note: "Mated without a mate check: no connection." };
+    const sent = await outbox.write("/api/v1/mates/bulk", body, `Mate without a check: ${a} on ${b}`, newKey(), at);
+    this.busy = false;
+    if (sent.state === "written") this.done = { words: `Logged: ${a} on ${b}, without a mate check.`, facts: [...sent.data.facts].reverse() };
+    else if (sent.state === "waiting") this.done = { words: `Kept on this device: ${a} on ${b}, without a mate check. It is sent when the server answers.`, facts: [] };
+    else this.problem = sent.problem;
+    return this.problem === null;
   }
 
   async takeBack(): Promise<boolean> {

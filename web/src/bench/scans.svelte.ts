@@ -1,23 +1,37 @@
 // Two scans make a mate check. What is on the bench now, and the question asked of it.
 import { api, ask, type End, type MateCheck } from "../api/client";
 import type { Problem } from "../api/problem";
+import { nowText } from "../offline/clock";
+import { keepEnd, lastSeen } from "../offline/keep";
 import { bench } from "./memory.svelte";
 
+/** An end on the bench: as the server says it, as it was last seen, or only its label. */
+export interface OnBench {
+  tag: string;
+  end: End | null;
+  /** When the server said it; null when it says it now. */
+  seenAt: string | null;
+  /** Whether the server was asked and silent. */
+  unjudged: boolean;
+}
+
 export class Scans {
-  first = $state<End | null>(null);
-  second = $state<End | null>(null);
+  first = $state<OnBench | null>(null);
+  second = $state<OnBench | null>(null);
   check = $state<MateCheck | null>(null);
   /** Said about the last scan. */
   problem = $state<Problem | null>(null);
   /** Said about the question: frequency or wrench. */
   asking = $state<Problem | null>(null);
   busy = $state(false);
+  /** Nobody could be asked about this pair. */
+  unjudged = $state(false);
   #turn = 0;
 
   startOver(): void {
     this.#turn += 1;
     this.first = this.second = this.check = this.problem = this.asking = null;
-    this.busy = false;
+    this.busy = this.unjudged = false;
   }
 
   /** Takes a label. The third scan starts a new pair. */
@@ -26,15 +40,15 @@ export class Scans {
     const turn = (this.#turn += 1);
     this.busy = true;
     this.problem = null;
-    const answer = await ask(api.GET("/api/v1/ends/{tag}", { params: { path: { tag: label } } }));
+    const read = await look(label);
     if (turn !== this.#turn) return;
     this.busy = false;
-    if (!answer.ok) {
-      this.problem = answer.problem;
+    if ("code" in read) {
+      this.problem = read;
     } else if (this.first === null) {
-      this.first = answer.data;
+      this.first = read;
     } else {
-      this.second = answer.data;
+      this.second = read;
       await this.judge();
     }
   }
@@ -45,33 +59,56 @@ export class Scans {
     const turn = (this.#turn += 1);
     this.busy = true;
     const query = {
-      a: this.first.standing.end.tag,
-      b: this.second.standing.end.tag,
+      a: this.first.tag,
+      b: this.second.tag,
       ...(bench.frequency.trim() ? { at: bench.frequency.trim() } : {}),
       ...(bench.wrench.trim() ? { wrench: bench.wrench.trim() } : {}),
     };
     const answer = await ask(api.GET("/api/v1/check", { params: { query } }));
     if (turn !== this.#turn) return;
     this.busy = false;
+    this.unjudged = !answer.ok && answer.problem.status === 0;
     if (answer.ok) {
       this.check = answer.data;
       this.asking = null;
     } else {
       // An answer to another question must not stay on the screen.
       this.check = null;
-      this.asking = answer.problem;
+      this.asking = this.unjudged ? null : answer.problem;
     }
   }
 
-  /** A standing changed elsewhere: what is shown must follow. */
+  /** A standing changed elsewhere, or the server is back: what is shown must follow. */
   async follow(tag: string | null): Promise<void> {
-    const shown = [this.first, this.second].map((end) => end?.standing.end.tag);
-    if (tag !== null && !shown.includes(tag)) return;
-    if (this.second) return this.judge();
-    const first = this.first?.standing.end.tag;
-    if (first === undefined) return;
+    if (tag !== null && this.first?.tag !== tag && this.second?.tag !== tag) return;
     const turn = this.#turn;
-    const answer = await ask(api.GET("/api/v1/ends/{tag}", { params: { path: { tag: first } } }));
-    if (turn === this.#turn && answer.ok) this.first = answer.data;
+    if (this.second === null || this.unjudged) {
+      const [first, second] = await Promise.all([again(this.first), again(this.second)]);
+      if (turn !== this.#turn) return;
+      this.first = first;
+      this.second = second;
+    }
+    if (this.second) await this.judge();
   }
+}
+
+async function again(on: OnBench | null): Promise<OnBench | null> {
+  if (on === null) return null;
+  const read = await look(on.tag);
+  return "code" in read ? on : read;
+}
+
+/** What a label names: asked of the server; from what this browser saw last when it is silent. */
+async function look(label: string): Promise<OnBench | Problem> {
+  const answer = await ask(api.GET("/api/v1/ends/{tag}", { params: { path: { tag: label } } }));
+  if (answer.ok) {
+    void keepEnd(answer.data, nowText());
+    return { tag: answer.data.standing.end.tag, end: answer.data, seenAt: null, unjudged: false };
+  }
+  if (answer.problem.status !== 0) return answer.problem;
+  const seen = await lastSeen(label);
+  if (Array.isArray(seen)) {
+    return { ...answer.problem, code: "which-end", status: 409, detail: `${label} has several ends. Which one?`, candidates: seen };
+  }
+  return { tag: seen?.tag ?? label, end: seen?.end ?? null, seenAt: seen?.at ?? null, unjudged: true };
 }

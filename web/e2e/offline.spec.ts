@@ -1,0 +1,144 @@
+// The server stops, people go on, the server comes back: on a service and a lab of its own.
+import { type ChildProcess, spawn } from "node:child_process";
+import { mkdtempSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import type { Page } from "@playwright/test";
+import { audit, expect, fits, LIKE, pair, scan, test } from "./lab";
+
+const port = Number(process.env.MATEWELL_E2E_PORT ?? "7393") + 100;
+const base = `http://127.0.0.1:${port}`;
+const data = join(mkdtempSync(join(tmpdir(), "matewell-offline-")), "lab.db");
+let server: ChildProcess | null = null;
+
+async function start(): Promise<void> {
+  server = spawn(process.env.MATEWELL_BIN ?? "matewell", ["--data", data, "serve", "--demo", "--port", String(port)], { stdio: "ignore" });
+  for (let i = 0; i < 600; i++) {
+    if (await fetch(`${base}/api/v1/openapi.json`).then((r) => r.ok, () => false)) return;
+    await new Promise((done) => setTimeout(done, 100));
+  }
+  throw new Error("the service did not start");
+}
+
+async function stop(): Promise<void> {
+  const gone = new Promise((done) => server?.once("exit", done));
+  server?.kill("SIGKILL");
+  await gone;
+  server = null;
+}
+
+test.use({ baseURL: base });
+test.beforeAll(async () => {
+  test.setTimeout(120_000);
+  await start();
+});
+test.afterAll(async () => {
+  if (server) await stop();
+});
+
+/** Opens the page until its own files are kept. */
+async function settle(page: Page): Promise<void> {
+  await page.goto("/");
+  await page.evaluate(async () => {
+    await navigator.serviceWorker.ready;
+  });
+  await expect.poll(() => page.evaluate(() => navigator.serviceWorker.controller !== null)).toBe(true);
+}
+
+async function twoScans(page: Page, a: string, b: string): Promise<void> {
+  await page.getByRole("textbox", { name: /^Scan/ }).focus();
+  await scan(page, a);
+  await expect(page.getByRole("region", { name: `First end: ${a}` })).toBeVisible();
+  await scan(page, b);
+  await expect(page.getByRole("region", { name: `Other end: ${b}` })).toBeVisible();
+}
+
+test("server stopped: the page opens, keeps facts with their times, and each arrives once", async ({ page, request }) => {
+  test.setTimeout(180_000);
+  const [a, b] = await pair(request, "go", LIKE).catch(() => pair(request, "go-with-care", LIKE));
+  const before = (await (await request.get(`/api/v1/ends/${a}`)).json()).history.length as number;
+  await settle(page);
+  await page.getByLabel("Who works here").fill("screened-room");
+  await page.keyboard.press("Enter");
+  await twoScans(page, a, b);
+  await expect(page.getByRole("heading", { name: /^Go/ })).toBeVisible();
+
+  await stop();
+  await expect(page.getByText("No connection")).toBeVisible();
+  // The whole page anew, with nobody to hand it out.
+  await page.reload();
+  await expect(page.getByRole("heading", { level: 1, name: "Bench" })).toBeVisible();
+
+  await twoScans(page, a, b);
+  await expect(page.getByRole("heading", { name: "Not judged" })).toBeVisible();
+  await expect(page.getByText(/^Last known: .* \(less than a minute old\)|minutes? old/).first()).toBeVisible();
+  // No answer of an earlier check is passed off as one of now.
+  await expect(page.getByRole("heading", { name: /^Go/ })).toHaveCount(0);
+  await expect(page.getByRole("button", { name: "Log this mate" })).toHaveCount(0);
+  await audit(page, "not judged");
+  await fits(page, "not judged");
+  await page.keyboard.press("Control+Enter");
+  await expect(page.getByText(`Kept on this device: ${a} on ${b}, without a mate check.`)).toBeVisible();
+  await expect(page.getByRole("link", { name: "1 kept here" })).toBeVisible();
+
+  // An address typed anew opens too.
+  await page.goto(`/end/${a}`);
+  await expect(page.getByText("The page cannot judge")).toBeVisible();
+  await audit(page, "an end without a connection");
+  await page.getByRole("button", { name: "Clean", exact: true }).click();
+  await page.getByRole("button", { name: `Record the cleaning of ${a}` }).click();
+  await expect(page.getByText(`Kept on this device: a cleaning of ${a}.`)).toBeVisible();
+  await page.getByRole("button", { name: "Look", exact: true }).click();
+  await page.getByLabel("Good").check();
+  await page.getByRole("button", { name: `Record the look at ${a}` }).click();
+  await expect(page.getByText(`Kept on this device: a look at ${a}.`)).toBeVisible();
+  await page.getByRole("link", { name: "3 kept here" }).click();
+  await expect(page.getByRole("list", { name: "Kept here" }).getByRole("listitem")).toHaveCount(3);
+  await audit(page, "what waits");
+  const moments = await page.locator(".waiting time").evaluateAll((all) => all.map((time) => time.getAttribute("datetime")));
+  expect(moments).toHaveLength(3);
+
+  await new Promise((done) => setTimeout(done, 1500));
+  const back = Date.now();
+  await start();
+  await expect(page.getByRole("list", { name: "Arrived" }).getByRole("listitem")).toHaveCount(3, { timeout: 40_000 });
+  await expect(page.getByText("Nothing waits.")).toBeVisible();
+  await expect(page.getByRole("link", { name: /kept here/ })).toHaveCount(0);
+  await audit(page, "what arrived");
+
+  const end = await (await request.get(`/api/v1/ends/${a}`)).json();
+  expect(end.history.length).toBe(before + 3);
+  const mine = end.history.filter((event: { person: string }) => event.person === "screened-room");
+  expect(mine.map((event: { kind: string }) => event.kind).sort()).toEqual(["cleaned", "inspected", "mated"]);
+  // Their own times, from before the server came back.
+  expect(mine.map((event: { happened_at: string }) => Date.parse(event.happened_at)).sort()).toEqual(moments.map((at) => Date.parse(at ?? "")).sort());
+  for (const event of mine) expect(Date.parse(event.happened_at)).toBeLessThan(back);
+});
+
+test("what the server does not take is kept until a person decides", async ({ page, request }) => {
+  test.setTimeout(180_000);
+  await settle(page);
+  await page.getByLabel("Who works here").fill("screened-room");
+  await page.keyboard.press("Enter");
+  await stop();
+  await expect(page.getByText("No connection")).toBeVisible();
+  await twoScans(page, "CB-001A", "NO-SUCH-LABEL");
+  await expect(page.getByText("This browser has not seen the label NO-SUCH-LABEL")).toBeVisible();
+  await page.getByRole("button", { name: "They were mated: keep the fact" }).click();
+  await expect(page.getByRole("link", { name: "1 kept here" })).toBeVisible();
+  await start();
+  await page.getByRole("link", { name: "1 needs you" }).click({ timeout: 40_000 });
+  const asks = page.getByRole("list", { name: "Needs you" });
+  await expect(asks).toContainText("NO-SUCH-LABEL");
+  await audit(page, "a fact that needs a person");
+  await page.reload();
+  await expect(asks.getByRole("listitem")).toHaveCount(1);
+  // A label put right, and it arrives.
+  await page.getByLabel("Label NO-SUCH-LABEL, put right").fill("CB-002A");
+  await page.getByRole("button", { name: "Send with CB-002A" }).click();
+  await expect(page.getByRole("list", { name: "Arrived" })).toContainText("CB-001A on CB-002A");
+  const end = await (await request.get("/api/v1/ends/CB-002A")).json();
+  expect(end.mated_with.tag).toBe("CB-001A");
+  await page.getByRole("button", { name: /^Take back/ }).click();
+  await expect(page.getByText("The record keeps both.")).toBeVisible();
+});
