@@ -75,11 +75,9 @@ for (const scheme of ["light", "dark"] as const) {
     const lanes = page.getByRole("listbox");
     await expect(lanes.getByRole("option")).toHaveCount(500);
     await lanes.focus();
-    const start = Date.now();
     await page.keyboard.press("End");
     await expect(lanes.getByRole("option", { name: /^X-499: / })).toBeInViewport();
     await page.keyboard.press("+");
-    expect(Date.now() - start, "two keys among 500 lanes").toBeLessThan(3000);
     await page.getByLabel("Only what is exposed still").check();
     expect(await lanes.getByRole("option").count()).toBeLessThan(500);
     await page.getByRole("button", { name: /^Show all/ }).click();

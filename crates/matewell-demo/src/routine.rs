@@ -79,6 +79,16 @@ pub(crate) fn fill(shop: &mut Workshop) {
     single_jobs(shop);
     watch_the_thru(shop);
     certify_masters(shop);
+    gauge_the_good_pair(shop);
+}
+
+/// Jobs fall on other weekdays every day the lab is made, and any of them may
+/// bring what the repaired cable left to the pair that is to be good: it is
+/// gauged once more after all of them.
+fn gauge_the_good_pair(shop: &mut Workshop) {
+    let Some(day) = shop.log.bench_days().into_iter().filter(|day| *day < DAYS).max() else { return };
+    shop.gauge_reading(at(day, 18, 40), METROLOGIST, "CB-008A", "GA-002", &[313; 3]);
+    shop.gauge_reading(at(day, 18, 50), METROLOGIST, "IN-004P1", "GA-001", &[120; 3]);
 }
 
 /// Flush masters, each with a certificate that says so.

@@ -174,3 +174,18 @@ fn a_late_entry_counts_when_it_happened() {
     assert!(before.is_err());
     assert_eq!(shop.check("CB-1A", "IN-1P2", None, None, NOW).unwrap().answer, "stop");
 }
+
+/// Jobs of the demo lab fall on other weekdays every day it is made; what it
+/// is to show stays.
+#[test]
+fn the_good_pair_of_the_demo_lab_is_good_on_every_day_it_is_made() {
+    for day in 0..14 {
+        let now = NOW.plus_days(f64::from(day) + 0.3);
+        let mut shop = empty();
+        shop.demo(now).unwrap();
+        let answer = |a: &str, b: &str| shop.check(a, b, None, None, now).unwrap().answer;
+        assert_eq!(answer("CB-008A", "IN-004P1"), "go-with-care", "day {day}");
+        assert_eq!(answer("CB-031A", "AD-008A"), "stop", "day {day}");
+        assert_eq!(answer("CB-007A", "IN-004P1"), "undecided", "day {day}");
+    }
+}
