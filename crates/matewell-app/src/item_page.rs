@@ -1,16 +1,12 @@
 //! Everything about an item, and what else is kept about an end.
 
-use crate::{AppError, Workshop, sentence, workshop::Tags};
-use matewell_lab::{
-    End, Fact, FactBody, ItemRecord, Moment, Resolution, Subject, item_record, kind_word, standing_facts,
-};
+use crate::{AppError, Workshop, told, workshop::Tags};
+use matewell_lab::{End, Fact, FactBody, ItemRecord, Moment, Subject, item_record, standing_facts};
 use matewell_store::hash_text;
 use matewell_wire::{
-    CertificateInForceJson, EndAsked, EndCaseJson, EndKeptJson, EndLookJson, EndNameJson, EndStandingJson,
-    EndSweepJson, EventJson, FacePlaceJson, ItemAsked, ItemEndJson, ItemPageJson, Names, PositionAsked,
-    PutAwayJson, moment_text,
+    EndAsked, EndCaseJson, EndKeptJson, EndLookJson, EndNameJson, EndStandingJson, EndSweepJson,
+    FacePlaceJson, ItemAsked, ItemEndJson, ItemPageJson, Names, PutAwayJson, moment_text,
 };
-use std::collections::BTreeSet;
 
 fn known(word: &str) -> Option<String> {
     Some(word).filter(|w| *w != "unknown").map(str::to_owned)
@@ -62,10 +58,7 @@ impl Workshop {
     ///
     /// Unknown labels; a store that cannot be read.
     pub fn item(&self, tag: &str, at: Moment) -> Result<ItemPageJson, AppError> {
-        let item = match self.store.item_by_tag(tag)? {
-            Some(hit) => hit.item,
-            None => self.one_end(tag)?.item,
-        };
+        let item = self.item_or_its_end(tag)?;
         let facts = self.store.facts_of_item(item)?;
         let unknown = || AppError::UnknownTag { what: "an item", found: tag.trim().to_owned() };
         let record = item_record(item, &facts, at).ok_or_else(unknown)?;
@@ -99,16 +92,7 @@ impl Workshop {
                 person: p.person.clone(),
                 used_since: mated_last.is_some_and(|when| when > p.at),
             }),
-            certificate: record.certificate.as_ref().map(|(fact, when, paper)| CertificateInForceJson {
-                fact: fact.to_string(),
-                document: paper.document.clone(),
-                at: moment_text(*when),
-                valid_until: paper.valid_until.map(moment_text),
-                position: paper.position.map(worded),
-                standard_uncertainty_um: paper
-                    .standard_uncertainty
-                    .map(matewell_quantity::Length::micrometres),
-            }),
+            certificate: record.certificate.as_ref().map(told::certificate),
             retired_because: record.retired.as_ref().map(|(_, because)| because.clone()),
             extra: record
                 .registered
@@ -117,7 +101,7 @@ impl Workshop {
                 .iter()
                 .map(|(name, text)| vec![name.clone(), text.clone()])
                 .collect(),
-            history: history(&facts, Subject::Item(item), at, &names),
+            history: told::history(&facts, Subject::Item(item), at, &names, |_| true),
         })
     }
 
@@ -191,32 +175,4 @@ fn look_of(fact: &Fact) -> Option<EndLookJson> {
         photo: look.photo.as_ref().map(|p| p.kind.word().to_owned()),
         photo_sha256: look.photo.as_ref().map(|p| hash_text(&p.sha256)),
     })
-}
-
-fn worded(position: matewell_lab::PinPosition) -> PositionAsked {
-    let um = position.recession_um();
-    let word = if um < 0.0 { "protruding" } else { "recessed" };
-    PositionAsked { word: word.to_owned(), distance: format!("{}um", um.abs()) }
-}
-
-/// Facts as lines, newest first.
-pub(crate) fn history(facts: &[Fact], subject: Subject, at: Moment, names: &dyn Names) -> Vec<EventJson> {
-    let standing: BTreeSet<_> = standing_facts(facts, at).iter().map(|fact| fact.id).collect();
-    let mut lines: Vec<EventJson> = facts
-        .iter()
-        .filter(|fact| fact.happened_at <= at)
-        .map(|fact| EventJson {
-            fact: fact.id.to_string(),
-            kind: kind_word(&fact.body).to_owned(),
-            happened_at: moment_text(fact.happened_at),
-            resolution: if fact.resolution == Resolution::Day { "day" } else { "instant" }.to_owned(),
-            recorded_at: moment_text(fact.recorded_at),
-            person: fact.person.clone(),
-            text: sentence::of(&fact.body, subject, names),
-            note: fact.note.clone(),
-            corrected: !standing.contains(&fact.id) && !matches!(fact.body, FactBody::Corrected(_)),
-        })
-        .collect();
-    lines.sort_by(|x, y| (&y.happened_at, &y.fact).cmp(&(&x.happened_at, &x.fact)));
-    lines
 }

@@ -1,9 +1,8 @@
 //! Questions: the mate check, an end with its history, what is due.
 
-use crate::{AppError, Workshop, sentence, workshop::Tags};
+use crate::{AppError, Workshop, told, workshop::Tags};
 use matewell_lab::{
-    EndId, EndRecord, Fact, FactBody, ItemId, ItemKind, Moment, Resolution, Subject, ToolRecord, end_record,
-    kind_word, standing_facts, tool_record,
+    EndId, EndRecord, Fact, FactBody, ItemId, ItemKind, Moment, Subject, ToolRecord, end_record, tool_record,
 };
 use matewell_quantity::Frequency;
 use matewell_verdict::{
@@ -11,8 +10,8 @@ use matewell_verdict::{
     judge_end, mate_check,
 };
 use matewell_wire::{
-    DueJson, DueListJson, EndJson, EndListJson, EndNameJson, EndRowJson, EndStandingJson, EventJson,
-    ItemJson, MateCheckJson, Names, moment_text,
+    DueJson, DueListJson, EndJson, EndListJson, EndNameJson, EndRowJson, EndStandingJson, ItemJson,
+    MateCheckJson, Names, moment_text,
 };
 use std::collections::BTreeSet;
 
@@ -160,24 +159,7 @@ impl Workshop {
         let names = Tags(&self.store);
         let record = &loaded.record;
         let ends = self.store.ends_of_item(hit.item)?;
-        let standing_ids: BTreeSet<_> = standing_facts(&loaded.facts, at).iter().map(|f| f.id).collect();
-        let mut history: Vec<EventJson> = loaded
-            .facts
-            .iter()
-            .filter(|f| f.happened_at <= at)
-            .map(|f| EventJson {
-                fact: f.id.to_string(),
-                kind: kind_word(&f.body).to_owned(),
-                happened_at: moment_text(f.happened_at),
-                resolution: if f.resolution == Resolution::Day { "day" } else { "instant" }.to_owned(),
-                recorded_at: moment_text(f.recorded_at),
-                person: f.person.clone(),
-                text: sentence::of(&f.body, Subject::End(hit.end), &names),
-                note: f.note.clone(),
-                corrected: !standing_ids.contains(&f.id) && !matches!(f.body, FactBody::Corrected(_)),
-            })
-            .collect();
-        history.sort_by(|x, y| (&y.happened_at, &y.fact).cmp(&(&x.happened_at, &x.fact)));
+        let history = told::history(&loaded.facts, Subject::End(hit.end), at, &names, |_| true);
         Ok(EndJson {
             standing: EndStandingJson::new(&judgement, &names),
             item: ItemJson {

@@ -22,6 +22,7 @@ mod register;
 mod sentence;
 pub mod studies;
 pub mod sweeps;
+mod told;
 mod tools;
 mod trace;
 mod validation;

@@ -174,6 +174,14 @@ impl Workshop {
             .map(|hit| hit.item)
             .ok_or_else(|| AppError::UnknownTag { what, found: tag.trim().to_owned() })
     }
+
+    /// The item a tag means: its own, or that of one of its ends.
+    pub(crate) fn item_or_its_end(&self, tag: &str) -> Result<ItemId, AppError> {
+        match self.store.item_by_tag(tag)? {
+            Some(hit) => Ok(hit.item),
+            None => Ok(self.one_end(tag)?.item),
+        }
+    }
 }
 
 /// The name of a file without its folders: where a lab is kept is no part of

@@ -303,10 +303,7 @@ impl Workshop {
         said: &Said,
         now: Moment,
     ) -> Result<WrittenJson, AppError> {
-        let item = match self.store.item_by_tag(tag)? {
-            Some(hit) => hit.item,
-            None => self.one_end(tag)?.item,
-        };
+        let item = self.item_or_its_end(tag)?;
         if place.trim().is_empty() {
             return Err(AppError::Field {
                 field: "place",

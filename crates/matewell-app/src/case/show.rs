@@ -5,14 +5,13 @@ use super::{
     open::{exposed_again, new_results, news},
     reach::{DoubtedResult, Reach, Reached},
 };
-use crate::{AppError, Workshop, sentence};
+use crate::{AppError, Workshop, sentence, told};
 use matewell_lab::{
-    Decided, EndDisposition, EndState, Fact, ItemId, Missing, Moment, Resolution, ResultDisposition,
-    ResultNoted, Subject, kind_word,
+    Decided, EndDisposition, EndState, Fact, ItemId, Missing, Moment, ResultDisposition, ResultNoted, Subject,
 };
 use matewell_wire::{
     CaseChangesJson, CaseDecisionJson, CaseJson, CaseMissingJson, CaseReachedJson, CaseResultJson,
-    CaseRowJson, CaseStartJson, CaseToolStartJson, EndNameJson, EventJson, moment_text,
+    CaseRowJson, CaseStartJson, CaseToolStartJson, EndNameJson, moment_text,
 };
 
 impl Workshop {
@@ -48,7 +47,9 @@ impl Workshop {
             record: super::audit::record(loaded, &work, &results),
             changes: self.changes(loaded, reach, at)?,
             closed: record.closed.as_ref().map(|closed| decision(closed, "closed", None, None)),
-            history: record.steps.iter().map(|step| self.event(step)).collect(),
+            history: (record.steps.iter())
+                .map(|step| told::event(step, sentence::of_case(&step.body, &self.tags()), false))
+                .collect(),
             work,
             results,
             missing,
@@ -285,20 +286,6 @@ impl Workshop {
             through: doubted.map_or_else(Vec::new, |d| d.through.iter().map(|on| self.label(*on)).collect()),
             taken_in,
             decision: decided.map(|d| decision(d, d.disposition.word(), None, None)),
-        }
-    }
-
-    fn event(&self, step: &Fact) -> EventJson {
-        EventJson {
-            fact: step.id.to_string(),
-            kind: kind_word(&step.body).to_owned(),
-            happened_at: moment_text(step.happened_at),
-            resolution: if step.resolution == Resolution::Day { "day" } else { "instant" }.to_owned(),
-            recorded_at: moment_text(step.recorded_at),
-            person: step.person.clone(),
-            text: sentence::of_case(&step.body, &self.tags()),
-            note: step.note.clone(),
-            corrected: false,
         }
     }
 }

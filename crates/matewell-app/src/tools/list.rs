@@ -1,16 +1,10 @@
 //! Gauges, masters and wrenches, and how they stand.
 
-use crate::{AppError, Workshop, sentence};
-use matewell_lab::{
-    FactBody, ItemId, ItemKind, Moment, PinPosition, Resolution, Subject, ToolRecord, kind_word,
-    standing_facts, tool_record,
-};
+use crate::{AppError, Workshop, sentence, told};
+use matewell_lab::{FactBody, ItemId, ItemKind, Moment, Subject, ToolRecord, case_record, tool_record};
+use matewell_quantity::Length;
 use matewell_verdict::{ToolStanding, tool_standing};
-use matewell_wire::{
-    CertificateInForceJson, EventJson, LastCheckJson, PositionAsked, ToolJson, ToolListJson, ToolRowJson,
-    moment_text,
-};
-use std::collections::BTreeSet;
+use matewell_wire::{LastCheckJson, ToolJson, ToolListJson, ToolRowJson, moment_text};
 
 const KINDS: [ItemKind; 3] = [ItemKind::Gauge, ItemKind::GaugeMaster, ItemKind::TorqueWrench];
 
@@ -47,33 +41,24 @@ impl Workshop {
             field: "tag",
             message: format!("expected a gauge, a master or a wrench, found {}", tag.trim()),
         })?;
-        let standing: BTreeSet<_> = standing_facts(&facts, at).iter().map(|fact| fact.id).collect();
-        let mut history: Vec<EventJson> = facts
-            .iter()
-            .filter(|fact| {
-                fact.happened_at <= at && !matches!(fact.body, FactBody::Gauged(_) | FactBody::Mated(_))
-            })
-            .map(|fact| EventJson {
-                fact: fact.id.to_string(),
-                kind: kind_word(&fact.body).to_owned(),
-                happened_at: moment_text(fact.happened_at),
-                resolution: if fact.resolution == Resolution::Day { "day" } else { "instant" }.to_owned(),
-                recorded_at: moment_text(fact.recorded_at),
-                person: fact.person.clone(),
-                text: sentence::of(&fact.body, Subject::Item(item), &self.tags()),
-                note: fact.note.clone(),
-                corrected: !standing.contains(&fact.id) && !matches!(fact.body, FactBody::Corrected(_)),
-            })
-            .collect();
-        history.sort_by(|x, y| (&y.happened_at, &y.fact).cmp(&(&x.happened_at, &x.fact)));
+        let is_told = |body: &FactBody| !matches!(body, FactBody::Gauged(_) | FactBody::Mated(_));
+        let history = told::history(&facts, Subject::Item(item), at, &self.tags(), is_told);
         let (_, tool) = self.tool_row(&record, at);
         Ok(ToolJson { at: moment_text(at), tool, case: self.case_about_tool(item, at)?, history })
     }
 
     fn case_about_tool(&self, tool: ItemId, at: Moment) -> Result<Option<String>, AppError> {
-        let cases = self.open_cases(at)?;
-        let about = cases.iter().find(|case| case.record.opened.tools.iter().any(|t| t.tool == tool));
-        Ok(about.map(|case| case.record.opened.name.clone()))
+        for opening in self.store.case_openings()? {
+            let FactBody::CaseOpened(opened) = &opening.body else { continue };
+            if !opened.tools.iter().any(|t| t.tool == tool) {
+                continue;
+            }
+            let record = case_record(opening.id, &self.store.facts_of_case(opening.id)?, at);
+            if let Some(record) = record.filter(|record| record.closed.is_none()) {
+                return Ok(Some(record.opened.name));
+            }
+        }
+        Ok(None)
     }
 
     fn tool_row(&self, record: &ToolRecord, at: Moment) -> (ToolStanding, ToolRowJson) {
@@ -94,32 +79,15 @@ impl Workshop {
                 text: sentence::of_check(check),
                 in_order: check.in_order(),
             }),
-            certificate: record.last_certificate.as_ref().map(|(fact, when, paper)| CertificateInForceJson {
-                fact: fact.to_string(),
-                document: paper.document.clone(),
-                at: moment_text(*when),
-                valid_until: paper.valid_until.map(moment_text),
-                position: paper.position.map(worded),
-                standard_uncertainty_um: paper
-                    .standard_uncertainty
-                    .map(matewell_quantity::Length::micrometres),
-            }),
+            certificate: record.last_certificate.as_ref().map(told::certificate),
             uses_since_check: record.uses_since_check,
             interface: gauge.map(|g| g.interface.clone()),
             method: gauge.map(|g| g.method.word().to_owned()),
             master: gauge.and_then(|g| g.master.clone()),
-            standard_uncertainty_um: gauge
-                .and_then(|g| g.standard_uncertainty)
-                .map(matewell_quantity::Length::micrometres),
+            standard_uncertainty_um: gauge.and_then(|g| g.standard_uncertainty).map(Length::micrometres),
             set_point_n_m: item.wrench.as_ref().map(|w| w.set_point.newton_metres()),
             permissible_percent: item.wrench.as_ref().map(|w| 100.0 * w.tolerance),
         };
         (standing, row)
     }
-}
-
-fn worded(position: PinPosition) -> PositionAsked {
-    let um = position.recession_um();
-    let word = if um < 0.0 { "protruding" } else { "recessed" };
-    PositionAsked { word: word.to_owned(), distance: format!("{}um", um.abs()) }
 }
