@@ -13,7 +13,6 @@ use crate::{
     trace::{tool_doubts, tool_window},
 };
 use matewell_lab::{CaseTool, EndId, FactId, ItemKind, Moment, Subject, standing_facts};
-use matewell_wire::moment_text;
 use std::collections::BTreeMap;
 
 /// An end as a tool left it.
@@ -43,19 +42,8 @@ impl Workshop {
                         });
                     }
                     let facts = standing_facts(&self.store.facts_of_item(tool)?, at);
-                    let (good, evidence) = tool_window(&facts, tool, at);
-                    let last_known_good = order.since.unwrap_or(good.at);
-                    let first_evidence = order.until.unwrap_or(evidence.at);
-                    if last_known_good > first_evidence {
-                        return Err(AppError::Field {
-                            field: if order.since.is_some() { "since" } else { "until" },
-                            message: format!(
-                                "expected a last known good no later than the first evidence, found {} and {}",
-                                moment_text(last_known_good),
-                                moment_text(first_evidence)
-                            ),
-                        });
-                    }
+                    let (good, evidence) = tool_window(&facts, tool, (order.since, order.until), at)?;
+                    let (last_known_good, first_evidence) = (good.at, evidence.at);
                     tools.push(CaseTool { tool, last_known_good, first_evidence });
                 }
             }
@@ -70,10 +58,12 @@ impl Workshop {
         tools: Vec<CaseTool>,
         at: Moment,
     ) -> Result<(), AppError> {
-        let mut results: BTreeMap<FactId, (Moment, Vec<Subject>)> = BTreeMap::new();
+        let mut results: BTreeMap<(Moment, FactId), Vec<Subject>> = BTreeMap::new();
         for tool in &tools {
             let mut ends: BTreeMap<EndId, InDoubt> = BTreeMap::new();
-            for doubt in tool_doubts(self, tool.tool, (tool.last_known_good, tool.first_evidence), at)? {
+            let facts = standing_facts(&self.store.facts_of_item(tool.tool)?, at);
+            let window = (tool.last_known_good, tool.first_evidence);
+            for doubt in tool_doubts(self, tool.tool, &facts, window, at)? {
                 let used_at = doubt.fact.happened_at;
                 for (end, shown) in doubt.ends.iter().zip(&doubt.shown_in_order) {
                     let known = ends.entry(*end).or_insert(InDoubt {
@@ -85,8 +75,8 @@ impl Workshop {
                     known.shown_in_order = *shown;
                 }
                 for (result, through) in doubt.results {
-                    let line = results.entry(result.id).or_insert((result.happened_at, Vec::new()));
-                    line.1.extend(through.into_iter().map(Subject::End));
+                    let line = results.entry((result.happened_at, result.id)).or_default();
+                    line.extend(through.into_iter().map(Subject::End));
                 }
             }
             for (end, doubt) in ends {
@@ -109,7 +99,7 @@ impl Workshop {
                 });
             }
         }
-        for (result, (_, mut through)) in results {
+        for ((_, result), mut through) in results {
             through.sort_unstable();
             through.dedup();
             match reach.results.iter_mut().find(|r| r.result == result) {
@@ -117,6 +107,7 @@ impl Workshop {
                 None => reach.results.push(DoubtedResult { result, through }),
             }
         }
+        reach.reached.sort_by_key(|r| (r.arrived_at, r.hops, r.on));
         reach.tools = tools;
         Ok(())
     }

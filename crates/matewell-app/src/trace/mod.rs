@@ -19,7 +19,7 @@ pub(crate) use gauges::{Gauges, care_of};
 pub(crate) use results::through_exposed;
 pub(crate) use standing::Exposures;
 pub(crate) use taint::{Care, cleared_by, word as kind_word};
-pub(crate) use tool::{doubts as tool_doubts, window as tool_window};
+pub(crate) use tool::{doubts as tool_doubts, window_asked as tool_window};
 pub(crate) use what_if::is_open;
 pub use what_if::{Supposed, SupposedAct};
 

@@ -13,7 +13,7 @@ use matewell_lab::{
 use matewell_store::{Stretch, TouchedBy};
 use matewell_verdict::PinDecision;
 use matewell_wire::{EndNameJson, ResultInDoubtJson, ThroughJson, ToolTraceJson, ToolUseJson, moment_text};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, btree_map::Entry};
 
 pub(crate) fn tool(
     shop: &Workshop,
@@ -32,20 +32,8 @@ pub(crate) fn tool(
             message: format!("expected a gauge or a torque wrench, found {}", tag.trim()),
         })?;
     let facts = standing_facts(&shop.store.facts_of_item(id)?, at);
-    let (mut good, mut evidence) = window(&facts, id, at);
-    good = since.map_or(good, Known::asked);
-    evidence = until.map_or(evidence, Known::asked);
-    if good.at > evidence.at {
-        return Err(AppError::Field {
-            field: if since.is_some() { "since" } else { "until" },
-            message: format!(
-                "expected a last known good no later than the first evidence, found {} and {}",
-                moment_text(good.at),
-                moment_text(evidence.at)
-            ),
-        });
-    }
-    let doubts = doubts(shop, id, (good.at, evidence.at), at)?;
+    let (good, evidence) = window_asked(&facts, id, (since, until), at)?;
+    let doubts = doubts(shop, id, &facts, (good.at, evidence.at), at)?;
     let tags = shop.tags();
     let mut in_doubt: BTreeMap<(Moment, FactId), ResultInDoubtJson> = BTreeMap::new();
     let mut lines = Vec::with_capacity(doubts.len());
@@ -68,6 +56,10 @@ pub(crate) fn tool(
                 .entry((result.happened_at, result.id))
                 .or_insert_with(|| results::in_doubt(shop, result, noted, Vec::new()));
             for end in through {
+                let id = end.to_string();
+                if line.through.iter().any(|known| known.end.id == id) {
+                    continue;
+                }
                 line.through.push(ThroughJson {
                     end: names::carrier(TouchedBy::End(*end), &tags),
                     since: moment_text(fact.happened_at),
@@ -102,7 +94,8 @@ pub(crate) struct Doubt {
     pub(crate) fact: Fact,
     /// What was gauged or tightened.
     pub(crate) ends: Vec<EndId>,
-    /// Share of the whole error at that time, if it crept in evenly.
+    /// Probability that the tool was off by then, if it went off at a moment
+    /// uniform in the window.
     pub(crate) off_by_then: f64,
     /// Results that rest on it, each with the ends it went through.
     pub(crate) results: Vec<(Fact, Vec<EndId>)>,
@@ -110,15 +103,33 @@ pub(crate) struct Doubt {
     pub(crate) shown_in_order: Vec<Option<Moment>>,
 }
 
+/// Facts of ends as they stand, each end read once.
+struct Ends<'a> {
+    shop: &'a Workshop,
+    at: Moment,
+    read: BTreeMap<EndId, Vec<Fact>>,
+}
+
+impl Ends<'_> {
+    fn standing(&mut self, end: EndId) -> Result<&[Fact], AppError> {
+        Ok(match self.read.entry(end) {
+            Entry::Occupied(read) => read.into_mut(),
+            Entry::Vacant(place) => {
+                place.insert(standing_facts(&self.shop.store.facts_of_end(end)?, self.at))
+            }
+        })
+    }
+}
+
 /// Uses of a tool between its last known good and the first evidence that it
-/// was off, oldest first.
+/// was off, oldest first. `facts`: those of the tool as they stand.
 pub(crate) fn doubts(
     shop: &Workshop,
     tool: ItemId,
+    facts: &[Fact],
     window: (Moment, Moment),
     at: Moment,
 ) -> Result<Vec<Doubt>, AppError> {
-    let facts = standing_facts(&shop.store.facts_of_item(tool)?, at);
     let uses: Vec<(&Fact, Vec<EndId>)> =
         facts.iter().filter_map(|fact| Some((fact, used_on(fact, tool)?))).collect();
     let asked: Vec<ToolUse> = uses
@@ -142,16 +153,22 @@ pub(crate) fn doubts(
         .map(|(fact, _)| fact.id)
         .collect();
     let mut gauges = Gauges::new(shop, at);
+    let mut read = Ends { shop, at, read: BTreeMap::new() };
     let mut doubts = Vec::with_capacity(found.len());
     for doubt in &found {
         let place = usize::try_from(doubt.used.sequence).unwrap_or(usize::MAX);
         let Some((fact, ends)) = uses.get(place) else { continue };
         let mut shown_in_order = Vec::with_capacity(ends.len());
         for end in ends {
-            shown_in_order.push(shown_after(shop, *end, fact.happened_at, &in_window, &mut gauges, at)?);
+            shown_in_order.push(shown_after(
+                read.standing(*end)?,
+                fact.happened_at,
+                &in_window,
+                &mut gauges,
+            )?);
         }
         let results = if let FactBody::Mated(mated) = &fact.body {
-            through_joint(shop, fact, mated, at)?
+            through_joint(&mut read, fact, mated)?
         } else {
             let until = shown_in_order.first().copied().flatten().unwrap_or(EVER.1);
             through_ends(shop, ends, fact.happened_at, until, at)?
@@ -170,14 +187,12 @@ pub(crate) fn doubts(
 /// When an end was next shown in order by a gauging that is not in doubt
 /// itself, or its contact was made anew.
 fn shown_after(
-    shop: &Workshop,
-    end: EndId,
+    facts: &[Fact],
     used_at: Moment,
     in_window: &BTreeSet<FactId>,
     gauges: &mut Gauges<'_>,
-    at: Moment,
 ) -> Result<Option<Moment>, AppError> {
-    for fact in standing_facts(&shop.store.facts_of_end(end)?, at) {
+    for fact in facts {
         if fact.happened_at < used_at {
             continue;
         }
@@ -186,7 +201,7 @@ fn shown_after(
             FactBody::Gauged(gauged) => {
                 let is_corrected = gauged.session.as_ref().is_some_and(|s| s.gauge_off.is_some());
                 (is_corrected || !in_window.contains(&fact.id))
-                    && gauges.decide(&fact, gauged)? == PinDecision::ShownSafe
+                    && gauges.decide(fact, gauged)? == PinDecision::ShownSafe
             }
             _ => false,
         };
@@ -197,9 +212,31 @@ fn shown_after(
     Ok(None)
 }
 
+/// The window as asked, else as the record has it.
+pub(crate) fn window_asked(
+    facts: &[Fact],
+    tool: ItemId,
+    (since, until): (Option<Moment>, Option<Moment>),
+    at: Moment,
+) -> Result<(Known, Known), AppError> {
+    let (good, evidence) = window(facts, tool, at);
+    let (good, evidence) = (since.map_or(good, Known::asked), until.map_or(evidence, Known::asked));
+    if good.at <= evidence.at {
+        return Ok((good, evidence));
+    }
+    Err(AppError::Field {
+        field: if since.is_some() { "since" } else { "until" },
+        message: format!(
+            "expected a last known good no later than the first evidence, found {} and {}",
+            moment_text(good.at),
+            moment_text(evidence.at)
+        ),
+    })
+}
+
 /// From the last check in order before the last finding that it was off; up
 /// to now where it was never found off.
-pub(crate) fn window(facts: &[Fact], tool: ItemId, at: Moment) -> (Known, Known) {
+fn window(facts: &[Fact], tool: ItemId, at: Moment) -> (Known, Known) {
     let registered = facts.iter().find_map(|fact| match &fact.body {
         FactBody::Registered(r) if r.item.id == tool => {
             Some(Known { at: fact.happened_at, because: "registered", fact: Some(fact.id) })
@@ -236,14 +273,12 @@ fn used_on(fact: &Fact, tool: ItemId) -> Option<Vec<EndId>> {
 /// Results through a joint from its mate until either end was parted or
 /// touched again.
 fn through_joint(
-    shop: &Workshop,
+    read: &mut Ends<'_>,
     mate: &Fact,
     mated: &Mated,
-    at: Moment,
 ) -> Result<Vec<(Fact, Vec<EndId>)>, AppError> {
     let mut until = EVER.1;
     for end in [mated.a, mated.b] {
-        let facts = standing_facts(&shop.store.facts_of_end(end)?, at);
         let ends_it = |fact: &&Fact| {
             fact.happened_at > mate.happened_at
                 && match &fact.body {
@@ -253,11 +288,11 @@ fn through_joint(
                     _ => false,
                 }
         };
-        if let Some(ended) = facts.iter().find(ends_it) {
+        if let Some(ended) = read.standing(end)?.iter().find(ends_it) {
             until = until.min(ended.happened_at);
         }
     }
-    through_ends(shop, &[mated.a, mated.b], mate.happened_at, until, at)
+    through_ends(read.shop, &[mated.a, mated.b], mate.happened_at, until, read.at)
 }
 
 /// Results whose chain held one of these ends within a time, oldest first.
