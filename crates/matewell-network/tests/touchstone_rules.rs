@@ -449,3 +449,15 @@ fn too_many_ports_are_refused() {
     assert!(lenient(V2.replace("[Number of Ports] 2", "[Number of Ports] 33")).is_err());
     assert!(named("# GHz S RI R 50\n1 0 0\n", 33).is_err());
 }
+
+/// Nothing is missing, but whoever cut it may have cut more elsewhere: every
+/// doubt is said. It breaks no rule, so reading strictly takes it too.
+#[test]
+fn a_missing_last_line_end_is_said_behind_the_end_too() {
+    let text = "[Version] 2.0\n# GHz S RI R 50\n[Number of Ports] 1\n[Number of Frequencies] 1\n[Network Data]\n1 0.1 0\n[End]";
+    let cut = strict(text).unwrap();
+    assert!(has(&cut, &WarningKind::NoFinalLineEnd) && !cut.partial, "{:?}", cut.warnings);
+    let whole = strict(format!("{text}\n")).unwrap();
+    assert!(whole.warnings.is_empty(), "{:?}", whole.warnings);
+    assert_eq!(cut.content, whole.content);
+}

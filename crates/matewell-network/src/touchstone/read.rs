@@ -199,7 +199,7 @@ impl<'a> Reader<'a> {
             }
         }
         let unfinished = !self.bytes.ends_with(b"\n") && !self.bytes.ends_with(b"\r");
-        if unfinished && matches!(self.section, Section::Header | Section::Network | Section::Noise) {
+        if unfinished {
             self.place.doubt(self.position, WarningKind::NoFinalLineEnd)?;
         }
         Ok(())

@@ -31,7 +31,7 @@ pub enum WarningKind {
     CarriageReturnOnly,
     /// A tab between numbers.
     Tab,
-    /// The last line has no end, so its last number may be cut short.
+    /// The last line has no end, so what it says may be cut short.
     NoFinalLineEnd,
     /// The option line leaves something out; the format's default applies.
     DefaultUsed {
@@ -121,7 +121,7 @@ impl fmt::Display for WarningKind {
             Self::CarriageReturnOnly => write!(f, "lines end with a carriage return alone"),
             Self::Tab => write!(f, "numbers are separated by tabs, which the format discourages"),
             Self::NoFinalLineEnd => {
-                write!(f, "the last line has no line end; its last number may be cut short")
+                write!(f, "the last line has no line end; what it says may be cut short")
             }
             Self::DefaultUsed { what, value } => {
                 write!(f, "the option line gives no {what}; the default {value} applies")
