@@ -1,5 +1,6 @@
 //! All message texts of this room, and what each means at the doors.
 
+use matewell_quantity::Length;
 use matewell_wire::{CaseMissingJson, EntryQuestionJson, MateCheckJson};
 
 /// Why a use case gave no answer.
@@ -147,4 +148,21 @@ impl AppError {
 /// Names the field of an error.
 pub(crate) fn field<E: std::fmt::Display>(field: &'static str) -> impl Fn(E) -> AppError {
     move |error| AppError::Field { field, message: error.to_string() }
+}
+
+/// A field with what was expected and found.
+#[expect(clippy::needless_pass_by_value, reason = "errors come by value out of map_err")]
+pub(crate) fn bad(field: &'static str, message: impl ToString) -> AppError {
+    AppError::Field { field, message: message.to_string() }
+}
+
+/// A length above zero with its unit; nothing when nothing was typed.
+pub(crate) fn length_above_zero(name: &'static str, text: Option<&str>) -> Result<Option<Length>, AppError> {
+    let Some(text) = text.map(str::trim).filter(|t| !t.is_empty()) else { return Ok(None) };
+    let read: Length = text.parse().map_err(field(name))?;
+    if read.metres() > 0.0 {
+        Ok(Some(read))
+    } else {
+        Err(bad(name, format!("expected a length above zero, found {text}")))
+    }
 }

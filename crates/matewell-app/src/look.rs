@@ -1,6 +1,6 @@
 //! A guided look: what to look for, and what was seen where.
 
-use crate::{AppError, Said, Workshop, WrittenJson, workshop::Tags};
+use crate::{AppError, Said, Workshop, WrittenJson, error::bad, workshop::Tags};
 use matewell_lab::{
     FaceMark, FaceZone, FactBody, FactId, Inspected, InspectionOutcome, LookPhoto, Moment, PhotoKind,
     end_record,
@@ -16,11 +16,6 @@ use matewell_wire::{
 pub const MOST_PHOTO_BYTES: usize = 16 * 1024 * 1024;
 /// Most marks and most words of one look.
 const MOST_MARKS: usize = 100;
-
-#[expect(clippy::needless_pass_by_value, reason = "errors come by value out of map_err")]
-fn bad(field: &'static str, message: impl ToString) -> AppError {
-    AppError::Field { field, message: message.to_string() }
-}
 
 fn origin(source: &str, locator: &str, evidence: matewell_sheets::Evidence) -> OriginJson {
     OriginJson {

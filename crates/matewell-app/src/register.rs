@@ -1,11 +1,14 @@
 //! One item written down by hand, and a registration set right.
 
-use crate::{AppError, Said, Workshop, WrittenJson};
+use crate::{
+    AppError, Said, Workshop, WrittenJson,
+    error::{bad, length_above_zero},
+};
 use matewell_lab::{
     Body, Corrected, Correction, Cost, End, EndId, FactBody, GaugeMethod, GaugeSpec, Grade, Item, ItemId,
     ItemKind, Moment, Registered, Sex, Slots, WrenchSpec, item_record,
 };
-use matewell_quantity::{Length, Torque};
+use matewell_quantity::Torque;
 use matewell_sheets::Lookup;
 use matewell_wire::{EndAsked, ItemAsked};
 use std::collections::BTreeSet;
@@ -14,11 +17,6 @@ use std::collections::BTreeSet;
 const MOST_LABEL: usize = 64;
 /// Most ends of one item.
 const MOST_ENDS: usize = 64;
-
-#[expect(clippy::needless_pass_by_value, reason = "errors come by value out of map_err")]
-fn bad(field: &'static str, message: impl ToString) -> AppError {
-    AppError::Field { field, message: message.to_string() }
-}
 
 fn said(text: Option<&String>) -> Option<String> {
     text.map(|t| t.trim().to_owned()).filter(|t| !t.is_empty())
@@ -53,18 +51,6 @@ fn hundredths(text: &str) -> Result<i64, AppError> {
     let whole: i64 = whole.parse().map_err(|_| wrong())?;
     let cents: i64 = format!("{cents:0<2}").parse().map_err(|_| wrong())?;
     Ok(whole * 100 + cents)
-}
-
-fn length(field: &'static str, text: Option<&String>) -> Result<Option<Length>, AppError> {
-    let read: Option<Length> = said(text)
-        .map(|t| t.parse().map_err(|e: matewell_quantity::QuantityError| bad(field, e)))
-        .transpose()?;
-    match read {
-        Some(found) if found.micrometres() <= 0.0 => {
-            Err(bad(field, format!("expected a length above zero, found {} um", found.micrometres())))
-        }
-        other => Ok(other),
-    }
 }
 
 impl Workshop {
@@ -180,8 +166,11 @@ impl Workshop {
             Some(GaugeSpec {
                 interface: self.interface_named("gauges", &interface)?,
                 method: word("method", asked.method.as_ref(), GaugeMethod::from_word, GaugeMethod::ScrewOn)?,
-                standard_uncertainty: length("standard_uncertainty", asked.standard_uncertainty.as_ref())?,
-                repeatability: length("repeatability", asked.repeatability.as_ref())?,
+                standard_uncertainty: length_above_zero(
+                    "standard_uncertainty",
+                    asked.standard_uncertainty.as_deref(),
+                )?,
+                repeatability: length_above_zero("repeatability", asked.repeatability.as_deref())?,
                 repeatability_dof: old.and_then(|g| g.repeatability_dof),
                 resolution: old.and_then(|g| g.resolution),
                 master: said(asked.master.as_ref()),

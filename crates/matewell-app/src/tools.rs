@@ -3,7 +3,11 @@
 mod list;
 mod was_off;
 
-use crate::{AppError, Said, Workshop, WrittenJson, error::field, gauging::entry::position};
+use crate::{
+    AppError, Said, Workshop, WrittenJson,
+    error::{bad, field, length_above_zero},
+    gauging::entry::position,
+};
 use matewell_lab::{
     Certificate, FactBody, GaugeZero, Item, ItemKind, Moment, ToolCheck, ToolChecked, TorqueRanges,
     WrenchCheck, WrenchSpec,
@@ -107,10 +111,7 @@ fn certificate_of(item: &Item, document: &str, asked: &ToolCheckAsked) -> Result
         |text: &Option<String>| text.as_deref().map(str::trim).filter(|t| !t.is_empty()).map(str::to_owned);
     let pin = asked.position.as_ref().filter(|p| !p.distance.trim().is_empty());
     let pin = pin.map(|p| position("position", p)).transpose()?;
-    let uncertainty = stated(&asked.standard_uncertainty)
-        .map(|t| t.parse::<Length>().map_err(field("standard_uncertainty")))
-        .transpose()?;
-    let bad = |name: &'static str, message: String| AppError::Field { field: name, message };
+    let uncertainty = length_above_zero("standard_uncertainty", asked.standard_uncertainty.as_deref())?;
     if pin.is_some() && item.kind != ItemKind::GaugeMaster {
         let found = item.kind.word();
         return Err(bad(
@@ -118,13 +119,10 @@ fn certificate_of(item: &Item, document: &str, asked: &ToolCheckAsked) -> Result
             format!("expected the position of a gauge master's pin, found one of {} ({found})", item.tag),
         ));
     }
-    if uncertainty.is_some_and(|u| u.metres() <= 0.0) {
-        return Err(bad("standard_uncertainty", "expected a length above zero".to_owned()));
-    }
     if uncertainty.is_some() && pin.is_none() {
         return Err(bad(
             "position",
-            "expected the position that this standard uncertainty belongs to, found nothing".to_owned(),
+            "expected the position that this standard uncertainty belongs to, found nothing",
         ));
     }
     Ok(Certificate {

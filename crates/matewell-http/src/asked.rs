@@ -91,6 +91,16 @@ pub(crate) struct SaidBody {
 }
 
 impl SaidBody {
+    /// From parameters, where the body is a file.
+    pub(crate) fn beside_a_file(person: Option<&str>, happened_at: Option<&str>, note: Option<&str>) -> Self {
+        Self {
+            person: person.unwrap_or_default().to_owned(),
+            happened_at: happened_at.map(str::to_owned),
+            note: note.map(str::to_owned),
+            source: None,
+        }
+    }
+
     fn said(self, key: Option<&HeaderValue>, request: [u8; 32]) -> Result<Said, AppError> {
         if self.person.trim().is_empty() {
             return Err(bad("person", "expected a name or pseudonym, found nothing"));

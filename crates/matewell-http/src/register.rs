@@ -109,8 +109,7 @@ pub(crate) async fn import(
     Asked(asked): Asked<ImportAsked>,
     posted: Posted,
 ) -> Response {
-    let said =
-        posted.said(SaidBody { person: asked.person.clone().unwrap_or_default(), ..SaidBody::default() });
+    let said = posted.said(SaidBody::beside_a_file(asked.person.as_deref(), None, None));
     let read = said.and_then(|said| Ok((said, asked.order(posted.bytes.to_vec())?)));
     match read {
         Ok((said, order)) => {

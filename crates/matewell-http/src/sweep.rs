@@ -397,12 +397,11 @@ pub(crate) async fn add(
     Asked(asked): Asked<SweepAddAsked>,
     posted: Posted,
 ) -> Response {
-    let said = posted.said(SaidBody {
-        person: asked.person.clone().unwrap_or_default(),
-        happened_at: asked.happened_at.clone(),
-        note: asked.note.clone(),
-        source: None,
-    });
+    let said = posted.said(SaidBody::beside_a_file(
+        asked.person.as_deref(),
+        asked.happened_at.as_deref(),
+        asked.note.as_deref(),
+    ));
     let said = match said {
         Ok(said) => said,
         Err(error) => return answer::from_error(&error),

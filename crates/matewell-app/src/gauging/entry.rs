@@ -2,7 +2,10 @@
 //! likely slip raises. Nothing is guessed and nothing is lost: a question is
 //! answered with its code.
 
-use crate::{AppError, Workshop, error::field};
+use crate::{
+    AppError, Workshop,
+    error::{bad, field, length_above_zero},
+};
 use matewell_lab::{GaugeMethod, Gauged, GaugingSession, ItemKind, Moment, PinPosition, ToolRecord};
 use matewell_quantity::{Length, TemperatureCelsius, split_number_and_unit};
 use matewell_verdict::{Finding, Weight, tool_in_date};
@@ -42,12 +45,8 @@ impl Entry {
         if session.as_ref().is_some_and(|s| is_full(s) && !by_hand(s)) && gauge.is_none() {
             return Err(bad("gauge", "expected the label of the gauge of this session, found nothing"));
         }
-        let stated = asked.standard_uncertainty.as_deref().filter(|t| !t.trim().is_empty());
         let stated_standard_uncertainty =
-            stated.map(|t| t.parse::<Length>().map_err(field("standard_uncertainty"))).transpose()?;
-        if stated_standard_uncertainty.is_some_and(|u| u.metres() <= 0.0) {
-            return Err(bad("standard_uncertainty", "expected a length above zero"));
-        }
+            length_above_zero("standard_uncertainty", asked.standard_uncertainty.as_deref())?;
         let gauged = Gauged {
             end: hit.end,
             gauge: gauge.as_ref().map(|g| g.item.id),
@@ -134,10 +133,6 @@ fn is_full(session: &GaugingSession) -> bool {
     session.master.is_some() || !session.zero_before.is_empty()
 }
 
-fn bad(field: &'static str, message: impl Into<String>) -> AppError {
-    AppError::Field { field, message: message.into() }
-}
-
 fn tool(
     shop: &Workshop,
     name: &'static str,
@@ -198,12 +193,8 @@ fn master_position(
     master: Option<&ToolRecord>,
 ) -> Result<(Option<PinPosition>, Option<Length>), AppError> {
     let typed = asked.master_position.as_ref().filter(|p| !p.distance.trim().is_empty());
-    let typed_u = asked.master_standard_uncertainty.as_deref().map(str::trim).filter(|t| !t.is_empty());
     let typed_u =
-        typed_u.map(|t| t.parse::<Length>().map_err(field("master_standard_uncertainty"))).transpose()?;
-    if typed_u.is_some_and(|u| u.metres() <= 0.0) {
-        return Err(bad("master_standard_uncertainty", "expected a length above zero"));
-    }
+        length_above_zero("master_standard_uncertainty", asked.master_standard_uncertainty.as_deref())?;
     match (typed, typed_u, master.and_then(|m| m.last_certificate.as_ref())) {
         (Some(p), u, _) => Ok((Some(position("master_position", p)?), u)),
         (None, Some(_), _) => Err(bad(

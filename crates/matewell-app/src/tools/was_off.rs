@@ -1,6 +1,10 @@
 //! A tool was off between two moments.
 
-use crate::{AppError, Said, Workshop, error::field, workshop::Remembered};
+use crate::{
+    AppError, Said, Workshop,
+    error::{bad, field},
+    workshop::Remembered,
+};
 use matewell_lab::{
     Corrected, Correction, EndId, EndRecord, Fact, FactBody, FactId, GaugingOnRecord, ItemKind, Moment,
     OffsetTakenOut, ToolCheck, ToolRecord, end_record, standing_facts,
@@ -53,10 +57,6 @@ impl Window {
         };
         off.at(moment.microseconds()).unwrap_or(from)
     }
-}
-
-fn bad(field: &'static str, message: impl Into<String>) -> AppError {
-    AppError::Field { field, message: message.into() }
 }
 
 /// A gauging with what is known of it before, after, and the other way.
