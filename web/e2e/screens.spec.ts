@@ -16,6 +16,18 @@ const SCREENS = [
   { path: "/drift/CB-014A", heading: "Drift of CB-014A" },
   { path: "/end/CB-001A", heading: "CB-001A" },
   { path: "/end/NO-SUCH-END", heading: "NO-SUCH-END" },
+  { path: "/gauge/CB-001A", heading: "Gauge CB-001A" },
+  { path: "/drift/CS-004A", heading: "Drift of CS-004A" },
+  { path: "/tools", heading: "Tools" },
+  { path: "/tool/GA-002", heading: "GA-002" },
+  { path: "/tool/TW-003", heading: "TW-003" },
+  { path: "/item/CB-014", heading: "CB-014" },
+  { path: "/look/CB-014A", heading: "Look at CB-014A" },
+  { path: "/register/bring-in", heading: "Bring in a spreadsheet" },
+  { path: "/register/new", heading: "Write down an item" },
+  { path: "/policy", heading: "Policy" },
+  { path: "/labels", heading: "Labels" },
+  { path: "/waiting", heading: "Waiting" },
   { path: "/nowhere", heading: "No such page" },
 ];
 

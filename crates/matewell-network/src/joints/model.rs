@@ -32,7 +32,8 @@ const WIDE_INDUCTANCE: f64 = 20e-12;
 /// Wide prior of a resistance change, in ohms.
 const WIDE_RESISTANCE: f64 = 0.1;
 const DRIFT_TERMS: usize = 3;
-/// Times as far as expected that the calibration may have drifted: 20 dB.
+/// Times as far as expected that the calibration may have drifted: 20 dB; beyond
+/// twice that there is no verdict. Our own choice, no source.
 pub(super) const MOST_DRIFT: f64 = 10.0;
 /// Rounds of searching places and solving, per start.
 const ROUNDS: usize = 4;
