@@ -42,6 +42,6 @@ pub use moment::{MICROSECONDS_PER_DAY, Moment, Resolution};
 pub use pin::PinPosition;
 pub use record::{
     EndRecord, GaugingOnRecord, InspectionOnRecord, MatedWhileHeld, OpenHold, ToolRecord, end_record,
-    in_order, item_retired, standing_facts, tool_record,
+    end_record_with, in_order, item_retired, standing_facts, tool_record,
 };
 pub use series::{Begun, Cleaning, PinSeries, SeriesPhase, SeriesPoint, pin_series};
