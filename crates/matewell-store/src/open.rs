@@ -44,7 +44,9 @@ impl Store {
                 Connection::Sqlite(rusqlite::Connection::open(path).map_err(DatabaseError::from)?),
                 machine,
             ),
-            Place::Server(url) => Self::laid(Connection::Postgres(Server::connect(&url, false)?), machine),
+            Place::Server(url) => {
+                Self::laid(Connection::Postgres(Box::new(Server::connect(&url, false)?)), machine)
+            }
         }
     }
 
@@ -81,7 +83,9 @@ impl Store {
     pub fn exists(place: impl Into<Place>) -> Result<bool, StoreError> {
         match place.into() {
             Place::File(path) => Ok(path.exists()),
-            Place::Server(url) => schema::is_laid(&Connection::Postgres(Server::connect(&url, true)?)),
+            Place::Server(url) => {
+                schema::is_laid(&Connection::Postgres(Box::new(Server::connect(&url, true)?)))
+            }
         }
     }
 
@@ -162,7 +166,7 @@ fn connect(place: &Place, read_only: bool) -> Result<Connection, StoreError> {
             let file = rusqlite::Connection::open_with_flags(path, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX);
             Connection::Sqlite(file.map_err(DatabaseError::from)?)
         }
-        Place::Server(url) => Connection::Postgres(Server::connect(url, read_only)?),
+        Place::Server(url) => Connection::Postgres(Box::new(Server::connect(url, read_only)?)),
     };
     schema::check_mark(&connection, place)?;
     Ok(connection)

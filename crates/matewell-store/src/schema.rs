@@ -121,16 +121,46 @@ fn lay_up_to(connection: &Connection, new: Option<MachineId>, last: i64) -> Resu
     Ok(())
 }
 
-/// Tables with rows that refer to nothing, and what they refer to. PostgreSQL
-/// keeps its references itself.
+/// Tables with rows that refer to nothing, and what they refer to.
 pub(crate) fn broken_references(connection: &Connection) -> Answer<Vec<(String, String)>> {
     match connection {
         Connection::Sqlite(_) => {
             connection.all("PRAGMA foreign_key_check", (), |row| Ok((row.get(0)?, row.get(2)?)))
         }
-        Connection::Postgres(_) => Ok(Vec::new()),
+        Connection::Postgres(_) => {
+            let references = connection.all(REFERENCES, (), |row| {
+                Ok((
+                    row.get::<String>(0)?,
+                    row.get::<String>(1)?,
+                    row.get::<String>(2)?,
+                    row.get::<String>(3)?,
+                ))
+            })?;
+            let mut broken = Vec::new();
+            for (table, column, parent, key) in references {
+                let is_broken: bool = connection.only(
+                    &format!(
+                        "SELECT EXISTS (SELECT 1 FROM {table} x LEFT JOIN {parent} p ON p.{key} = x.{column} \
+                         WHERE x.{column} IS NOT NULL AND p.{key} IS NULL)"
+                    ),
+                    (),
+                )?;
+                if is_broken {
+                    broken.push((table, parent));
+                }
+            }
+            Ok(broken)
+        }
     }
 }
+
+/// Every reference of a database of PostgreSQL: from which column to which.
+const REFERENCES: &str = "SELECT CAST(t.relname AS TEXT), CAST(a.attname AS TEXT), CAST(p.relname AS TEXT), \
+     CAST(k.attname AS TEXT) FROM pg_constraint c \
+     JOIN pg_class t ON t.oid = c.conrelid JOIN pg_class p ON p.oid = c.confrelid \
+     JOIN pg_attribute a ON a.attrelid = c.conrelid AND a.attnum = c.conkey[1] \
+     JOIN pg_attribute k ON k.attrelid = c.confrelid AND k.attnum = c.confkey[1] \
+     WHERE c.contype = 'f' AND t.relnamespace = current_schema()::regnamespace ORDER BY 1, 2";
 
 /// The version of the log, after comparing each laid migration with the text
 /// of this program.

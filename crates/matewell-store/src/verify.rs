@@ -121,8 +121,7 @@ impl Store {
                 said.retain(|line: &String| line != "ok");
                 said
             }
-            // PostgreSQL looks after its files by itself; the references are
-            // looked at as after a restore with its triggers switched off.
+            // PostgreSQL looks after its files by itself.
             Connection::Postgres(_) => Vec::new(),
         };
         for (table, parent) in schema::broken_references(&self.connection)? {

@@ -3,7 +3,7 @@
 use crate::{
     StoreError,
     append::hash_differs,
-    chain::{Hash, Hashed, START, link},
+    chain::{Hash, Hashed, START, link, push_hex},
     engine::{AsValue as _, Column, Connection, DatabaseError, Value},
     kept, mark,
     row::{COLUMNS, FROM, StoredFact, folded, integer, number, resolution_word},
@@ -650,8 +650,10 @@ impl<'t> Writer<'t> {
 
 /// Bytes as a string of JSON.
 fn hex(bytes: &[u8; 16]) -> String {
-    let digits: String = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
-    format!("\"{digits}\"")
+    let mut text = vec![b'"'];
+    push_hex(bytes, &mut text);
+    text.push(b'"');
+    String::from_utf8(text).unwrap_or_default()
 }
 
 /// Number of a fact.

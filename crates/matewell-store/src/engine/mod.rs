@@ -45,7 +45,7 @@ pub(crate) type Answer<T> = Result<T, DatabaseError>;
 #[derive(Debug)]
 pub(crate) enum Connection {
     Sqlite(rusqlite::Connection),
-    Postgres(Server),
+    Postgres(Box<Server>),
 }
 
 /// Type of a column of many rows written at once.

@@ -98,17 +98,17 @@ impl<T: AsValue + ?Sized> AsValue for &T {
 
 /// Values of a statement in the order of its parameters.
 pub(crate) trait Params {
-    fn give<R>(&self, to: impl FnOnce(&[Value<'_>]) -> R) -> R;
+    fn give<R>(self, to: impl FnOnce(&[Value<'_>]) -> R) -> R;
 }
 
 impl Params for () {
-    fn give<R>(&self, to: impl FnOnce(&[Value<'_>]) -> R) -> R {
+    fn give<R>(self, to: impl FnOnce(&[Value<'_>]) -> R) -> R {
         to(&[])
     }
 }
 
 impl<T: AsValue, const N: usize> Params for [T; N] {
-    fn give<R>(&self, to: impl FnOnce(&[Value<'_>]) -> R) -> R {
+    fn give<R>(self, to: impl FnOnce(&[Value<'_>]) -> R) -> R {
         to(&self.each_ref().map(AsValue::value))
     }
 }
@@ -116,7 +116,7 @@ impl<T: AsValue, const N: usize> Params for [T; N] {
 macro_rules! params_of_tuples {
     ($($($name:ident . $place:tt),+;)+) => {$(
         impl<$($name: AsValue),+> Params for ($($name,)+) {
-            fn give<R>(&self, to: impl FnOnce(&[Value<'_>]) -> R) -> R {
+            fn give<R>(self, to: impl FnOnce(&[Value<'_>]) -> R) -> R {
                 to(&[$(self.$place.value()),+])
             }
         }
