@@ -6,7 +6,10 @@ use crate::{
     cluster::{Cluster, cluster, programs},
 };
 use matewell_store::{Place, Store};
-use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
+use std::{
+    sync::atomic::{AtomicBool, Ordering},
+    time::Duration,
+};
 
 fn cut_all(url: &str) {
     let mut client = postgres::Client::connect(url, postgres::NoTls).unwrap();
@@ -21,13 +24,14 @@ fn cut_all(url: &str) {
 /// A connection that was cut between two questions is made again unseen.
 #[test]
 fn a_connection_cut_at_rest_is_made_again() {
-    let lab = Lab::new();
-    let Place::Server(url) = &lab.place else { return };
-    let mut store = Store::create_with_machine(&lab.place, MACHINE).unwrap();
+    let Some(cluster) = cluster() else { return };
+    let url = cluster.new_database();
+    let place = Place::Server(url.clone());
+    let mut store = Store::create_with_machine(&place, MACHINE).unwrap();
     store.append(&registrations()).unwrap();
-    cut_all(url);
+    cut_all(&url);
     assert_eq!(store.counts().unwrap().facts, 6);
-    cut_all(url);
+    cut_all(&url);
     store.append(&[held(40, end(0, 0))]).unwrap();
     assert!(store.verify().unwrap().whole());
 }
@@ -36,21 +40,25 @@ fn a_connection_cut_at_rest_is_made_again() {
 /// never half of a batch.
 #[test]
 fn a_connection_cut_while_writing_loses_nothing_that_was_answered() {
-    let lab = Lab::new();
-    let Place::Server(url) = &lab.place else { return };
-    let mut store = Store::create_with_machine(&lab.place, MACHINE).unwrap();
+    let Some(cluster) = cluster() else { return };
+    let url = cluster.new_database();
+    let place = Place::Server(url.clone());
+    let mut store = Store::create_with_machine(&place, MACHINE).unwrap();
     store.append(&registrations()).unwrap();
-    let (stop, cuts) = (AtomicBool::new(false), AtomicU32::new(0));
+    let stop = AtomicBool::new(false);
     let (mut answered, mut refused) = (Vec::new(), 0);
     std::thread::scope(|scope| {
         scope.spawn(|| {
-            while !stop.load(Ordering::Relaxed) {
-                cut_all(url);
-                cuts.fetch_add(1, Ordering::Relaxed);
+            for pause in (0..).map(|n: u64| n * 7 % 23) {
+                if stop.load(Ordering::Relaxed) {
+                    break;
+                }
+                std::thread::sleep(Duration::from_millis(pause));
+                cut_all(&url);
             }
         });
         let mut n = 100;
-        while cuts.load(Ordering::Relaxed) < 60 {
+        while n < 20_000 && (refused < 20 || answered.len() < 100) {
             let batch: Vec<_> = (n..n + 5).map(|count| held(count, end(count % 4, 0))).collect();
             match store.append(&batch) {
                 Ok(_) => answered.extend(batch.iter().map(|fact| fact.id)),
@@ -61,7 +69,7 @@ fn a_connection_cut_while_writing_loses_nothing_that_was_answered() {
         stop.store(true, Ordering::Relaxed);
     });
     drop(store);
-    let store = Store::open(&lab.place).unwrap();
+    let store = Store::open(&place).unwrap();
     for id in &answered {
         assert!(store.fact(*id).unwrap().is_some(), "fact {id} was answered as written");
     }

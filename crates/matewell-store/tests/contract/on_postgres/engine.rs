@@ -28,7 +28,7 @@ impl Lab {
     pub(super) fn new() -> Self {
         let folder = tempfile::tempdir().unwrap();
         let place = match cluster() {
-            Some(cluster) => Place::Server(cluster.new_database()),
+            Some(cluster) => Place::Server(cluster.new_schema()),
             None => Place::File(folder.path().join("log.db")),
         };
         Self { place, _folder: folder }
