@@ -14,6 +14,7 @@ mod fact;
 mod id;
 mod item;
 mod item_record;
+mod kit;
 mod look;
 mod moment;
 mod pin;
@@ -37,6 +38,10 @@ pub use item::{
     Body, Cost, End, GaugeMethod, GaugeSpec, Grade, Item, ItemKind, Registered, Sex, Slots, WrenchSpec,
 };
 pub use item_record::{ItemRecord, PutAway, item_record};
+pub use kit::{
+    KitCheckOnRecord, KitChecked, KitMade, KitRecord, PieceFound, Reservation, Reserved, Whereabouts,
+    kit_record, kits_named, reservations,
+};
 pub use look::{FaceMark, FaceZone, LookPhoto, PhotoKind};
 pub use moment::{MICROSECONDS_PER_DAY, Moment, Resolution};
 pub use pin::PinPosition;

@@ -121,7 +121,10 @@ fn rank(body: &FactBody) -> u8 {
         | FactBody::SweepNoted(_)
         | FactBody::SweepJudged(_)
         | FactBody::FollowedUp(_)
-        | FactBody::ToolChecked(_) => 11,
+        | FactBody::ToolChecked(_)
+        | FactBody::KitMade(_)
+        | FactBody::KitChecked(_)
+        | FactBody::Reserved(_) => 11,
         FactBody::Held(_) => 12,
         FactBody::Retired(_) => 13,
         FactBody::Corrected(_) => 14,

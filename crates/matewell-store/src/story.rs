@@ -48,14 +48,15 @@ impl Store {
         }
         let held_since = marked.values().filter(|row| row.kind == "held").map(|row| row.happened_at).min();
         let shared: BTreeSet<i64> = marked.values().map(|row| row.happened_at).collect();
-        let mut statement = self.connection.prepare_cached(
+        let about: Vec<(i64, i64)> = self.connection.all(
             "SELECT happened_at, seq FROM fact_end WHERE end_no = ?1 AND happened_at <= ?2
              ORDER BY happened_at, seq",
+            (no, to.microseconds()),
+            |row| Ok((row.get(0)?, row.get(1)?)),
         )?;
         let mut plain: Vec<(i64, i64)> = Vec::new();
         let mut in_full: Vec<i64> = Vec::new();
-        for row in statement.query_map((no, to.microseconds()), |row| Ok((row.get(0)?, row.get(1)?)))? {
-            let (at, seq): (i64, i64) = row?;
+        for (at, seq) in about {
             if marked.contains_key(&seq) {
                 continue;
             }

@@ -1,17 +1,16 @@
-//! The marks beside the log: the same whether written with the facts or drawn
-//! from a file that is older than they are.
+//! The marks beside the log are the same whether written with the facts or
+//! drawn from a file that is older than they are.
 
 #![expect(clippy::unwrap_used, reason = "a helper that fails fails its test")]
 
-#[expect(dead_code, reason = "shared with the tests in log.rs")]
+#[expect(dead_code, reason = "shared with the tests of the contract")]
+#[path = "contract/bench/mod.rs"]
 mod bench;
 
-use bench::{MACHINE, at, corrected, damaged, end, fact, gauged, held, item, mated, registrations, stored};
-use matewell_lab::{
-    Correction, FactBody, GaugeZero, Moment, Resolution, ResultNoted, ToolCheck, ToolChecked,
-};
+use bench::{MACHINE, corrected, damaged, end, fact, gauged, held, item, mated, registrations, stored};
+use matewell_lab::{Correction, FactBody, GaugeZero, Resolution, ResultNoted, ToolCheck, ToolChecked};
 use matewell_quantity::Length;
-use matewell_store::{Store, Stretch, TouchedBy};
+use matewell_store::Store;
 use rusqlite::Connection;
 use std::path::Path;
 
@@ -79,35 +78,4 @@ fn an_older_file_gets_the_marks_it_would_have_had() {
     raw.execute_batch(&draws.join(";")).unwrap();
     drop(raw);
     assert_eq!(marks(&path), expected);
-}
-
-#[test]
-fn what_happened_within_stretches_is_found_once_and_corrected() {
-    let folder = tempfile::tempdir().unwrap();
-    let store = fill(&folder.path().join("log.sqlite"));
-    let ever = Moment::from_microseconds(i64::MAX);
-    let stretch = |of, from, until| Stretch { of: TouchedBy::End(of), from: at(from), until: at(until) };
-    let ids = |facts: Vec<matewell_lab::Fact>| facts.into_iter().map(|f| f.id).collect::<Vec<_>>();
-    // The mate was with another end; both stretches find it, once.
-    let both = [stretch(end(0, 0), 0, 99), stretch(end(2, 1), 0, 99)];
-    assert_eq!(ids(store.contacts_within(&both, ever).unwrap()), [bench::id(10), bench::id(11)]);
-    assert!(store.contacts_within(&[stretch(end(1, 1), 0, 99)], ever).unwrap().is_empty());
-    // Until is not included, and nothing after `to` is told.
-    assert!(store.contacts_within(&[stretch(end(0, 0), 0, 10)], ever).unwrap().is_empty());
-    assert_eq!(store.contacts_within(&[stretch(end(0, 0), 0, 99)], at(10)).unwrap().len(), 1);
-    // The voided finding was brought back.
-    let looks = store.cares_within(&[stretch(end(1, 1), 0, 99)], ever).unwrap();
-    assert_eq!(ids(looks), [bench::id(12)]);
-    assert_eq!(ids(store.results_within(&[stretch(end(1, 1), 0, 99)], ever).unwrap()), [bench::id(17)]);
-    let gauge = Stretch { of: TouchedBy::Gauge(item(4)), from: at(0), until: at(99) };
-    assert_eq!(ids(store.cares_within(&[gauge], ever).unwrap()), [bench::id(15)]);
-    assert_eq!(ids(store.contacts_within(&[gauge], ever).unwrap()), [bench::id(11)]);
-    assert_eq!(store.unordered_days(0, 1, ever).unwrap(), [0]);
-    assert!(store.unordered_days(1, 2, ever).unwrap().is_empty());
-    assert!(store.has_harm(end(1, 1)).unwrap() && !store.has_harm(end(3, 0)).unwrap());
-    assert!(store.ends_with_harm(at(0), at(99)).unwrap().contains(&end(1, 1)));
-    assert_eq!(store.last_number().unwrap(), store.counts().unwrap().facts);
-    assert!(store.latest_happened().unwrap().unwrap() >= at(21));
-    assert_eq!(store.registered(item(0)).unwrap().unwrap().id, item(0));
-    assert!(store.registered(item(77)).unwrap().is_none());
 }
