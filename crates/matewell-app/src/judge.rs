@@ -1,15 +1,15 @@
 //! Questions: the mate check, an end with its history, what is due.
 
-use crate::{AppError, Workshop, told, workshop::Tags};
+use crate::{AppError, Workshop, kits::KitRead, told, workshop::Tags};
 use matewell_lab::{
     EndId, EndRecord, Fact, FactBody, ItemId, ItemKind, Moment, Subject, ToolRecord, end_record,
-    end_record_with, tool_record,
+    end_record_with, item_record, kit_record, tool_record,
 };
 use matewell_quantity::Frequency;
 use matewell_store::EndStory;
 use matewell_verdict::{
-    Book, EndJudgement, Exposure, Known, MateCheck, MateQuestion, Partner, Tool, due_of_end, due_of_tool,
-    judge_end, mate_check,
+    Book, EndJudgement, Exposure, Known, MateCheck, MateQuestion, Partner, Tool, due_of_end, due_of_kit,
+    due_of_tool, judge_end, mate_check,
 };
 use matewell_wire::{
     DueJson, DueListJson, EndJson, EndListJson, EndNameJson, EndRowJson, EndStandingJson, ItemJson,
@@ -31,9 +31,13 @@ pub(crate) struct Loaded {
     exposures: Vec<Exposure>,
 }
 
-/// Gauges of one answer, each read once however many ends it gauged.
+/// What many ends of one answer have in common, each read once: the gauges
+/// they were gauged with, the kits they belong to.
 #[derive(Default)]
-pub(crate) struct GaugesRead(RefCell<BTreeMap<ItemId, Option<Rc<ToolRecord>>>>);
+pub(crate) struct ReadOnce {
+    gauges: RefCell<BTreeMap<ItemId, Option<Rc<ToolRecord>>>>,
+    pub(crate) kits: RefCell<BTreeMap<ItemId, Rc<KitRead>>>,
+}
 
 impl Loaded {
     fn known(&self) -> Known<'_> {
@@ -52,33 +56,28 @@ impl Workshop {
         self.loaded(
             end,
             EndStory { facts: self.store.facts_of_end(end)?, mates: Vec::new() },
-            &GaugesRead::default(),
+            &ReadOnce::default(),
             at,
         )
     }
 
     /// An end with its record and judgement as [`Workshop::load`] gives them,
     /// for answers about many ends.
-    pub(crate) fn load_to_judge(
-        &self,
-        end: EndId,
-        gauges: &GaugesRead,
-        at: Moment,
-    ) -> Result<Loaded, AppError> {
-        self.loaded(end, self.store.story_of_end(end, at)?, gauges, at)
+    pub(crate) fn load_to_judge(&self, end: EndId, once: &ReadOnce, at: Moment) -> Result<Loaded, AppError> {
+        self.loaded(end, self.store.story_of_end(end, at)?, once, at)
     }
 
     fn loaded(
         &self,
         end: EndId,
         EndStory { facts, mates }: EndStory,
-        gauges: &GaugesRead,
+        once: &ReadOnce,
         at: Moment,
     ) -> Result<Loaded, AppError> {
         let record = end_record_with(end, &facts, &mates, at)
             .ok_or_else(|| AppError::UnknownTag { what: "an end", found: Tags(&self.store).end_tag(end) })?;
         let gauge = match record.last_gauging.as_ref().and_then(|g| g.gauged.gauge) {
-            Some(gauge) => self.gauge_read(gauge, gauges, at)?,
+            Some(gauge) => self.gauge_read(gauge, once, at)?,
             None => None,
         };
         let exposures = self.exposures_of(end, at)?;
@@ -88,14 +87,14 @@ impl Workshop {
     fn gauge_read(
         &self,
         gauge: ItemId,
-        GaugesRead(read): &GaugesRead,
+        once: &ReadOnce,
         at: Moment,
     ) -> Result<Option<Rc<ToolRecord>>, AppError> {
-        if let Some(known) = read.borrow().get(&gauge) {
+        if let Some(known) = once.gauges.borrow().get(&gauge) {
             return Ok(known.clone());
         }
         let record = tool_record(gauge, &self.store.facts_of_item(gauge)?, at).map(Rc::new);
-        read.borrow_mut().insert(gauge, record.clone());
+        once.gauges.borrow_mut().insert(gauge, record.clone());
         Ok(record)
     }
 
@@ -284,9 +283,9 @@ impl Workshop {
             found.push((pressure, row));
         };
         let hits = self.store.list_ends("", 0, u64::from(u32::MAX))?;
-        let gauges = GaugesRead::default();
+        let once = ReadOnce::default();
         for hit in hits {
-            let loaded = self.load_to_judge(hit.end, &gauges, at)?;
+            let loaded = self.load_to_judge(hit.end, &once, at)?;
             let judgement = self.judge(&loaded)?;
             for due in due_of_end(&loaded.record, &judgement) {
                 let location = loaded.record.item.location.clone();
@@ -310,6 +309,18 @@ impl Workshop {
                     let (tag, location) = (record.item.tag.clone(), record.item.location.clone());
                     add(due.pressure, tag, None, location, due.task.word(), due.text, due.since);
                 }
+            }
+        }
+        for kit in self.store.list_items(Some(ItemKind::Kit))? {
+            let facts = self.store.facts_of_item(kit.item)?;
+            let Some(item) = item_record(kit.item, &facts, at).filter(|record| record.retired.is_none())
+            else {
+                continue;
+            };
+            let record = kit_record(kit.item, &facts, at);
+            if let Some(due) = due_of_kit(&kit.tag, &record, at, &policy) {
+                let location = item.registered.item.location;
+                add(due.pressure, kit.tag, None, location, due.task.word(), due.text, due.since);
             }
         }
         for fact in self.store.open_follow_ups()? {

@@ -1,6 +1,6 @@
 //! Things a person does: each becomes one or more facts, all or nothing.
 
-use crate::{AppError, Said, Workshop, judge::GaugesRead, workshop::Tags};
+use crate::{AppError, Said, Workshop, judge::ReadOnce, workshop::Tags};
 use matewell_lab::{
     Corrected, Correction, Fact, FactBody, FactId, FollowedUp, Gauged, Held, Inspected, InspectionOutcome,
     Mated, Moment, Overridden, Parted, PinPosition, Refused, Released, Replaced, ResultNoted, Retired,
@@ -508,10 +508,10 @@ impl Workshop {
         }
         let names = Tags(&self.store);
         ends.truncate(20);
-        let gauges = GaugesRead::default();
+        let once = ReadOnce::default();
         ends.into_iter()
             .map(|end| {
-                let loaded = self.load_to_judge(end, &gauges, now)?;
+                let loaded = self.load_to_judge(end, &once, now)?;
                 Ok(EndStandingJson::new(&self.judge(&loaded)?, &names))
             })
             .collect()
