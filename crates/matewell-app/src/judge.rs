@@ -6,12 +6,10 @@ use matewell_lab::{
 };
 use matewell_quantity::Frequency;
 use matewell_verdict::{
-    Book, EndJudgement, Exposure, Known, MateCheck, MateQuestion, Partner, Tool, due_of_end, due_of_tool,
-    judge_end, mate_check,
+    Book, EndJudgement, Exposure, Known, MateCheck, MateQuestion, Partner, Tool, judge_end, mate_check,
 };
 use matewell_wire::{
-    DueJson, DueListJson, EndJson, EndListJson, EndNameJson, EndRowJson, EndStandingJson, ItemJson,
-    MateCheckJson, Names, moment_text,
+    EndJson, EndListJson, EndNameJson, EndRowJson, EndStandingJson, ItemJson, MateCheckJson, Names,
 };
 use std::collections::BTreeSet;
 
@@ -203,99 +201,5 @@ impl Workshop {
             })
             .collect();
         Ok(EndListJson { ends, total, offset })
-    }
-
-    /// What is due, most pressing first.
-    ///
-    /// # Errors
-    ///
-    /// A store that cannot be read.
-    pub fn due(&self, at: Moment) -> Result<DueListJson, AppError> {
-        let policy = self.book().policy();
-        let mut found: Vec<(f64, DueJson)> = Vec::new();
-        let mut add = |pressure: f64,
-                       tag: String,
-                       end: Option<EndId>,
-                       location,
-                       task: &str,
-                       text,
-                       since: Option<Moment>| {
-            let row = DueJson {
-                tag,
-                end: end.map(|e| e.to_string()),
-                location,
-                task: task.to_owned(),
-                text,
-                rank: 0,
-                since: since.map(moment_text),
-            };
-            found.push((pressure, row));
-        };
-        let hits = self.store.list_ends("", 0, u64::from(u32::MAX))?;
-        for hit in hits {
-            let loaded = self.load(hit.end, at)?;
-            let judgement = self.judge(&loaded)?;
-            for due in due_of_end(&loaded.record, &judgement) {
-                let location = loaded.record.item.location.clone();
-                add(
-                    due.pressure,
-                    hit.end_tag.clone(),
-                    Some(hit.end),
-                    location,
-                    due.task.word(),
-                    due.text,
-                    due.since,
-                );
-            }
-        }
-        for kind in [ItemKind::Gauge, ItemKind::TorqueWrench] {
-            for tool in self.store.list_items(Some(kind))? {
-                let Some(record) = tool_record(tool.item, &self.store.facts_of_item(tool.item)?, at) else {
-                    continue;
-                };
-                if let Some(due) = due_of_tool(&record, at, &policy) {
-                    let (tag, location) = (record.item.tag.clone(), record.item.location.clone());
-                    add(due.pressure, tag, None, location, due.task.word(), due.text, due.since);
-                }
-            }
-        }
-        for fact in self.store.open_follow_ups()? {
-            let (tag, text) = match &fact.body {
-                FactBody::Overridden(o) => {
-                    (Tags(&self.store).end_tag(o.a), format!("Follow up the override: {}", o.follow_up))
-                }
-                FactBody::Refused(r) => (
-                    Tags(&self.store).end_tag(r.a),
-                    format!("A mate was refused ({}); decide what to do about it.", r.findings.join(", ")),
-                ),
-                _ => continue,
-            };
-            let end = match &fact.body {
-                FactBody::Overridden(o) => Some(o.a),
-                FactBody::Refused(r) => Some(r.a),
-                _ => None,
-            };
-            let pressure = if matches!(fact.body, FactBody::Overridden(_)) { 700.0 } else { 100.0 };
-            add(pressure, tag, end, None, "follow-up", text, Some(fact.happened_at));
-        }
-        for due in self.due_of_cases(at)? {
-            let end = due.on.and_then(|on| match on {
-                Subject::End(end) => Some(end),
-                Subject::Item(_) => None,
-            });
-            add(due.pressure, due.tag, end, None, due.task, due.text, Some(due.since));
-        }
-        found.sort_by(|x, y| {
-            y.0.total_cmp(&x.0).then_with(|| x.1.tag.cmp(&y.1.tag)).then_with(|| x.1.task.cmp(&y.1.task))
-        });
-        let due = found
-            .into_iter()
-            .zip(1..)
-            .map(|((_, mut row), rank)| {
-                row.rank = rank;
-                row
-            })
-            .collect();
-        Ok(DueListJson { at: moment_text(at), due })
     }
 }

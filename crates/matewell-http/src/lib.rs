@@ -13,6 +13,7 @@ mod gauging;
 mod line;
 mod looks;
 mod page;
+mod papers;
 mod reads;
 mod register;
 mod state;
@@ -137,6 +138,7 @@ fn every_route() -> OpenApiRouter<AppState> {
         .merge(sweep::routes())
         .merge(register::routes())
         .merge(looks::routes())
+        .merge(papers::routes())
         .merge(studies())
 }
 

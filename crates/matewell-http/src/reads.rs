@@ -84,11 +84,24 @@ pub(crate) async fn end(
     respond(StatusCode::OK, result)
 }
 
+/// Where and when.
+#[derive(Debug, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+pub(crate) struct DueQuery {
+    /// Only what is due on items whose usual place this is; the whole lab when left out.
+    location: Option<String>,
+    /// Answer as of this time, RFC 3339; now when left out.
+    as_of: Option<String>,
+}
+
 /// What is due, most pressing first.
-#[utoipa::path(get, path = "/api/v1/due", params(AsOf), responses((status = 200, body = DueListJson)))]
-pub(crate) async fn due(State(state): State<AppState>, Asked(q): Asked<AsOf>) -> Response {
+#[utoipa::path(get, path = "/api/v1/due", params(DueQuery), responses(
+    (status = 200, body = DueListJson),
+    (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
+pub(crate) async fn due(State(state): State<AppState>, Asked(q): Asked<DueQuery>) -> Response {
     let now = state.now();
-    let result = state.run(move |shop| shop.due(as_of(q.as_of.as_deref(), now)?)).await;
+    let result =
+        state.run(move |shop| shop.due(q.location.as_deref(), as_of(q.as_of.as_deref(), now)?)).await;
     respond(StatusCode::OK, result)
 }
 

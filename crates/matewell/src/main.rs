@@ -6,6 +6,7 @@
 mod case;
 mod cli;
 mod gauging;
+mod papers;
 mod physics;
 mod register;
 mod run;

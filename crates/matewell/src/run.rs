@@ -4,7 +4,7 @@ use crate::{
     DONE, NOT_UNDERSTOOD, answer_code, case,
     cli::{Cli, Command, Reason, Release, ToolCommand, When},
     gauging::Gauge,
-    physics, register, serve, show, show_gauging, study, sweeps, trace,
+    papers, physics, register, serve, show, show_gauging, study, sweeps, trace,
 };
 use anyhow::Context;
 use matewell_app::{AppError, ImportOrder, MateOrder, Said, Workshop, WrittenJson};
@@ -167,11 +167,9 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
         }
         Command::Trace(args) => trace::trace(&s.shop, s.json, *args, s.at),
         Command::Case(order) => case::case(&mut s, order, now),
-        Command::Due => {
-            let list = s.shop.due(s.at)?;
-            s.print(&list, show::due)?;
-            Ok(0)
-        }
+        Command::Due(asked) => papers::due(&s, &asked),
+        Command::CleanGuide { tag } => papers::clean_guide(&s, &tag),
+        Command::Dossier(asked) => papers::dossier(&s, &asked),
         Command::Inspect { tag, outcome, seen, magnification, mark, photo, when } => {
             let said = s.said(&when)?;
             let asked = LookAsked {

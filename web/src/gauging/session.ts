@@ -37,6 +37,12 @@ export function emptyDraft(): SessionDraft {
   };
 }
 
+/** Whether nothing of the session itself was typed yet; the tools are no reading. */
+export function isEmpty(draft: SessionDraft): boolean {
+  const read = [...draft.zeroBefore, ...draft.readings, ...draft.zeroAfter, ...draft.dielectric];
+  return [draft.method, draft.temperature, draft.humidity, ...read.map((one) => one.distance)].every((text) => text.trim() === "");
+}
+
 const filled = (readings: Reading[]): Reading[] => readings.filter((reading) => reading.distance.trim() !== "");
 
 /** A reading typed by halves is not asked about yet: the side comes after the distance. */
