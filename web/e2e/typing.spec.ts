@@ -40,7 +40,7 @@ test("a burst outside every field: a number lands in the next open reading, a to
   await page.getByText("When GA-001 types").click();
   await page.getByLabel("Numbers without a unit are in").selectOption("um");
   await page.getByLabel("A minus means").selectOption("recessed");
-  await page.locator("#reading-0").fill("12um");
+  await page.locator("#reading-0").fill("-12um");
 
   // A button has the focus: neither the number nor its Enter may press it.
   await page.getByRole("button", { name: "Record the gauging of CB-015B" }).focus();
@@ -136,14 +136,16 @@ test("a wrench and a gauge scanned at the bench are taken in hand, the pair stay
   await ready(page);
   await scan(page, a);
   await expect(page.getByRole("region", { name: `First end: ${a}` })).toBeVisible();
+  await scan(page, "GA-001");
+  await expect(page.getByText(/^Gauge in hand: GA-001\./)).toBeVisible();
+  await scan(page, b);
+  await expect(page.getByRole("heading", { name: /^Go/ })).toBeVisible();
   await scan(page, "TW-003");
   await expect(page.getByText(/^Wrench in hand: TW-003\./)).toBeVisible();
   await expect(page.getByLabel("Wrench in hand")).toHaveValue("TW-003");
-  await scan(page, b);
-  await expect(page.getByRole("heading", { name: /^Go/ })).toBeVisible();
-  await scan(page, "GA-001");
-  await expect(page.getByText(/^Gauge in hand: GA-001\./)).toBeVisible();
-  await expect(page.getByRole("heading", { name: /^Go/ })).toBeVisible();
+  // The same pair, judged anew with this wrench.
+  await expect(page.getByText(/TW-003/).first()).toBeVisible();
+  await expect(page.getByRole("region", { name: `Other end: ${b}` })).toBeVisible();
   await audit(page, "a gauge in hand");
   await page.goto(`/gauge/${a}`);
   await expect(page.getByRole("textbox", { name: "Gauge", exact: true })).toHaveValue("GA-001");
