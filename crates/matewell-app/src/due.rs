@@ -97,7 +97,7 @@ impl Workshop {
 
     fn due_of_ends(&self, at: Moment) -> Result<Vec<Pressing>, AppError> {
         let mut found = Vec::new();
-        for hit in self.store.list_ends("", 0, u64::from(u32::MAX))? {
+        for hit in self.store.list_ends("", None, 0, u64::from(u32::MAX))? {
             let loaded = self.load(hit.end, at)?;
             let judgement = self.judge(&loaded)?;
             for due in due_of_end(&loaded.record, &judgement) {

@@ -1,6 +1,6 @@
 //! Questions: the mate check, an end with its history, what is due.
 
-use crate::{AppError, Workshop, told, workshop::Tags};
+use crate::{AppError, Workshop, error::bad, told, workshop::Tags};
 use matewell_lab::{
     EndId, EndRecord, Fact, FactBody, ItemId, ItemKind, Moment, Subject, ToolRecord, end_record, tool_record,
 };
@@ -183,13 +183,29 @@ impl Workshop {
         })
     }
 
-    /// A page of the register; `filter` matches tags of ends and items.
+    /// A page of the register; `filter` matches tags of ends and items. With
+    /// `after`, the id of an end, what comes after it.
     ///
     /// # Errors
     ///
-    /// A store that cannot be read.
-    pub fn ends(&self, filter: &str, offset: u64, limit: u64) -> Result<EndListJson, AppError> {
-        let hits = self.store.list_ends(filter, offset, limit.min(1000))?;
+    /// An `after` that is no id of an end on record; a store that cannot be
+    /// read.
+    pub fn ends(
+        &self,
+        filter: &str,
+        after: Option<&str>,
+        offset: u64,
+        limit: u64,
+    ) -> Result<EndListJson, AppError> {
+        let after = match after.map(str::trim).filter(|text| !text.is_empty()) {
+            None => None,
+            Some(text) => {
+                let unknown = || bad("after", format!("expected the id of an end, found \"{text}\""));
+                let end = text.parse::<EndId>().map_err(|_| unknown())?;
+                Some(self.store.end(end)?.ok_or_else(unknown)?.end)
+            }
+        };
+        let hits = self.store.list_ends(filter, after, offset, limit.min(1000))?;
         let total = self.store.count_ends(filter)?;
         let ends = hits
             .into_iter()

@@ -53,7 +53,9 @@ pub(crate) struct EndsQuery {
     /// Part of the tag of an end or item.
     #[serde(default)]
     filter: String,
-    /// Rows to skip.
+    /// Id of an end: only what comes after it.
+    after: Option<String>,
+    /// Rows to skip, from the start or from `after`.
     #[serde(default)]
     offset: u64,
     /// Rows to give, at most 1000.
@@ -61,11 +63,15 @@ pub(crate) struct EndsQuery {
 }
 
 /// A page of the register.
-#[utoipa::path(get, path = "/api/v1/ends", params(EndsQuery), responses((status = 200, body = EndListJson)))]
+#[utoipa::path(get, path = "/api/v1/ends", params(EndsQuery), responses(
+    (status = 200, body = EndListJson),
+    (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn ends(State(state): State<AppState>, Asked(q): Asked<EndsQuery>) -> Response {
     respond(
         StatusCode::OK,
-        state.run(move |shop| shop.ends(&q.filter, q.offset, q.limit.unwrap_or(100))).await,
+        state
+            .run(move |shop| shop.ends(&q.filter, q.after.as_deref(), q.offset, q.limit.unwrap_or(100)))
+            .await,
     )
 }
 

@@ -91,11 +91,7 @@ pub(crate) enum Command {
         tag: String,
     },
     /// List ends. Example: matewell ends CB-0
-    Ends {
-        /// Part of a label
-        #[arg(default_value = "")]
-        filter: String,
-    },
+    Ends(crate::papers::Ends),
     /// Log a look. Example: matewell inspect CB-014A --outcome damaged --seen bent-finger
     Inspect {
         /// Label of the end

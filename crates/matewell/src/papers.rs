@@ -1,10 +1,26 @@
-//! `matewell due`, `clean-guide` and `dossier`: what is due at a bench, how an
-//! end is cleaned, and what is put on paper.
+//! `matewell ends`, `due`, `clean-guide` and `dossier`: the register page by
+//! page, what is due at a bench, how an end is cleaned, and what is put on paper.
 
 use crate::{DONE, run::Session, show, show::Out};
 use clap::Args;
 use matewell_wire::{CaseDossierJson, CleanGuideJson, EndDossierJson, LogHeadJson, PositionJson};
 use std::io::{self, Write};
+
+#[derive(Debug, Args)]
+pub(crate) struct Ends {
+    /// Part of a label
+    #[arg(default_value = "")]
+    filter: String,
+    /// Id of an end: only what comes after it
+    #[arg(long)]
+    after: Option<String>,
+    /// Rows to skip
+    #[arg(long, default_value_t = 0)]
+    offset: u64,
+    /// Rows to give, at most 1000
+    #[arg(long, default_value_t = 1000)]
+    limit: u64,
+}
 
 #[derive(Debug, Args)]
 pub(crate) struct Due {
@@ -21,6 +37,11 @@ pub(crate) struct Dossier {
     /// Id or name of a case instead, or the label of an end found bad
     #[arg(long, conflicts_with = "tag")]
     case: Option<String>,
+}
+
+pub(crate) fn ends(s: &Session, asked: &Ends) -> anyhow::Result<u8> {
+    s.print(&s.shop.ends(&asked.filter, asked.after.as_deref(), asked.offset, asked.limit)?, show::ends)?;
+    Ok(DONE)
 }
 
 pub(crate) fn due(s: &Session, asked: &Due) -> anyhow::Result<u8> {

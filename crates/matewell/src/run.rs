@@ -160,11 +160,7 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             s.print(&end, show::end)?;
             Ok(0)
         }
-        Command::Ends { filter } => {
-            let list = s.shop.ends(&filter, 0, 1000)?;
-            s.print(&list, show::ends)?;
-            Ok(0)
-        }
+        Command::Ends(asked) => papers::ends(&s, &asked),
         Command::Trace(args) => trace::trace(&s.shop, s.json, *args, s.at),
         Command::Case(order) => case::case(&mut s, order, now),
         Command::Due(asked) => papers::due(&s, &asked),

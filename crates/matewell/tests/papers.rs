@@ -127,3 +127,30 @@ fn what_is_due_at_a_place_is_a_part_of_what_is_due_with_the_ranks_of_the_whole()
     assert_eq!((status, json(&body)["field"].as_str().unwrap()), (422, "location"), "{body}");
     assert!(body.contains(places[0].as_str().unwrap()), "it says which places there are: {body}");
 }
+
+#[test]
+fn the_register_page_by_page_is_the_same_at_both_doors() {
+    let server = Server::start();
+    let first = json(&server.get("/api/v1/ends?limit=7").2);
+    let last = first["ends"][6]["end"]["id"].as_str().unwrap();
+    for (path, args) in [
+        (format!("after={last}&limit=7"), vec!["--after", last, "--limit", "7"]),
+        (
+            format!("filter=cb&after={last}&offset=2&limit=3"),
+            vec!["cb", "--after", last, "--offset", "2", "--limit", "3"],
+        ),
+    ] {
+        let (status, _, body) = server.get(&format!("/api/v1/ends?{path}"));
+        assert_eq!(status, 200, "{body}");
+        let mut all = vec!["--json", "ends"];
+        all.extend(args);
+        assert_eq!(run(&server.data, &all).1, body, "the two doors differ");
+        assert!(!json(&body)["ends"].as_array().unwrap().is_empty());
+    }
+    let next = json(&server.get("/api/v1/ends?offset=7&limit=7").2);
+    assert_eq!(json(&server.get(&format!("/api/v1/ends?after={last}&limit=7")).2)["ends"], next["ends"]);
+    for wrong in ["CB-001A", "00000000-0000-0000-0000-000000000000"] {
+        let (status, _, body) = server.get(&format!("/api/v1/ends?after={wrong}"));
+        assert_eq!((status, json(&body)["field"].as_str().unwrap()), (422, "after"), "{body}");
+    }
+}

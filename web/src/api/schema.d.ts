@@ -7940,7 +7940,9 @@ export interface operations {
             query?: {
                 /** @description Part of the tag of an end or item. */
                 filter?: string;
-                /** @description Rows to skip. */
+                /** @description Id of an end: only what comes after it. */
+                after?: string;
+                /** @description Rows to skip, from the start or from `after`. */
                 offset?: number;
                 /** @description Rows to give, at most 1000. */
                 limit?: number;
@@ -7957,6 +7959,14 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["EndListJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
         };
