@@ -33,7 +33,7 @@ class Landing {
 
   /** Somebody types into a form. */
   typed(target: EventTarget | null): void {
-    const isField = target instanceof HTMLTextAreaElement || (target instanceof HTMLInputElement && target.type === "text");
+    const isField = target instanceof HTMLTextAreaElement || (target instanceof HTMLInputElement && ["text", "radio", "checkbox", "file"].includes(target.type));
     if (isField && target.closest("main form") !== null) this.#typed.add(target);
   }
 
@@ -44,7 +44,7 @@ class Landing {
   }
 
   get #unsaved(): boolean {
-    return [...this.#typed].some((field) => field.isConnected && field.value.trim() !== "");
+    return [...this.#typed].some((field) => field.isConnected && (field.type === "radio" || field.type === "checkbox" ? field instanceof HTMLInputElement && field.checked : field.value.trim() !== ""));
   }
 }
 

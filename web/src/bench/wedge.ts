@@ -46,7 +46,7 @@ export const NOTHING_PENDING: Pending = { text: "", at: 0, times: [], endedAt: -
 /** Longest pause within a run of keys. */
 const PAUSE_MS = 600;
 /** A scanner that ends with two Enters meant one. */
-const SECOND_ENTER_MS = 300;
+const SECOND_ENTER_MS = 150;
 
 export interface Gathered {
   pending: Pending;
