@@ -1,19 +1,17 @@
 //! Questions: the mate check, an end with its history, what is due.
 
-use crate::{AppError, Workshop, kits::KitRead, told, workshop::Tags};
+use crate::{AppError, Workshop, error::bad, kits::KitRead, told, workshop::Tags};
 use matewell_lab::{
     EndId, EndRecord, Fact, FactBody, ItemId, ItemKind, Moment, Subject, ToolRecord, end_record,
-    end_record_with, item_record, kit_record, tool_record,
+    end_record_with, tool_record,
 };
 use matewell_quantity::Frequency;
 use matewell_store::EndStory;
 use matewell_verdict::{
-    Book, EndJudgement, Exposure, Known, MateCheck, MateQuestion, Partner, Tool, due_of_end, due_of_kit,
-    due_of_tool, judge_end, mate_check,
+    Book, EndJudgement, Exposure, Known, MateCheck, MateQuestion, Partner, Tool, judge_end, mate_check,
 };
 use matewell_wire::{
-    DueJson, DueListJson, EndJson, EndListJson, EndNameJson, EndRowJson, EndStandingJson, ItemJson,
-    MateCheckJson, Names, moment_text,
+    EndJson, EndListJson, EndNameJson, EndRowJson, EndStandingJson, ItemJson, MateCheckJson, Names,
 };
 use std::{
     cell::RefCell,
@@ -236,13 +234,29 @@ impl Workshop {
         })
     }
 
-    /// A page of the register; `filter` matches tags of ends and items.
+    /// A page of the register; `filter` matches tags of ends and items. With
+    /// `after`, the id of an end, what comes after it.
     ///
     /// # Errors
     ///
-    /// A store that cannot be read.
-    pub fn ends(&self, filter: &str, offset: u64, limit: u64) -> Result<EndListJson, AppError> {
-        let hits = self.store.list_ends(filter, offset, limit.min(1000))?;
+    /// An `after` that is no id of an end on record; a store that cannot be
+    /// read.
+    pub fn ends(
+        &self,
+        filter: &str,
+        after: Option<&str>,
+        offset: u64,
+        limit: u64,
+    ) -> Result<EndListJson, AppError> {
+        let after = match after.map(str::trim).filter(|text| !text.is_empty()) {
+            None => None,
+            Some(text) => {
+                let unknown = || bad("after", format!("expected the id of an end, found \"{text}\""));
+                let end = text.parse::<EndId>().map_err(|_| unknown())?;
+                Some(self.store.end(end)?.ok_or_else(unknown)?.end)
+            }
+        };
+        let hits = self.store.list_ends(filter, after, offset, limit.min(1000))?;
         let total = self.store.count_ends(filter)?;
         let ends = hits
             .into_iter()
@@ -254,112 +268,5 @@ impl Workshop {
             })
             .collect();
         Ok(EndListJson { ends, total, offset })
-    }
-
-    /// What is due, most pressing first.
-    ///
-    /// # Errors
-    ///
-    /// A store that cannot be read.
-    pub fn due(&self, at: Moment) -> Result<DueListJson, AppError> {
-        let policy = self.book().policy();
-        let mut found: Vec<(f64, DueJson)> = Vec::new();
-        let mut add = |pressure: f64,
-                       tag: String,
-                       end: Option<EndId>,
-                       location,
-                       task: &str,
-                       text,
-                       since: Option<Moment>| {
-            let row = DueJson {
-                tag,
-                end: end.map(|e| e.to_string()),
-                location,
-                task: task.to_owned(),
-                text,
-                rank: 0,
-                since: since.map(moment_text),
-            };
-            found.push((pressure, row));
-        };
-        let hits = self.store.list_ends("", 0, u64::from(u32::MAX))?;
-        let once = ReadOnce::default();
-        for hit in hits {
-            let loaded = self.load_to_judge(hit.end, &once, at)?;
-            let judgement = self.judge(&loaded)?;
-            for due in due_of_end(&loaded.record, &judgement) {
-                let location = loaded.record.item.location.clone();
-                add(
-                    due.pressure,
-                    hit.end_tag.clone(),
-                    Some(hit.end),
-                    location,
-                    due.task.word(),
-                    due.text,
-                    due.since,
-                );
-            }
-        }
-        for kind in [ItemKind::Gauge, ItemKind::TorqueWrench] {
-            for tool in self.store.list_items(Some(kind))? {
-                let Some(record) = tool_record(tool.item, &self.store.facts_of_item(tool.item)?, at) else {
-                    continue;
-                };
-                if let Some(due) = due_of_tool(&record, at, &policy) {
-                    let (tag, location) = (record.item.tag.clone(), record.item.location.clone());
-                    add(due.pressure, tag, None, location, due.task.word(), due.text, due.since);
-                }
-            }
-        }
-        for kit in self.store.list_items(Some(ItemKind::Kit))? {
-            let facts = self.store.facts_of_item(kit.item)?;
-            let Some(item) = item_record(kit.item, &facts, at).filter(|record| record.retired.is_none())
-            else {
-                continue;
-            };
-            let record = kit_record(kit.item, &facts, at);
-            if let Some(due) = due_of_kit(&kit.tag, &record, at, &policy) {
-                let location = item.registered.item.location;
-                add(due.pressure, kit.tag, None, location, due.task.word(), due.text, due.since);
-            }
-        }
-        for fact in self.store.open_follow_ups()? {
-            let (tag, text) = match &fact.body {
-                FactBody::Overridden(o) => {
-                    (Tags(&self.store).end_tag(o.a), format!("Follow up the override: {}", o.follow_up))
-                }
-                FactBody::Refused(r) => (
-                    Tags(&self.store).end_tag(r.a),
-                    format!("A mate was refused ({}); decide what to do about it.", r.findings.join(", ")),
-                ),
-                _ => continue,
-            };
-            let end = match &fact.body {
-                FactBody::Overridden(o) => Some(o.a),
-                FactBody::Refused(r) => Some(r.a),
-                _ => None,
-            };
-            let pressure = if matches!(fact.body, FactBody::Overridden(_)) { 700.0 } else { 100.0 };
-            add(pressure, tag, end, None, "follow-up", text, Some(fact.happened_at));
-        }
-        for due in self.due_of_cases(at)? {
-            let end = due.on.and_then(|on| match on {
-                Subject::End(end) => Some(end),
-                Subject::Item(_) => None,
-            });
-            add(due.pressure, due.tag, end, None, due.task, due.text, Some(due.since));
-        }
-        found.sort_by(|x, y| {
-            y.0.total_cmp(&x.0).then_with(|| x.1.tag.cmp(&y.1.tag)).then_with(|| x.1.task.cmp(&y.1.task))
-        });
-        let due = found
-            .into_iter()
-            .zip(1..)
-            .map(|((_, mut row), rank)| {
-                row.rank = rank;
-                row
-            })
-            .collect();
-        Ok(DueListJson { at: moment_text(at), due })
     }
 }

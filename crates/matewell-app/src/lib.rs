@@ -5,7 +5,10 @@
 //! comes in as an argument.
 
 mod case;
+mod clean;
+mod dossier;
 mod drift;
+mod due;
 mod error;
 mod export;
 mod gauging;

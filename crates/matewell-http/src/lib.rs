@@ -14,6 +14,7 @@ mod kits;
 mod line;
 mod looks;
 mod page;
+mod papers;
 mod reads;
 mod register;
 mod state;
@@ -139,6 +140,7 @@ fn every_route() -> OpenApiRouter<AppState> {
         .merge(register::routes())
         .merge(looks::routes())
         .merge(kits::routes())
+        .merge(papers::routes())
         .merge(studies())
 }
 

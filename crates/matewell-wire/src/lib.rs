@@ -6,7 +6,9 @@
 
 mod case;
 mod check;
+mod clean;
 mod common;
+mod dossier;
 mod drift;
 mod end;
 mod gauging;
@@ -32,7 +34,9 @@ pub use case::{
     CaseToolStartJson, CaseTouchedJson, CaseWrittenJson,
 };
 pub use check::{CautionJson, JointGapJson, MateCheckJson, TorqueAdviceJson, WrenchJson};
+pub use clean::CleanGuideJson;
 pub use common::{EndNameJson, FindingJson, Names, NumberJson, OriginJson, PinJson};
+pub use dossier::{CaseDossierJson, DossierGaugingJson, DossierResultJson, EndDossierJson, LogHeadJson};
 pub use drift::{DriftBandJson, DriftForecastJson, DriftJson, DriftPhaseJson, DriftPointJson};
 pub use end::{
     DueJson, DueListJson, EndJson, EndListJson, EndRowJson, EndStandingJson, EventJson, FollowUpJson,

@@ -91,11 +91,7 @@ pub(crate) enum Command {
         tag: String,
     },
     /// List ends. Example: matewell ends CB-0
-    Ends {
-        /// Part of a label
-        #[arg(default_value = "")]
-        filter: String,
-    },
+    Ends(crate::papers::Ends),
     /// Log a look. Example: matewell inspect CB-014A --outcome damaged --seen bent-finger
     Inspect {
         /// Label of the end
@@ -185,8 +181,15 @@ pub(crate) enum Command {
     /// What follows when an end was found bad. Example: matewell case open CB-009A --because "pin protrudes"
     #[command(subcommand)]
     Case(crate::case::CaseCommand),
-    /// What is due, most pressing first. Example: matewell due
-    Due,
+    /// What is due, most pressing first. Example: matewell due --location "bench 2"
+    Due(crate::papers::Due),
+    /// How an end is cleaned, and what to mind. Example: matewell clean-guide CB-014A
+    CleanGuide {
+        /// Label of the end
+        tag: String,
+    },
+    /// Everything about an end or a case, for paper. Example: matewell dossier CB-014A
+    Dossier(crate::papers::Dossier),
     /// Write down one item. Example: matewell register CB-050 --kind cable --end CB-050A,sma,pin --end CB-050B,sma,pin
     Register(Box<crate::register::Written>),
     /// Set the registration of an item right. Example: matewell amend CB-050 CB-050 --kind cable --end CB-050A,3.5mm,pin --end CB-050B,3.5mm,pin --because "read the marking"

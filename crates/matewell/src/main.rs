@@ -7,6 +7,7 @@ mod case;
 mod cli;
 mod gauging;
 mod kits;
+mod papers;
 mod physics;
 mod register;
 mod run;

@@ -35,7 +35,7 @@ fn a_kit_is_whole_only_when_every_piece_was_seen_in_place() {
     };
     assert_eq!(state(&shop).0, "not-checked");
     let due = |shop: &Workshop| {
-        let due = shop.due(NOW).unwrap().due;
+        let due = shop.due(None, NOW).unwrap().due;
         due.into_iter().find(|d| d.task == "check-kit" && d.tag == "KIT-77").map(|d| d.text)
     };
     assert!(due(&shop).unwrap().contains("never looked through"));
