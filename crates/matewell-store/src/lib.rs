@@ -14,6 +14,7 @@
 struct ReadMe;
 
 mod append;
+mod back_up;
 mod case;
 mod chain;
 mod contact;
@@ -34,6 +35,7 @@ mod verify;
 mod write;
 
 pub use append::{KeyedWrite, LinkedFact, WrittenResponse};
+pub use back_up::VerifiedBackUp;
 pub use chain::{Hash, hash_from_text, hash_text};
 pub use contact::Stretch;
 pub use engine::DatabaseError;

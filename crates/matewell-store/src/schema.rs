@@ -33,6 +33,7 @@ const MIGRATIONS: &[Migration] = &[
     migration!(2, "0002_marks"),
     migration!(3, "0003_case_kinds"),
     migration!(4, "0004_sweeps"),
+    migration!(6, "0006_back_ups"),
 ];
 
 impl Migration {

@@ -6,6 +6,7 @@
 mod case;
 mod cli;
 mod gauging;
+mod house;
 mod physics;
 mod register;
 mod run;
