@@ -1,6 +1,7 @@
 //! A private cluster of PostgreSQL in a temporary folder, one for each run of
 //! a test program: reached by a socket in that folder only, and gone with the
 //! program however it ends.
+#![allow(dead_code, reason = "each test program uses a part")]
 
 use std::{
     env, fs,
