@@ -39,7 +39,7 @@ pub use import::{ImportOrder, ImportProblemJson, ImportQuestionJson, ImportRepor
 pub use import_columns::ImportColumnJson;
 pub use look::MOST_PHOTO_BYTES;
 pub use matewell_sheets::Sheets;
-pub use matewell_store::Place;
+pub use matewell_store::{Listener, Place};
 pub use own_validation::{OWN_VALIDATION_BYTES, own_validation};
 pub use tools::ToolCheckedJson;
 pub use trace::{Supposed, SupposedAct, TraceOrder};

@@ -22,7 +22,10 @@ pub(crate) fn serve(data: &Path, port: u16, demo: bool) -> anyhow::Result<u8> {
         let address = listener.local_addr()?;
         writeln!(std::io::stdout(), "Matewell serves {} at http://{address}/", Place::from(data))?;
         writeln!(err, "Only this machine can reach it. Stop with Ctrl-C.")?;
-        let app = matewell_http::router(matewell_http::AppState::new(shop, now));
+        let state = matewell_http::AppState::new(shop, now);
+        let (follower, place) = (state.clone(), data.to_owned());
+        tokio::task::spawn_blocking(move || follower.follow_others(&place)).await??;
+        let app = matewell_http::router(state);
         // Open event streams would keep a graceful stop waiting for ever, so
         // the server ends at once; every write is a transaction.
         tokio::select! {

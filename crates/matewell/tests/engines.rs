@@ -7,7 +7,12 @@ mod support;
 
 use assert_cmd::Command;
 use cluster::{Cluster, cluster};
-use std::path::Path;
+use std::{
+    io::{BufRead as _, BufReader, Write as _},
+    net::TcpStream,
+    path::Path,
+    time::Duration,
+};
 use support::Server;
 
 const AS_OF: &str = "2026-11-25T09:00:00Z";
@@ -131,13 +136,32 @@ fn two_servers_of_one_database_are_one_lab() {
     let asked = format!("/api/v1/ends/CB-014A?as_of={AS_OF}");
     let later = "/api/v1/ends/CB-014A?as_of=2099-01-01T00:00:00Z";
     assert_eq!(one.get(later), two.get(later));
-    assert!(one.get(later).2.contains("do not mate"), "{}", one.get(later).2);
+    assert!(one.get(later).2.contains("do-not-mate"), "{}", one.get(later).2);
     let (_, out, _) = ask(folder.path(), &url, &["end", "CB-014A"]);
     assert_eq!(one.get(&asked).2, out, "the doors agree on a server too");
     let (_, out, _) = ask(folder.path(), &url, &["verify"]);
     assert!(out.contains("\"whole\":true"), "{out}");
     let health = one.get(&format!("/api/v1/health?as_of={AS_OF}")).2;
     assert_eq!(health, ask(folder.path(), &url, &["health"]).1);
+}
+
+/// A page open on one server hears what is written on the other.
+#[test]
+fn what_one_server_writes_the_other_announces() {
+    let Some(cluster) = cluster() else { return };
+    let folder = tempfile::tempdir().unwrap();
+    let url = cluster.new_database();
+    let one = Server::start_on(Path::new(&url), folder.path());
+    let two = Server::start_on(Path::new(&url), folder.path());
+    let mut stream = TcpStream::connect(&one.address).unwrap();
+    write!(stream, "GET /api/v1/events HTTP/1.1\r\nHost: {}\r\n\r\n", one.address).unwrap();
+    stream.set_read_timeout(Some(Duration::from_secs(20))).unwrap();
+    let mut lines = BufReader::new(stream).lines();
+    assert!(lines.next().unwrap().unwrap().contains("200"));
+    let hold = r#"{"end":"CB-014A","because":"dropped","person":"bench-1"}"#;
+    assert_eq!(two.post("/api/v1/holds", "", hold).0, 201);
+    let told = lines.map_while(Result::ok).find(|line| line.starts_with("data:")).unwrap();
+    assert!(told.contains("\"tag\":\"CB-014A\"") && told.contains("do-not-mate"), "{told}");
 }
 
 #[test]

@@ -14,5 +14,7 @@ mod log;
 mod marks;
 #[path = "../moved.rs"]
 mod moved;
+#[path = "../replica.rs"]
+mod replica;
 #[path = "../tamper.rs"]
 mod tamper;
