@@ -22,6 +22,7 @@ export type Route =
   | { screen: "intake" }
   | { screen: "new-item" }
   | { screen: "policy" }
+  | { screen: "people" }
   | { screen: "nowhere"; path: string };
 
 export function routeOf(path: string, search = ""): Route {
@@ -41,6 +42,7 @@ export function routeOf(path: string, search = ""): Route {
   if (clean === "/register/bring-in") return { screen: "intake" };
   if (clean === "/register/new") return { screen: "new-item" };
   if (clean === "/policy") return { screen: "policy" };
+  if (clean === "/people") return { screen: "people" };
   if (clean === "/tools") return { screen: "tools" };
   const [, screen, tag] = /^\/(end|drift|gauge|tool|item|look)\/(.+)$/.exec(clean) ?? [];
   if (tag === undefined) return { screen: "nowhere", path };

@@ -73,6 +73,23 @@ pub enum AppError {
         /// As given.
         found: u64,
     },
+    /// Somebody who has not the right.
+    #[error("{person} may not do this: it needs {needs}")]
+    NoRight {
+        /// Who asked.
+        person: String,
+        /// What it needs.
+        needs: String,
+    },
+    /// A name and password, or a secret, that lets nobody in.
+    #[error("{0}")]
+    SignIn(&'static str),
+    /// Too many tries.
+    #[error("too many tries: the next is taken in {seconds} s")]
+    TooMany {
+        /// How long to wait.
+        seconds: u64,
+    },
     /// The store failed.
     #[error("the store: {0}")]
     Store(#[from] matewell_store::StoreError),
@@ -120,6 +137,9 @@ impl AppError {
             Self::NotReady(_) => "not-ready",
             Self::Touchstone { .. } => "unreadable-file",
             Self::TooLarge { .. } => "too-large",
+            Self::NoRight { .. } => "no-right",
+            Self::SignIn(_) => "sign-in",
+            Self::TooMany { .. } => "too-many-tries",
             Self::Store(_) => "store",
             Self::Sheets(_) => "sheets",
             Self::Number(_) => "number",
@@ -134,6 +154,9 @@ impl AppError {
             Self::WhichEnd { .. } | Self::Refused { .. } | Self::Conflict(_) | Self::NotYetClosed { .. } => {
                 409
             }
+            Self::SignIn(_) => 401,
+            Self::NoRight { .. } => 403,
+            Self::TooMany { .. } => 429,
             Self::TooLarge { .. } => 413,
             Self::Field { .. }
             | Self::Questions(_)

@@ -4,6 +4,7 @@
 //! HTTP are thin doors in front of the same methods of [`Workshop`]. The time
 //! comes in as an argument.
 
+mod calendar;
 mod case;
 mod drift;
 mod error;
@@ -16,9 +17,11 @@ mod item_page;
 mod judge;
 mod look;
 mod own_validation;
+mod people;
 pub mod physics;
 mod policy;
 mod register;
+mod rig;
 mod sentence;
 pub mod studies;
 pub mod sweeps;
@@ -38,6 +41,10 @@ pub use import_columns::ImportColumnJson;
 pub use look::MOST_PHOTO_BYTES;
 pub use matewell_sheets::Sheets;
 pub use own_validation::{OWN_VALIDATION_BYTES, own_validation};
+pub use people::{
+    Access, Act, Authorised, LockedSignIn, Right, Role, Way, Who, by_command_line, hash_password,
+    password_matches,
+};
 pub use tools::ToolCheckedJson;
 pub use trace::{Supposed, SupposedAct, TraceOrder};
 pub use validation::{ValidationJson, ValidationRowJson, validation};

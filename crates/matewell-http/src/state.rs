@@ -1,5 +1,10 @@
 //! What every handler shares.
 
+use crate::{
+    access::Served,
+    tries::Tries,
+    watch::{LogFormat, LogSink, Watch},
+};
 use matewell_app::{AppError, Sheets, Workshop};
 use matewell_lab::Moment;
 use matewell_wire::EndStandingJson;
@@ -26,6 +31,10 @@ pub struct AppState {
     clock: Arc<dyn Fn() -> Moment + Send + Sync>,
     events: broadcast::Sender<StandingEvent>,
     sheets: Arc<Sheets>,
+    served: Served,
+    tries: Arc<Tries>,
+    watch: Arc<Watch>,
+    log: Option<(LogFormat, LogSink)>,
 }
 
 impl AppState {
@@ -33,7 +42,44 @@ impl AppState {
     pub fn new(workshop: Workshop, clock: impl Fn() -> Moment + Send + Sync + 'static) -> Self {
         let (events, _) = broadcast::channel(256);
         let sheets = workshop.sheets_in_force();
-        Self { sheets, workshop: Arc::new(Mutex::new(workshop)), clock: Arc::new(clock), events }
+        Self {
+            sheets,
+            workshop: Arc::new(Mutex::new(workshop)),
+            clock: Arc::new(clock),
+            events,
+            served: Served::default(),
+            tries: Arc::default(),
+            watch: Arc::default(),
+            log: None,
+        }
+    }
+
+    /// As served in this way; on the loopback address when never said.
+    #[must_use]
+    pub fn served_as(self, served: Served) -> Self {
+        Self { served, ..self }
+    }
+
+    /// Tells this sink a line for each request.
+    #[must_use]
+    pub fn logged(self, format: LogFormat, sink: LogSink) -> Self {
+        Self { log: Some((format, sink)), ..self }
+    }
+
+    pub(crate) fn log(&self) -> Option<&(LogFormat, LogSink)> {
+        self.log.as_ref()
+    }
+
+    pub(crate) fn watch(&self) -> &Watch {
+        &self.watch
+    }
+
+    pub(crate) fn served(&self) -> Served {
+        self.served
+    }
+
+    pub(crate) fn tries(&self) -> &Tries {
+        &self.tries
     }
 
     /// The time.

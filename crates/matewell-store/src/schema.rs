@@ -12,6 +12,7 @@ const MIGRATIONS: &[(i64, &str)] = &[
     (2, include_str!("../migrations/0002_marks.sql")),
     (3, include_str!("../migrations/0003_case_kinds.sql")),
     (4, include_str!("../migrations/0004_sweeps.sql")),
+    (5, include_str!("../migrations/0005_people.sql")),
 ];
 
 const SCHEMA_VERSION: &str = "CREATE TABLE IF NOT EXISTS schema_version (

@@ -14,8 +14,10 @@ mod interfaces;
 mod line;
 mod line_asked;
 mod look;
+mod people;
 mod policy;
 mod register;
+mod rig;
 mod study;
 mod study_asked;
 mod surroundings;
@@ -55,10 +57,15 @@ pub use look::{
     EndLookJson, FacePlaceJson, FaceZoneJson, LookAsked, LookCautionJson, LookGuideJson, LookWordsJson,
     SheetNumberJson,
 };
+pub use people::{
+    AuthorisationJson, NewTokenJson, PeopleJson, PersonJson, RightChangeJson, RightChangesJson, SessionJson,
+    TokenJson, WhoJson,
+};
 pub use policy::{OwnFileJson, OwnValueJson, PolicyJson, PolicyRowJson};
 pub use register::{
     EndAsked, EndCaseJson, EndKeptJson, EndSweepJson, ItemAsked, ItemEndJson, ItemPageJson, PutAwayJson,
 };
+pub use rig::{RigCheckJson, RigMateJson, RigReasonJson};
 pub use study::{
     AnovaRowJson, AverageAndRangeJson, ChartJson, ChartPhaseJson, ChartPointJson, CompareJson, ComparedJson,
     ComponentJson, GaugeStudyJson, NestedDayJson, NestedStudyJson, OneDayJson, SpreadJson, StudyAnswerJson,

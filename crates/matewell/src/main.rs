@@ -6,6 +6,8 @@
 mod case;
 mod cli;
 mod gauging;
+mod mates;
+mod person;
 mod physics;
 mod register;
 mod run;
@@ -37,6 +39,8 @@ pub(crate) const UNDECIDED: u8 = 3;
 const NOT_FOUND: u8 = 4;
 /// A file or the store failed.
 const FAILED: u8 = 5;
+/// An authorisation that the lab wants is missing.
+const NO_RIGHT: u8 = 6;
 
 fn main() -> ExitCode {
     let cli = cli::Cli::parse();
@@ -81,6 +85,7 @@ fn report(error: &anyhow::Error, json: bool) -> u8 {
     drop(writeln!(err, "error: {app}"));
     match app {
         AppError::UnknownTag { .. } | AppError::WhichEnd { .. } => NOT_FOUND,
+        AppError::NoRight { .. } => NO_RIGHT,
         AppError::Store(_) | AppError::Sheets(_) | AppError::File { .. } => FAILED,
         _ => NOT_UNDERSTOOD,
     }

@@ -4,7 +4,7 @@ use crate::{
     DONE, NOT_UNDERSTOOD, answer_code, case,
     cli::{Cli, Command, Reason, Release, ToolCommand, When},
     gauging::Gauge,
-    physics, register, serve, show, show_gauging, study, sweeps, trace,
+    mates, person, physics, register, serve, show, show_gauging, study, sweeps, trace,
 };
 use anyhow::Context;
 use matewell_app::{AppError, ImportOrder, MateOrder, Said, Workshop, WrittenJson};
@@ -74,7 +74,11 @@ impl Session {
         Ok(said)
     }
 
-    fn plain(&self) -> Said {
+    pub(crate) fn person(&self) -> &str {
+        &self.person
+    }
+
+    pub(crate) fn plain(&self) -> Said {
         Said::at_the_bench(self.person.clone())
     }
 
@@ -108,7 +112,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
             std::io::stdout().write_all(matewell_http::openapi_json().as_bytes())?;
             return Ok(0);
         }
-        Command::Serve { port, demo } => return serve::serve(&cli.data, port, demo),
+        Command::Serve(order) => return serve::serve(&cli.data, &order),
         // Physics needs the data sheets and no facts, so no file is made.
         Command::Line(order) => return physics::line(&cli.data, cli.json, *order),
         Command::Interfaces => return physics::interfaces(&cli.data, cli.json),
@@ -247,6 +251,8 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             Ok(0)
         }
         Command::Export { what, workbook, files: None } => export(&s, &what, workbook.as_deref()),
+        Command::Mates(order) => mates::mates(&mut s, &order, now),
+        Command::Person(order) => person::person(&mut s, order, now),
         Command::Verify => {
             let verification = s.shop.verify()?;
             s.print(&verification, |out, v| writeln!(out, "{}", v.text))?;
@@ -270,7 +276,7 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             )?;
             Ok(0)
         }
-        Command::Serve { .. }
+        Command::Serve(_)
         | Command::Completions { .. }
         | Command::Openapi
         | Command::Validation { .. }
