@@ -6,6 +6,7 @@
 
 mod calendar;
 mod case;
+mod dossier;
 mod drift;
 mod error;
 mod export;
@@ -33,6 +34,7 @@ mod workshop;
 mod write;
 
 pub use case::{CaseHolds, CaseOrder, EndDecision};
+pub use dossier::verify_dossier;
 pub use drift::drift_picture;
 pub use error::AppError;
 pub use house::{DEMO_SHEETS, LoggedMate, VerifyJson};

@@ -10,6 +10,7 @@ mod answer;
 mod asked;
 mod calendar;
 mod cases;
+mod dossier;
 mod events;
 mod gauging;
 mod line;
@@ -150,6 +151,7 @@ fn every_route() -> OpenApiRouter<AppState> {
         .merge(people::routes())
         .merge(calendar::routes())
         .merge(watch::routes())
+        .merge(dossier::routes())
         .merge(rig::routes())
         .merge(studies())
 }

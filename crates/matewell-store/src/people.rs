@@ -135,7 +135,7 @@ fn credential(row: &Row<'_>) -> rusqlite::Result<CredentialRow> {
     })
 }
 
-fn note(transaction: &Transaction<'_>, change: &RightChange) -> Result<(), StoreError> {
+pub(crate) fn note(transaction: &Transaction<'_>, change: &RightChange) -> Result<(), StoreError> {
     transaction
         .prepare_cached(
             "INSERT INTO right_change (seq, changed_at, changed_by, what, person, detail)

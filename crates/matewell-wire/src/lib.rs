@@ -7,6 +7,7 @@
 mod case;
 mod check;
 mod common;
+mod dossier;
 mod drift;
 mod end;
 mod gauging;
@@ -34,6 +35,7 @@ pub use case::{
 };
 pub use check::{CautionJson, JointGapJson, MateCheckJson, TorqueAdviceJson, WrenchJson};
 pub use common::{EndNameJson, FindingJson, Names, NumberJson, OriginJson, PinJson};
+pub use dossier::{ChainHeadJson, DossierFactJson, DossierJson, DossierSignatureJson, DossierVerdictJson};
 pub use drift::{DriftBandJson, DriftForecastJson, DriftJson, DriftPhaseJson, DriftPointJson};
 pub use end::{
     DueJson, DueListJson, EndJson, EndListJson, EndRowJson, EndStandingJson, EventJson, FollowUpJson,

@@ -231,6 +231,10 @@ pub(crate) enum Command {
     /// People, rights and tokens
     #[command(subcommand)]
     Person(crate::person::PersonCommand),
+    /// An end with its facts and their places in the chain, to be shown elsewhere. Example: matewell dossier CB-014A --sign > cb-014a.jsonl
+    Dossier(crate::dossier::Dossier),
+    /// Is a signed dossier as it was signed? Example: matewell verify-dossier cb-014a.jsonl --key 9f3c…
+    VerifyDossier(crate::dossier::VerifyDossier),
     /// Prove the hash chain, or name the first broken fact. Example: matewell verify
     Verify,
     /// Copy the lab to a file while it is in use, and verify the copy. Example: matewell back-up lab-copy.db

@@ -5,6 +5,7 @@
 
 mod case;
 mod cli;
+mod dossier;
 mod gauging;
 mod mates;
 mod person;

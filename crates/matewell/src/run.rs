@@ -3,6 +3,7 @@
 use crate::{
     DONE, NOT_UNDERSTOOD, answer_code, case,
     cli::{Cli, Command, Reason, Release, ToolCommand, When},
+    dossier,
     gauging::Gauge,
     mates, person, physics, register, serve, show, show_gauging, study, sweeps, trace,
 };
@@ -116,6 +117,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
         // Physics needs the data sheets and no facts, so no file is made.
         Command::Line(order) => return physics::line(&cli.data, cli.json, *order),
         Command::Interfaces => return physics::interfaces(&cli.data, cli.json),
+        Command::VerifyDossier(order) => return dossier::verify(cli.json, &order),
         // Questions about files need no lab either.
         Command::Sweep(order) => {
             let door = sweeps::Door {
@@ -252,6 +254,7 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
         }
         Command::Export { what, workbook, files: None } => export(&s, &what, workbook.as_deref()),
         Command::Mates(order) => mates::mates(&mut s, &order, now),
+        Command::Dossier(order) => dossier::dossier(&mut s, &order),
         Command::Person(order) => person::person(&mut s, order, now),
         Command::Verify => {
             let verification = s.shop.verify()?;
@@ -282,6 +285,7 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
         | Command::Validation { .. }
         | Command::Line(_)
         | Command::Interfaces
+        | Command::VerifyDossier(_)
         | Command::Sweep(_)
         | Command::Study(_)
         | Command::Drift(_) => Ok(0),

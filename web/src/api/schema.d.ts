@@ -255,6 +255,43 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/ends/{tag}/dossier": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** An end with its facts and their places in the chain. */
+        get: operations["get_ends_tag_dossier"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/ends/{tag}/dossier/signed": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The same, and a second line with the signature (Ed25519) over the bytes of
+         *     the first.
+         */
+        get: operations["get_ends_tag_dossier_signed"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/ends/{tag}/drift": {
         parameters: {
             query?: never;
@@ -2581,6 +2618,16 @@ export interface components {
             /** @description Until when it holds, RFC 3339. */
             valid_until?: string | null;
         };
+        /** @description Where a log stood. */
+        ChainHeadJson: {
+            /**
+             * Format: int64
+             * @description Number of the last fact.
+             */
+            number: number;
+            /** @description Its SHA-256. */
+            sha256: string;
+        };
         /** @description What a chain reflects at its near end. */
         ChainJson: {
             /**
@@ -2973,6 +3020,30 @@ export interface components {
              * @description Its standard uncertainty.
              */
             u_te11_cutoff_hz: number;
+        };
+        /**
+         * @description A fact with the hash before it, so that its own hash can be recomputed
+         *     without the rest of the log.
+         */
+        DossierFactJson: {
+            /** @description The fact, with its place and hash. */
+            fact: components["schemas"]["FactJson"];
+            /** @description SHA-256 of the fact before it in the chain of its machine; 64 zeros before the first. */
+            previous_sha256: string;
+        };
+        /** @description An end with everything on record about it. */
+        DossierJson: {
+            /** @description The moment it was made for, RFC 3339. */
+            at: string;
+            /** @description The end as it stood. */
+            end: components["schemas"]["EndJson"];
+            /** @description Facts about the end and its item, in the order of entry. */
+            facts: components["schemas"]["DossierFactJson"][];
+            /** @description `matewell-dossier-1`. */
+            format: string;
+            head?: components["schemas"]["ChainHeadJson"] | null;
+            /** @description The machine whose log it is from. */
+            machine: string;
         };
         /**
          * @description The fitted line with its band at some mates. Positions are signed here for
@@ -3504,6 +3575,52 @@ export interface components {
             because: string;
             /** @description Id of the fact. */
             fact: string;
+        };
+        /** @description A whole fact. */
+        FactJson: {
+            /**
+             * Format: date-time
+             * @description When it happened, RFC 3339.
+             */
+            happened_at: string;
+            /**
+             * Format: uuid
+             * @description For ever the same.
+             */
+            id: string;
+            /** @description What kind of fact it is; says what the payload must look like. */
+            kind: string;
+            link?: components["schemas"]["LinkJson"] | null;
+            /**
+             * Format: uuid
+             * @description The machine that wrote it down.
+             */
+            machine: string;
+            /** @description Free text. */
+            note?: string | null;
+            /** @description What happened. */
+            payload: Record<string, never>;
+            /** @description Who did it. */
+            person: string;
+            /**
+             * Format: date-time
+             * @description When it was entered, RFC 3339.
+             */
+            recorded_at: string;
+            /** @description How exactly that is known. */
+            resolution: components["schemas"]["ResolutionJson"];
+            /**
+             * Format: int32
+             * @description Order among facts of the same moment; 0 when there is none.
+             */
+            sequence?: number;
+            /** @description `bench`, `import` or `program`. */
+            source: string;
+            /**
+             * Format: int32
+             * @description Version of this written form: 1.
+             */
+            version: number;
         };
         /** @description One thing the judgement found. */
         FindingJson: {
@@ -5028,6 +5145,16 @@ export interface components {
             /** @description `note`, or `forbids` when the number is no prediction. */
             weight: string;
         };
+        /** @description Place of a fact in the chain of the machine that wrote it. */
+        LinkJson: {
+            /**
+             * Format: int64
+             * @description Counts the facts of that machine from 1.
+             */
+            machine_sequence: number;
+            /** @description SHA-256 over this fact and the hash before it, in hexadecimal. */
+            sha256: string;
+        };
         /** @description A caution before the work. */
         LookCautionJson: {
             /** @description Its code. */
@@ -5913,6 +6040,11 @@ export interface components {
             /** @description `first-order` or `monte-carlo`. */
             uncertainty_by: string;
         };
+        /**
+         * @description How exactly a time is known.
+         * @enum {string}
+         */
+        ResolutionJson: "instant" | "day";
         /** @description A decision about results of a case. */
         ResultDecisionBody: components["schemas"]["SaidBody"] & {
             /** @description Why: for `no-effect` what was compared with what. */
@@ -8358,6 +8490,89 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["EndJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_ends_tag_dossier: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the end */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DossierJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_ends_tag_dossier_signed: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the end */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description A dossier and its signature, one JSON object a line */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/x-ndjson": unknown;
                 };
             };
             404: {

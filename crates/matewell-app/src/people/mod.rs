@@ -6,6 +6,8 @@ mod rights;
 mod secret;
 mod sign_in;
 
+pub(crate) use secret::seed as new_seed;
+
 pub use authorise::{Act, Authorised};
 pub use rights::{Right, Role};
 pub use sign_in::{Access, LockedSignIn, Way, Who, hash_password, password_matches};
