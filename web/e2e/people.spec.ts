@@ -45,7 +45,7 @@ test("the first administrator is made, adds a technician, and each acts under th
   await page.reload();
   const add = page.getByRole("form", { name: "Add a person or a rig" });
   await add.getByLabel("Name").fill("Pim Aster");
-  await add.getByLabel("First password").fill("blue cable, right drawer");
+  await add.getByLabel("First password", { exact: true }).fill("blue cable, right drawer");
   await add.getByRole("button", { name: "Add", exact: true }).press("Enter");
   await expect(page.getByText("Added: Pim Aster.")).toBeVisible();
   await page.getByText("Change Pim Aster").press("Enter");

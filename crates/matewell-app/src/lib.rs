@@ -30,6 +30,7 @@ mod told;
 mod tools;
 mod trace;
 mod validation;
+mod webhook;
 mod workshop;
 mod write;
 
@@ -50,5 +51,6 @@ pub use people::{
 pub use tools::ToolCheckedJson;
 pub use trace::{Supposed, SupposedAct, TraceOrder};
 pub use validation::{ValidationJson, ValidationRowJson, validation};
+pub use webhook::Telling;
 pub use workshop::{Ids, Said, UuidV7, Workshop, sheets_beside};
 pub use write::{MateOrder, WrittenJson};

@@ -185,7 +185,7 @@ pub(crate) const TABLE: &[(Right, &str, &[&str])] = &[
             "/api/v1/tools/{tag}/was-off",
         ],
     ),
-    (Right::Administer, "GET", &["/api/v1/people", "/api/v1/people/changes"]),
+    (Right::Administer, "GET", &["/api/v1/people", "/api/v1/people/changes", "/api/v1/webhooks"]),
     (
         Right::Administer,
         "POST",
@@ -198,6 +198,8 @@ pub(crate) const TABLE: &[(Right, &str, &[&str])] = &[
             "/api/v1/people/{name}/roles",
             "/api/v1/people/{name}/tokens",
             "/api/v1/people/{name}/tokens/{token}/end",
+            "/api/v1/webhooks",
+            "/api/v1/webhooks/{webhook}/end",
         ],
     ),
 ];

@@ -28,12 +28,14 @@ mod tools;
 mod trace;
 mod tries;
 mod watch;
+mod webhook;
 mod writes;
 
 pub use access::Served;
 pub use listen::{Tls, read_tls, serve};
 pub use state::{AppState, StandingEvent};
 pub use watch::{LogFormat, LogSink};
+pub use webhook::tell;
 
 use axum::{
     Router,
@@ -152,6 +154,7 @@ fn every_route() -> OpenApiRouter<AppState> {
         .merge(calendar::routes())
         .merge(watch::routes())
         .merge(dossier::routes())
+        .merge(webhook::routes())
         .merge(rig::routes())
         .merge(studies())
 }

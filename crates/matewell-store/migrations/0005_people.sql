@@ -80,32 +80,23 @@ BEGIN
     SELECT RAISE(ABORT, 'a change of rights is never deleted');
 END;
 
--- Addresses that are told when facts were written.
+-- Addresses that are told of every fact, in the order of entry. What was told
+-- is a number, not a list: nothing is lost or left out when the server stops.
 CREATE TABLE webhook (
     id TEXT NOT NULL PRIMARY KEY CHECK (length(id) BETWEEN 1 AND 50),
     url TEXT NOT NULL CHECK (length(url) BETWEEN 1 AND 2000),
     -- Key of the signature; has to be known to sign, so it is kept.
     secret TEXT NOT NULL CHECK (length(secret) BETWEEN 16 AND 200),
     created_at INTEGER NOT NULL,
-    ended_at INTEGER
+    ended_at INTEGER,
+    -- Number of the last fact that the address said it took.
+    told_seq INTEGER NOT NULL CHECK (told_seq >= 0),
+    told_at INTEGER,
+    -- Attempts that failed since.
+    failed INTEGER NOT NULL CHECK (failed >= 0),
+    next_at INTEGER NOT NULL,
+    last_error TEXT CHECK (length(last_error) <= 500)
 ) STRICT;
-
-CREATE TABLE delivery (
-    seq INTEGER NOT NULL PRIMARY KEY CHECK (seq >= 1),
-    webhook_id TEXT NOT NULL REFERENCES webhook (id),
-    -- The bytes that are sent, the same at every attempt.
-    body TEXT NOT NULL,
-    created_at INTEGER NOT NULL,
-    attempts INTEGER NOT NULL CHECK (attempts >= 0),
-    -- When to try next; none when delivered or given up.
-    next_at INTEGER,
-    delivered_at INTEGER,
-    -- What the last attempt said.
-    last_error TEXT
-) STRICT;
-
-CREATE INDEX delivery_next ON delivery (next_at) WHERE next_at IS NOT NULL;
-CREATE INDEX delivery_of_webhook ON delivery (webhook_id);
 
 -- Key of signed exports: one per log.
 CREATE TABLE signing_key (

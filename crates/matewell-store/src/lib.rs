@@ -29,6 +29,7 @@ mod row;
 mod schema;
 mod touch;
 mod verify;
+mod webhook;
 mod write;
 
 pub use append::{KeyedWrite, LinkedFact, WrittenResponse};
@@ -42,3 +43,4 @@ pub use list::{Counts, EndHit, ItemHit};
 pub use open::Store;
 pub use people::{AuthorisationRow, CredentialKind, CredentialRow, PersonRow, RightChange};
 pub use verify::{Broken, BrokenLink, Verification};
+pub use webhook::WebhookRow;

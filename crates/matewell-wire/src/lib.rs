@@ -27,6 +27,7 @@ mod sweep_asked;
 mod time;
 mod tool;
 mod trace;
+mod webhook;
 
 pub use case::{
     CaseAlarmJson, CaseChangesJson, CaseDecisionJson, CaseEndJson, CaseEvidenceJson, CaseJson, CaseListJson,
@@ -101,3 +102,4 @@ pub use trace::{
     ToolTraceJson, ToolUseJson, TraceJson, TraceModelJson, TraceSourceJson, TraceStepJson, WhatIfChangedJson,
     WhatIfJson,
 };
+pub use webhook::{NewWebhookJson, WebhookJson, WebhooksJson};

@@ -4,7 +4,7 @@ use crate::{DONE, run::Session, show::Out};
 use clap::{Args, Subcommand};
 use matewell_app::{Act, AppError, Authorised, Right, Role, by_command_line, hash_password};
 use matewell_lab::Moment;
-use matewell_wire::{NewTokenJson, PeopleJson, PersonJson, RightChangesJson};
+use matewell_wire::{NewTokenJson, PeopleJson, PersonJson, RightChangesJson, WebhooksJson};
 use std::io::{self, BufRead as _, Write};
 
 #[derive(Debug, Subcommand)]
@@ -82,6 +82,18 @@ pub(crate) enum PersonCommand {
         name: String,
         /// Short name of the token
         token: String,
+    },
+    /// Tell an address of every fact from now on, signed. Example: matewell person webhook https://hooks.lab.example/matewell
+    Webhook {
+        /// http or https
+        url: String,
+    },
+    /// Addresses that are told, and whether they take it. Example: matewell person webhooks
+    Webhooks,
+    /// Tell an address no more. Example: matewell person end-webhook 0123456789abcdef
+    EndWebhook {
+        /// Short name of the address
+        webhook: String,
     },
     /// Who changed which right of whom. Example: matewell person changes
     Changes,
@@ -167,6 +179,22 @@ pub(crate) fn person(s: &mut Session, order: PersonCommand, now: Moment) -> anyh
             s.shop.require_authorisation(what, !no_more, &by, now)?;
             return list(s, now);
         }
+        PersonCommand::Webhook { url } => {
+            let made = s.shop.new_webhook(&url, &by, now)?;
+            s.print(&made, |out, made| {
+                writeln!(out, "{}: the key of its signatures, shown this once, is {}", made.id, made.secret)
+            })?;
+            return Ok(DONE);
+        }
+        PersonCommand::Webhooks => {
+            s.print(&s.shop.webhooks()?, webhooks)?;
+            return Ok(DONE);
+        }
+        PersonCommand::EndWebhook { webhook } => {
+            s.shop.end_webhook(&webhook, &by, now)?;
+            s.print(&s.shop.webhooks()?, webhooks)?;
+            return Ok(DONE);
+        }
         PersonCommand::List => return list(s, now),
         PersonCommand::Changes => {
             s.print(&s.shop.right_changes()?, changes)?;
@@ -228,6 +256,17 @@ fn show_person(out: &mut Out, person: &PersonJson) -> io::Result<()> {
             token.state,
             token.expires_at
         )?;
+    }
+    Ok(())
+}
+
+fn webhooks(out: &mut Out, list: &WebhooksJson) -> io::Result<()> {
+    for one in &list.webhooks {
+        let how = match &one.last_error {
+            Some(error) => format!("{} failed, last: {error}", one.failed),
+            None => "takes it".to_owned(),
+        };
+        writeln!(out, "{} {} ({}): told up to fact {}; {how}", one.id, one.url, one.state, one.told)?;
     }
     Ok(())
 }

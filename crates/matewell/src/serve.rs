@@ -97,6 +97,7 @@ pub(crate) fn serve(data: &Path, order: &Serve) -> anyhow::Result<u8> {
             let sink: LogSink = Arc::new(|line: &str| drop(writeln!(std::io::stderr(), "{line}")));
             state = state.logged(format, sink);
         }
+        tokio::spawn(matewell_http::tell(state.clone()));
         let app = matewell_http::router(state);
         // Open event streams would keep a graceful stop waiting for ever, so
         // the server ends at once; every write is a transaction.

@@ -163,11 +163,9 @@ fn a_rig_posts_with_a_token_within_its_scope_and_under_its_name() {
     let key = format!("{header}Idempotency-Key: run-7\r\n");
     let (status, _, written) = server.ask("POST /api/v1/mates/bulk", &key, mates);
     assert_eq!(status, 201, "{written}");
-    assert_eq!(
-        server.ask("POST /api/v1/mates/bulk", &key, mates).2,
-        written,
-        "the same key, the same answer"
-    );
+    let again = server.ask("POST /api/v1/mates/bulk", &key, mates).2;
+    let fact = between(&written, "\"facts\":[\"", "\"");
+    assert!(again.contains(fact), "the same key, the same fact: {again}");
     assert_eq!(server.ask("GET /api/v1/due", &header, "").0, 403, "the scope is work only");
     assert_eq!(server.ask("POST /api/v1/releases", &header, "{}").0, 403);
     assert_eq!(server.ask("POST /api/v1/mates/bulk", "", mates).0, 401);
@@ -360,7 +358,93 @@ fn slow_and_large_requests_end_and_hold_nobody_up() {
     let mut rest = Vec::new();
     one.read_to_end(&mut rest).unwrap();
     assert!(!rest.starts_with(b"HTTP/1.1 200"), "{}", String::from_utf8_lossy(&rest));
-    let deep = "[".repeat(200_000);
+    let deep = format!("{{\"end\":\"CB-1A\",\"x\":{}", "[".repeat(200_000));
     let (status, _, body) = server.ask("POST /api/v1/cleanings", "", &deep);
     assert_eq!((status, body.contains("recursion")), (422, true), "{body}");
+}
+
+/// The example of `examples/python`, as a rig would run it.
+#[test]
+fn the_python_example_checks_posts_once_and_says_why_not() {
+    let folder = tempfile::tempdir().unwrap();
+    let data = folder.path().join("lab.db");
+    run(&data, &["demo"]);
+    with_password(&data, &["person", "add", "Mara Lind", "--role", "administrator", "--password-stdin"]);
+    run(&data, &["person", "add", "rig-1", "--role", "technician"]);
+    let make =
+        ["person", "token", "rig-1", "--label", "x", "--scope", "work", "--scope", "read", "--days", "1"];
+    let out = run(&data, &make).1;
+    let token = between(&out, "Bearer ", "\n").to_owned();
+    let server = Served::start(&data, &[]);
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/python/report_mates.py");
+    let list = folder.path().join("mates.csv");
+    let report = |rows: &str, token: &str| {
+        std::fs::write(&list, format!("a,b,happened_at,wrench\n{rows}")).unwrap();
+        let output = std::process::Command::new("python3")
+            .arg(&script)
+            .arg(&list)
+            .env("MATEWELL_URL", format!("http://{}", server.address))
+            .env("MATEWELL_TOKEN", token)
+            .output()
+            .unwrap();
+        let text = [output.stdout, output.stderr].concat();
+        (output.status.code().unwrap(), String::from_utf8(text).unwrap())
+    };
+    let facts = || run(&data, &["export"]).1.lines().count();
+    let before = facts();
+    let rows = "CB-014B,IN-003P1,2026-11-20T08:00:00Z,\nCB-014B,IN-003P1,2026-11-20T09:00:00Z,TW-003\n";
+    for _ in 0..2 {
+        let (code, text) = report(rows, &token);
+        assert_eq!((code, text.contains("Written: 2 facts.")), (0, true), "{text}");
+        assert_eq!(facts(), before + 2, "sent twice, written once");
+    }
+    let (code, text) = report("CB-014B,NOPE,2026-11-20T08:00:00Z,\n", &token);
+    assert_eq!((code, text.contains("problem unknown-tag")), (1, true), "{text}");
+    let (code, text) = report(rows, "mw_nobody");
+    assert_eq!((code, text.contains("refused (sign-in)")), (2, true), "{text}");
+}
+
+/// Reads one request and gives its head and body.
+fn one_request(listener: &std::net::TcpListener, answer: &str) -> (String, String) {
+    let (mut stream, _) = listener.accept().unwrap();
+    let mut reader = BufReader::new(stream.try_clone().unwrap());
+    let mut head = String::new();
+    while !head.ends_with("\r\n\r\n") {
+        reader.read_line(&mut head).unwrap();
+    }
+    let length = between(&head, "Content-Length: ", "\r\n").parse().unwrap();
+    let mut body = vec![0; length];
+    reader.read_exact(&mut body).unwrap();
+    stream.write_all(answer.as_bytes()).unwrap();
+    (head, String::from_utf8(body).unwrap())
+}
+
+/// The signature is checked with Python's own HMAC.
+#[test]
+fn a_webhook_is_told_of_facts_signed_and_again_until_it_takes_them() {
+    let folder = tempfile::tempdir().unwrap();
+    let data = folder.path().join("lab.db");
+    run(&data, &["demo"]);
+    let listener = std::net::TcpListener::bind("127.0.0.1:0").unwrap();
+    let url = format!("http://{}/in?x=1", listener.local_addr().unwrap());
+    let out = run(&data, &["--json", "person", "webhook", &url]).1;
+    let secret = between(&out, "\"secret\":\"", "\"").to_owned();
+    let _server = Served::start(&data, &[]);
+    assert_eq!(run(&data, &["--person", "Pim Aster", "clean", "CB-014A"]).0, 0);
+    let (head, body) = one_request(&listener, "HTTP/1.1 204 No Content\r\n\r\n");
+    assert!(head.starts_with("POST /in?x=1 HTTP/1.1\r\n"), "{head}");
+    assert!(body.contains("\"kind\":\"cleaned\"") && body.contains("Pim Aster"), "{body}");
+    let check = "import hmac,sys; print(hmac.new(sys.argv[1].encode(), (sys.argv[2]+'.'+sys.argv[3]).encode(), 'sha256').hexdigest())";
+    let time = between(&head, "Matewell-Timestamp: ", "\r\n");
+    let python =
+        std::process::Command::new("python3").args(["-c", check, &secret, time, &body]).output().unwrap();
+    let expected = String::from_utf8(python.stdout).unwrap();
+    assert_eq!(between(&head, "Matewell-Signature: sha256=", "\r\n"), expected.trim());
+    assert_eq!(run(&data, &["clean", "CB-014B"]).0, 0);
+    let (_, refused) = one_request(&listener, "HTTP/1.1 503 Service Unavailable\r\n\r\n");
+    let (_, again) = one_request(&listener, "HTTP/1.1 200 OK\r\n\r\n");
+    assert_eq!(refused, again, "the same facts, ten seconds later");
+    std::thread::sleep(Duration::from_millis(500));
+    let out = run(&data, &["person", "webhooks"]).1;
+    assert!(out.contains("takes it"), "{out}");
 }

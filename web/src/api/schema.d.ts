@@ -2040,6 +2040,45 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/webhooks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Addresses that are or were told. */
+        get: operations["get_webhooks"];
+        put?: never;
+        /**
+         * Tells an address of every fact from now on. Each body is signed: the header
+         *     `Matewell-Signature` is `sha256=` and the HMAC-SHA-256 of `Matewell-Timestamp`,
+         *     a dot and the body. What is not taken with 2xx is sent again.
+         */
+        post: operations["post_webhooks"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/webhooks/{webhook}/end": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Tells an address no more. */
+        post: operations["post_webhooks_webhook_end"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -5403,6 +5442,13 @@ export interface components {
             /** @description The secret: `Authorization: Bearer …`, or part of the address of a calendar. */
             secret: string;
         };
+        /** @description An address that was just added. The secret is shown this once. */
+        NewWebhookJson: {
+            /** @description Short name to end it by. */
+            id: string;
+            /** @description Key of the signatures (HMAC-SHA-256). */
+            secret: string;
+        };
         /** @description A number that decided something. */
         NumberJson: {
             /** @description What it is. */
@@ -7768,6 +7814,43 @@ export interface components {
             way: string;
             /** @description Whether the corrections were written. */
             written: boolean;
+        };
+        /** @description An address to be told. */
+        WebhookBody: {
+            /** @description `https://…`, or `http://…` inside the lab. */
+            url: string;
+        };
+        /** @description An address that is told of every fact. */
+        WebhookJson: {
+            /**
+             * Format: int32
+             * @description Attempts that failed since.
+             */
+            failed: number;
+            /** @description Short name to end it by. */
+            id: string;
+            /** @description What the last attempt said. */
+            last_error?: string | null;
+            /** @description Since when, RFC 3339. */
+            made_at: string;
+            /** @description When the next attempt is made, RFC 3339. */
+            next_at?: string | null;
+            /** @description `in-force` or `ended`. */
+            state: string;
+            /**
+             * Format: int64
+             * @description Number of the last fact that the address took.
+             */
+            told: number;
+            /** @description When it last took something, RFC 3339. */
+            told_at?: string | null;
+            /** @description The address. */
+            url: string;
+        };
+        /** @description Addresses that are told of facts. */
+        WebhooksJson: {
+            /** @description Newest first. */
+            webhooks: components["schemas"]["WebhookJson"][];
         };
         /** @description An end whose exposure would have been another. */
         WhatIfChangedJson: {
@@ -14101,6 +14184,86 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["VerifyJson"];
+                };
+            };
+        };
+    };
+    get_webhooks: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WebhooksJson"];
+                };
+            };
+        };
+    };
+    post_webhooks: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WebhookBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NewWebhookJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_webhooks_webhook_end: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Short name of the address */
+                webhook: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WebhooksJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
         };
