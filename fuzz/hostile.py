@@ -37,6 +37,7 @@ BASE = {
     "gauge": "GA-001", "master": "GM-001", "name": "Mara Lind", "act": "gauge", "days": 30, "scope": ["read"], "roles": ["reader"],
     "label": "rack", "url": "http://127.0.0.1:9/", "kind": "cable", "sex": "pin", "frequency": "18GHz", "gap": "60um", "offset": "20um",
     "by": "8um", "too": "recessed", "word": "recessed", "distance": "12um", "length": "100mm", "certificate": "C-1",
+    "temperature": "23degC", "pressure": "1013hPa", "humidity": "40%",
 }
 
 
@@ -44,7 +45,7 @@ class Lab:
     def __init__(self, url, token):
         self.host = urllib.parse.urlsplit(url).netloc
         self.headers = {"Authorization": "Bearer " + token} if token else {}
-        self.connection = http.client.HTTPConnection(self.host, timeout=60)
+        self.connection = http.client.HTTPConnection(self.host, timeout=120)
         self.statuses = collections.Counter()
         self.failures = []
 
@@ -137,14 +138,19 @@ def main():
     lab = Lab(sys.argv[1], sys.argv[2] if len(sys.argv) > 2 else "")
     lab.connection.request("GET", "/api/v1/openapi.json")
     document = json.load(lab.connection.getresponse())
-    routes = 0
-    for path, item in document["paths"].items():
+    routes = told = 0
+    # Cases that are open make every later write slower: they come last.
+    for path, item in sorted(document["paths"].items(), key=lambda one: one[0].startswith("/api/v1/cases")):
+        for failure in lab.failures[told:]:
+            print("FAILS", *failure, flush=True)
+        told = len(lab.failures)
+        print(sum(lab.statuses.values()), len(lab.failures), path, file=sys.stderr, flush=True)
         if path.endswith("/events") or path.startswith("/api/v1/session"):
             continue
         for method, operation in item.items():
             routes += 1
             parameters = operation.get("parameters", [])
-            query = {p["name"]: BASE[p["name"]] for p in parameters if p["in"] == "query" and (p.get("required") or p["name"] in BASE)}
+            query = {p["name"]: BASE[p["name"]] for p in parameters if p["in"] == "query" and p["name"] in BASE}
             inside = {p["name"]: BASE.get(p["name"], "CB-014A") for p in parameters if p["in"] == "path"}
             content = operation.get("requestBody", {}).get("content", {})
             kind = next(iter(content), None)
@@ -177,7 +183,7 @@ def main():
                     lab.ask(verb, fill(inside), query, text, kind)
     total = sum(lab.statuses.values())
     print(f"{routes} routes, {total} requests:", ", ".join(f"{s}: {n}" for s, n in sorted(lab.statuses.items())))
-    for failure in lab.failures[:50]:
+    for failure in lab.failures[told:]:
         print("FAILS", *failure)
     print(len(lab.failures), "failures")
     return 1 if lab.failures else 0

@@ -6,6 +6,7 @@
 use crate::{AppError, Workshop};
 use matewell_lab::Moment;
 use matewell_wire::{DueJson, DueListJson, moment_text};
+use std::collections::BTreeMap;
 
 /// Longest line in octets without its end, RFC 5545 section 3.1.
 const LINE: usize = 75;
@@ -39,22 +40,29 @@ fn calendar(list: &DueListJson, machine: &str, now: Moment) -> String {
         line(&mut out, text);
     }
     line(&mut out, "X-WR-CALNAME:Due at the bench");
+    let mut names: BTreeMap<String, u32> = BTreeMap::new();
     for due in &list.due {
-        event(&mut out, due, machine, &at, (day, tomorrow));
+        let name = name(due);
+        let again = names.entry(name.clone()).and_modify(|n| *n += 1).or_insert(1);
+        let uid = if *again == 1 { format!("{name}@{machine}") } else { format!("{name}-{again}@{machine}") };
+        event(&mut out, due, &uid, &at, (day, tomorrow));
     }
     line(&mut out, "END:VCALENDAR");
     out
 }
 
-fn event(out: &mut String, due: &DueJson, machine: &str, at: &str, (day, tomorrow): (&str, &str)) {
-    line(out, "BEGIN:VEVENT");
-    // The same thing due keeps its name from day to day, so it moves and does
-    // not pile up.
-    let name: String = format!("{}-{}", due.task, due.end.as_deref().unwrap_or(&due.tag))
+/// The same thing due keeps its name from day to day, so it moves and does not
+/// pile up.
+fn name(due: &DueJson) -> String {
+    format!("{}-{}", due.task, due.end.as_deref().unwrap_or(&due.tag))
         .chars()
         .map(|c| if c.is_ascii_alphanumeric() || c == '-' { c } else { '_' })
-        .collect();
-    line(out, &format!("UID:{name}@{machine}"));
+        .collect()
+}
+
+fn event(out: &mut String, due: &DueJson, uid: &str, at: &str, (day, tomorrow): (&str, &str)) {
+    line(out, "BEGIN:VEVENT");
+    line(out, &format!("UID:{uid}"));
     line(out, &format!("DTSTAMP:{at}"));
     line(out, &format!("DTSTART;VALUE=DATE:{day}"));
     line(out, &format!("DTEND;VALUE=DATE:{tomorrow}"));
@@ -130,5 +138,26 @@ mod tests {
             "DTSTAMP:20270115T080000Z\r\nDTSTART;VALUE=DATE:20270115\r\nDTEND;VALUE=DATE:20270116"
         ));
         assert!(whole.contains("UID:check-tool-__-1_x@m\r\n"), "{whole}");
+        let twice = DueListJson { at: String::new(), due: vec![due("TW-1", "a"), due("TW-1", "b")] };
+        let out = calendar(&twice, "m", Moment::from_microseconds(0));
+        assert!(
+            out.contains("UID:check-tool-TW-1@m\r\n") && out.contains("UID:check-tool-TW-1-2@m\r\n"),
+            "{out}"
+        );
+    }
+
+    /// `crosscheck/calendar/texts.json`: texts as the Python library icalendar
+    /// writes them, and what it reads back from lines folded as here.
+    #[test]
+    fn texts_are_written_as_another_library_writes_them() {
+        let stored = include_str!("../../../crosscheck/calendar/texts.json");
+        let cases: Vec<(String, String)> = serde_json::from_str(stored).unwrap();
+        assert!(cases.len() >= 10);
+        for (said, written) in cases {
+            let mut out = String::new();
+            line(&mut out, &format!("DESCRIPTION:{}", text(&said)));
+            assert_eq!(out.replace("\r\n ", ""), format!("DESCRIPTION:{written}\r\n"), "{said}");
+            assert!(out.split("\r\n").all(|l| l.len() <= 75), "{out}");
+        }
     }
 }

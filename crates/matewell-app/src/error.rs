@@ -140,6 +140,10 @@ impl AppError {
             Self::NoRight { .. } => "no-right",
             Self::SignIn(_) => "sign-in",
             Self::TooMany { .. } => "too-many-tries",
+            Self::Store(
+                matewell_store::StoreError::NulCharacter { .. }
+                | matewell_store::StoreError::Unwritable { .. },
+            ) => "bad-field",
             Self::Store(_) => "store",
             Self::Sheets(_) => "sheets",
             Self::Number(_) => "number",
@@ -149,7 +153,11 @@ impl AppError {
 
     /// The HTTP status it is answered with.
     pub fn status(&self) -> u16 {
+        use matewell_store::StoreError;
         match self {
+            // What was asked cannot be written in any log.
+            Self::Store(StoreError::NulCharacter { .. } | StoreError::Unwritable { .. }) => 422,
+            Self::Store(StoreError::KeyTaken { .. }) => 409,
             Self::UnknownTag { .. } => 404,
             Self::WhichEnd { .. } | Self::Refused { .. } | Self::Conflict(_) | Self::NotYetClosed { .. } => {
                 409

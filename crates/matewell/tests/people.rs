@@ -334,6 +334,7 @@ fn a_signed_dossier_is_the_same_at_both_doors_and_verifies_without_the_lab() {
 fn slow_and_large_requests_end_and_hold_nobody_up() {
     let folder = tempfile::tempdir().unwrap();
     let data = folder.path().join("lab.db");
+    run(&data, &["demo"]);
     let server = Served::start(&data, &[]);
     // Forty that never finish their head, and one that promises too much.
     let waiting: Vec<TcpStream> = (0..40)
@@ -358,6 +359,13 @@ fn slow_and_large_requests_end_and_hold_nobody_up() {
     let mut rest = Vec::new();
     one.read_to_end(&mut rest).unwrap();
     assert!(!rest.starts_with(b"HTTP/1.1 200"), "{}", String::from_utf8_lossy(&rest));
+    for unwritable in
+        ["\"person\":\"a\\u0000b\"", "\"person\":\"a\",\"happened_at\":\"-000001-01-01T00:00:00Z\""]
+    {
+        let body = format!("{{\"end\":\"CB-014A\",{unwritable}}}");
+        let (status, _, answer) = server.ask("POST /api/v1/cleanings", "", &body);
+        assert_eq!((status, answer.contains("bad-field")), (422, true), "{answer}");
+    }
     let deep = format!("{{\"end\":\"CB-1A\",\"x\":{}", "[".repeat(200_000));
     let (status, _, body) = server.ask("POST /api/v1/cleanings", "", &deep);
     assert_eq!((status, body.contains("recursion")), (422, true), "{body}");
