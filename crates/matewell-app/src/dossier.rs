@@ -8,7 +8,7 @@
 use crate::{
     AppError, Workshop,
     error::bad,
-    people::{change, new_seed},
+    people::{change, hex, new_seed},
 };
 use matewell_lab::Moment;
 use matewell_store::{BehindFact, LinkedFact, hash_from_text, hash_text, link_holds};
@@ -19,10 +19,6 @@ use ring::signature::{ED25519, Ed25519KeyPair, KeyPair as _, UnparsedPublicKey};
 
 const FORMAT: &str = "matewell-dossier-1";
 const ALGORITHM: &str = "Ed25519";
-
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|b| format!("{b:02x}")).collect()
-}
 
 fn from_hex<const N: usize>(field: &'static str, text: &str) -> Result<[u8; N], AppError> {
     let text = text.trim();

@@ -130,6 +130,8 @@ impl AppError {
             Self::UnknownTag { .. } => "unknown-tag",
             Self::WhichEnd { .. } => "which-end",
             Self::Field { .. } => "bad-field",
+            // What was asked cannot be written in any log.
+            Self::Store(error) if no_log_can_hold(error) => "bad-field",
             Self::Refused { .. } => "mate-refused",
             Self::Questions(_) => "question",
             Self::Conflict(_) => "conflict",
@@ -140,10 +142,6 @@ impl AppError {
             Self::NoRight { .. } => "no-right",
             Self::SignIn(_) => "sign-in",
             Self::TooMany { .. } => "too-many-tries",
-            Self::Store(
-                matewell_store::StoreError::NulCharacter { .. }
-                | matewell_store::StoreError::Unwritable { .. },
-            ) => "bad-field",
             Self::Store(_) => "store",
             Self::Sheets(_) => "sheets",
             Self::Number(_) => "number",
@@ -153,15 +151,14 @@ impl AppError {
 
     /// The HTTP status it is answered with.
     pub fn status(&self) -> u16 {
-        use matewell_store::StoreError;
         match self {
-            // What was asked cannot be written in any log.
-            Self::Store(StoreError::NulCharacter { .. } | StoreError::Unwritable { .. }) => 422,
-            Self::Store(StoreError::KeyTaken { .. }) => 409,
+            Self::Store(error) if no_log_can_hold(error) => 422,
             Self::UnknownTag { .. } => 404,
-            Self::WhichEnd { .. } | Self::Refused { .. } | Self::Conflict(_) | Self::NotYetClosed { .. } => {
-                409
-            }
+            Self::WhichEnd { .. }
+            | Self::Refused { .. }
+            | Self::Conflict(_)
+            | Self::NotYetClosed { .. }
+            | Self::Store(matewell_store::StoreError::KeyTaken { .. }) => 409,
             Self::SignIn(_) => 401,
             Self::NoRight { .. } => 403,
             Self::TooMany { .. } => 429,
@@ -174,6 +171,11 @@ impl AppError {
             Self::Store(_) | Self::Sheets(_) | Self::File { .. } => 500,
         }
     }
+}
+
+fn no_log_can_hold(error: &matewell_store::StoreError) -> bool {
+    use matewell_store::StoreError::{NulCharacter, Unwritable};
+    matches!(error, NulCharacter { .. } | Unwritable { .. })
 }
 
 /// Names the field of an error.

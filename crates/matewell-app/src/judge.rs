@@ -2,9 +2,11 @@
 
 use crate::{AppError, Workshop, told, workshop::Tags};
 use matewell_lab::{
-    EndId, EndRecord, Fact, FactBody, ItemId, ItemKind, Moment, Subject, ToolRecord, end_record, tool_record,
+    EndId, EndRecord, Fact, FactBody, ItemId, ItemKind, Moment, Subject, ToolRecord, end_record,
+    end_record_with, tool_record,
 };
 use matewell_quantity::Frequency;
+use matewell_store::EndStory;
 use matewell_verdict::{
     Book, EndJudgement, Exposure, Known, MateCheck, MateQuestion, Partner, Tool, due_of_end, due_of_tool,
     judge_end, mate_check,
@@ -13,19 +15,29 @@ use matewell_wire::{
     DueJson, DueListJson, EndJson, EndListJson, EndNameJson, EndRowJson, EndStandingJson, ItemJson,
     MateCheckJson, Names, moment_text,
 };
-use std::collections::BTreeSet;
+use std::{
+    cell::RefCell,
+    collections::{BTreeMap, BTreeSet},
+    rc::Rc,
+};
 
 /// An end loaded with what its judgement needs.
 pub(crate) struct Loaded {
     pub(crate) record: EndRecord,
+    /// Every fact about it where [`Workshop::load`] loaded it; most mates are
+    /// left out where [`Workshop::load_to_judge`] did.
     pub(crate) facts: Vec<Fact>,
-    gauge: Option<ToolRecord>,
+    gauge: Option<Rc<ToolRecord>>,
     exposures: Vec<Exposure>,
 }
 
+/// Gauges of one answer, each read once however many ends it gauged.
+#[derive(Default)]
+pub(crate) struct GaugesRead(RefCell<BTreeMap<ItemId, Option<Rc<ToolRecord>>>>);
+
 impl Loaded {
     fn known(&self) -> Known<'_> {
-        Known { record: &self.record, gauge: self.gauge.as_ref(), exposures: &self.exposures }
+        Known { record: &self.record, gauge: self.gauge.as_deref(), exposures: &self.exposures }
     }
 }
 
@@ -35,16 +47,56 @@ impl Workshop {
         Book::new(&self.sheets)
     }
 
+    /// An end with every fact about it.
     pub(crate) fn load(&self, end: EndId, at: Moment) -> Result<Loaded, AppError> {
-        let facts = self.store.facts_of_end(end)?;
-        let record = end_record(end, &facts, at)
+        self.loaded(
+            end,
+            EndStory { facts: self.store.facts_of_end(end)?, mates: Vec::new() },
+            &GaugesRead::default(),
+            at,
+        )
+    }
+
+    /// An end with its record and judgement as [`Workshop::load`] gives them,
+    /// for answers about many ends.
+    pub(crate) fn load_to_judge(
+        &self,
+        end: EndId,
+        gauges: &GaugesRead,
+        at: Moment,
+    ) -> Result<Loaded, AppError> {
+        self.loaded(end, self.store.story_of_end(end, at)?, gauges, at)
+    }
+
+    fn loaded(
+        &self,
+        end: EndId,
+        EndStory { facts, mates }: EndStory,
+        gauges: &GaugesRead,
+        at: Moment,
+    ) -> Result<Loaded, AppError> {
+        let record = end_record_with(end, &facts, &mates, at)
             .ok_or_else(|| AppError::UnknownTag { what: "an end", found: Tags(&self.store).end_tag(end) })?;
         let gauge = match record.last_gauging.as_ref().and_then(|g| g.gauged.gauge) {
-            Some(gauge) => tool_record(gauge, &self.store.facts_of_item(gauge)?, at),
+            Some(gauge) => self.gauge_read(gauge, gauges, at)?,
             None => None,
         };
         let exposures = self.exposures_of(end, at)?;
         Ok(Loaded { record, facts, gauge, exposures })
+    }
+
+    fn gauge_read(
+        &self,
+        gauge: ItemId,
+        GaugesRead(read): &GaugesRead,
+        at: Moment,
+    ) -> Result<Option<Rc<ToolRecord>>, AppError> {
+        if let Some(known) = read.borrow().get(&gauge) {
+            return Ok(known.clone());
+        }
+        let record = tool_record(gauge, &self.store.facts_of_item(gauge)?, at).map(Rc::new);
+        read.borrow_mut().insert(gauge, record.clone());
+        Ok(record)
     }
 
     pub(crate) fn judge(&self, loaded: &Loaded) -> Result<EndJudgement, AppError> {
@@ -232,8 +284,9 @@ impl Workshop {
             found.push((pressure, row));
         };
         let hits = self.store.list_ends("", 0, u64::from(u32::MAX))?;
+        let gauges = GaugesRead::default();
         for hit in hits {
-            let loaded = self.load(hit.end, at)?;
+            let loaded = self.load_to_judge(hit.end, &gauges, at)?;
             let judgement = self.judge(&loaded)?;
             for due in due_of_end(&loaded.record, &judgement) {
                 let location = loaded.record.item.location.clone();

@@ -4,7 +4,7 @@
 use crate::{
     AppError, Workshop,
     error::bad,
-    people::{change, new_secret, new_short_name},
+    people::{change, hex, new_secret, new_short_name},
 };
 use matewell_lab::Moment;
 use matewell_store::WebhookRow;
@@ -38,8 +38,7 @@ pub struct Telling {
 fn signature(secret: &str, timestamp: &str, body: &str) -> String {
     let key = hmac::Key::new(hmac::HMAC_SHA256, secret.as_bytes());
     let tag = hmac::sign(&key, format!("{timestamp}.{body}").as_bytes());
-    let digits: String = tag.as_ref().iter().map(|b| format!("{b:02x}")).collect();
-    format!("sha256={digits}")
+    format!("sha256={}", hex(tag.as_ref()))
 }
 
 fn checked(url: &str) -> Result<String, AppError> {
@@ -189,8 +188,7 @@ mod tests {
     fn the_hash_is_that_of_rfc_4231() {
         let key = hmac::Key::new(hmac::HMAC_SHA256, b"Jefe");
         let tag = hmac::sign(&key, b"what do ya want for nothing?");
-        let digits: String = tag.as_ref().iter().map(|b| format!("{b:02x}")).collect();
-        assert_eq!(digits, "5bdcc146bf60754e6a042426089575c75a003f089d2739839dec58b964ec3843");
+        assert_eq!(hex(tag.as_ref()), "5bdcc146bf60754e6a042426089575c75a003f089d2739839dec58b964ec3843");
     }
 
     #[test]

@@ -7,7 +7,6 @@ use crate::{
 };
 use matewell_lab::{EndId, Moment, kind_word};
 use matewell_record::payload_of;
-use rusqlite::OptionalExtension as _;
 
 /// A fact, and the hash before it.
 #[derive(Debug, Clone, PartialEq)]
@@ -52,23 +51,25 @@ impl Store {
     ///
     /// [`StoreError::Unreadable`], [`StoreError::Database`].
     pub fn facts_behind(&self, end: EndId) -> Result<Vec<BehindFact>, StoreError> {
-        let mut ask = self.connection.prepare_cached(&format!(
-            "SELECT {COLUMNS},
-                    (SELECT p.hash FROM fact p WHERE p.machine_no = f.machine_no AND p.machine_seq = f.machine_seq - 1)
+        let sql = format!(
+            "SELECT {COLUMNS}, coalesce(
+                    (SELECT p.hash FROM fact p WHERE p.machine_no = f.machine_no AND p.machine_seq = f.machine_seq - 1),
+                    ?2)
              FROM {FROM}
              WHERE f.seq IN (SELECT fe.seq FROM fact_end fe JOIN connector_end e ON e.no = fe.end_no WHERE e.id = ?1)
                 OR f.seq IN (SELECT fi.seq FROM fact_item fi JOIN connector_end e ON e.item_no = fi.item_no WHERE e.id = ?1)
              ORDER BY f.seq"
-        ))?;
-        let rows = ask
-            .query_map([end.bytes()], |row| Ok((StoredFact::read(row)?, row.get::<_, Option<Hash>>(14)?)))?;
-        rows.map(|row| {
-            let (stored, previous) = row?;
-            let (machine_sequence, hash) = (number(stored.machine_seq), stored.hash);
-            let linked = LinkedFact { fact: stored.fact()?, machine_sequence, hash };
-            Ok(BehindFact { previous: previous.unwrap_or(START), linked })
-        })
-        .collect()
+        );
+        let rows = self.connection.all(&sql, (&end.bytes()[..], &START[..]), |row| {
+            Ok((StoredFact::read(row)?, row.get::<Hash>(14)?))
+        })?;
+        rows.into_iter()
+            .map(|(stored, previous)| {
+                let (machine_sequence, hash) = (number(stored.machine_seq), stored.hash);
+                let linked = LinkedFact { fact: stored.fact()?, machine_sequence, hash };
+                Ok(BehindFact { previous, linked })
+            })
+            .collect()
     }
 
     /// The seed of the key that signs, made from `seed` when there is none.
@@ -83,21 +84,18 @@ impl Store {
         now: Moment,
     ) -> Result<[u8; 32], StoreError> {
         let kept = "SELECT seed FROM signing_key WHERE one = 1";
-        if let Some(found) =
-            self.connection.prepare_cached(kept)?.query_row([], |row| row.get(0)).optional()?
-        {
+        if let Some(found) = self.connection.one(kept, (), |row| row.get(0))? {
             return Ok(found);
         }
-        self.in_a_change(|transaction| {
-            let added = transaction
-                .prepare_cached(
-                    "INSERT INTO signing_key (one, seed, created_at) VALUES (1, ?1, ?2) ON CONFLICT DO NOTHING",
-                )?
-                .execute((seed, now.microseconds()))?;
+        self.in_a_change(|connection| {
+            let added = connection.run(
+                "INSERT INTO signing_key (one, seed, created_at) VALUES (1, ?1, ?2) ON CONFLICT DO NOTHING",
+                (&seed, now.microseconds()),
+            )?;
             if added > 0 {
-                crate::people::note(transaction, change)?;
+                crate::people::note(connection, change)?;
             }
-            Ok(transaction.prepare_cached(kept)?.query_row([], |row| row.get(0))?)
+            Ok(connection.only(kept, ())?)
         })
     }
 }

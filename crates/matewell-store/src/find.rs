@@ -2,11 +2,11 @@
 
 use crate::{
     LinkedFact, Store, StoreError,
+    engine::Params,
     row::{COLUMNS, FROM, StoredFact, integer, number},
     write::story_of,
 };
 use matewell_lab::{EndId, Fact, FactId, ItemId, Moment, Resolution, standing_facts};
-use rusqlite::{OptionalExtension as _, Params};
 
 /// A fact with its number in this log.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,11 +24,11 @@ impl Store {
     ///
     /// [`StoreError::Unreadable`], [`StoreError::Database`], as all questions.
     pub fn fact(&self, id: FactId) -> Result<Option<NumberedFact>, StoreError> {
-        let found = self
-            .connection
-            .prepare_cached(&format!("SELECT {COLUMNS} FROM {FROM} WHERE f.id = ?1"))?
-            .query_row([id.bytes()], StoredFact::read)
-            .optional()?;
+        let found = self.connection.one(
+            &format!("SELECT {COLUMNS} FROM {FROM} WHERE f.id = ?1"),
+            [id.bytes()],
+            StoredFact::read,
+        )?;
         found.map(numbered).transpose()
     }
 
@@ -142,11 +142,11 @@ impl Store {
     ///
     /// As [`Store::fact`].
     pub fn open_follow_ups(&self) -> Result<Vec<Fact>, StoreError> {
-        let candidates = self
-            .connection
-            .prepare_cached("SELECT seq FROM fact WHERE kind IN ('refused', 'overridden') ORDER BY seq")?
-            .query_map([], |row| row.get(0))?
-            .collect::<Result<Vec<i64>, _>>()?;
+        let candidates = self.connection.all(
+            "SELECT seq FROM fact WHERE kind IN ('refused', 'overridden') ORDER BY seq",
+            (),
+            |row| row.get::<i64>(0),
+        )?;
         let mut open = Vec::new();
         for seq in candidates {
             let story: Vec<Fact> =
@@ -163,14 +163,12 @@ impl Store {
 
     /// Whether a refusal has an override that was not voided.
     fn standing_override(&self, refused_seq: i64) -> Result<bool, StoreError> {
-        let overrides = self
-            .connection
-            .prepare_cached(
-                "SELECT a.seq FROM fact_about a JOIN fact f ON f.seq = a.seq
-                 WHERE a.earlier_seq = ?1 AND f.kind = 'overridden'",
-            )?
-            .query_map([refused_seq], |row| row.get(0))?
-            .collect::<Result<Vec<i64>, _>>()?;
+        let overrides: Vec<i64> = self.connection.all(
+            "SELECT a.seq FROM fact_about a JOIN fact f ON f.seq = a.seq
+                 WHERE a.earlier_seq = ?1 AND f.kind = 'overridden' ORDER BY a.seq",
+            [refused_seq],
+            |row| row.get(0),
+        )?;
         for seq in overrides {
             let story: Vec<Fact> =
                 story_of(&self.connection, seq)?.into_iter().map(|(_, fact)| fact).collect();
@@ -199,8 +197,7 @@ impl Store {
             let fact = row.fact()?;
             let spoken_about: bool = self
                 .connection
-                .prepare_cached("SELECT EXISTS (SELECT 1 FROM fact_about WHERE earlier_seq = ?1)")?
-                .query_row([seq], |row| row.get(0))?;
+                .only("SELECT EXISTS (SELECT 1 FROM fact_about WHERE earlier_seq = ?1)", [seq])?;
             if !spoken_about {
                 found.push(fact);
                 continue;
@@ -218,9 +215,7 @@ impl Store {
     }
 
     pub(crate) fn stored(&self, sql: &str, parameters: impl Params) -> Result<Vec<StoredFact>, StoreError> {
-        let mut statement = self.connection.prepare_cached(sql)?;
-        let rows = statement.query_map(parameters, StoredFact::read)?.collect::<Result<_, _>>()?;
-        Ok(rows)
+        Ok(self.connection.all(sql, parameters, StoredFact::read)?)
     }
 }
 
@@ -250,6 +245,9 @@ pub(crate) const KINDS: &[&str] = &[
     "end-disposed",
     "result-disposed",
     "case-closed",
+    "kit-made",
+    "kit-checked",
+    "reserved",
 ];
 
 fn numbered(row: StoredFact) -> Result<NumberedFact, StoreError> {

@@ -1,8 +1,11 @@
 //! Finding ends and items by what people call them.
 
-use crate::{Store, StoreError, row::folded, row::integer, row::number};
+use crate::{
+    Store, StoreError,
+    engine::{Answer, DatabaseError, Params, Row},
+    row::{folded, integer, number},
+};
 use matewell_lab::{EndId, ItemId, ItemKind, Sex};
-use rusqlite::{Params, Row, types::Type};
 
 /// An end found by its tag or in a list.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -193,31 +196,27 @@ impl Store {
     /// [`StoreError::Database`].
     pub fn counts(&self) -> Result<Counts, StoreError> {
         Ok(Counts {
-            facts: self.count("SELECT coalesce(max(seq), 0) FROM fact", [])?,
-            items: self.count("SELECT count(*) FROM item WHERE struck = 0", [])?,
-            ends: self.count("SELECT count(*) FROM connector_end WHERE struck = 0", [])?,
-            machines: self.count("SELECT count(*) FROM machine", [])?,
+            facts: self.count("SELECT coalesce(max(seq), 0) FROM fact", ())?,
+            items: self.count("SELECT count(*) FROM item WHERE struck = 0", ())?,
+            ends: self.count("SELECT count(*) FROM connector_end WHERE struck = 0", ())?,
+            machines: self.count("SELECT count(*) FROM machine", ())?,
         })
     }
 
     pub(crate) fn count(&self, sql: &str, parameters: impl Params) -> Result<u64, StoreError> {
-        Ok(self.connection.prepare_cached(sql)?.query_row(parameters, |row| row.get(0)).map(number)?)
+        Ok(self.connection.only(sql, parameters).map(number)?)
     }
 
     fn end_hits(&self, sql: &str, parameters: impl Params) -> Result<Vec<EndHit>, StoreError> {
-        let mut statement = self.connection.prepare_cached(sql)?;
-        let hits = statement.query_map(parameters, end_hit)?.collect::<Result<_, _>>()?;
-        Ok(hits)
+        Ok(self.connection.all(sql, parameters, end_hit)?)
     }
 
     fn item_hits(&self, sql: &str, parameters: impl Params) -> Result<Vec<ItemHit>, StoreError> {
-        let mut statement = self.connection.prepare_cached(sql)?;
-        let hits = statement.query_map(parameters, item_hit)?.collect::<Result<_, _>>()?;
-        Ok(hits)
+        Ok(self.connection.all(sql, parameters, item_hit)?)
     }
 }
 
-fn end_hit(row: &Row<'_>) -> rusqlite::Result<EndHit> {
+fn end_hit(row: &Row<'_>) -> Answer<EndHit> {
     Ok(EndHit {
         end: EndId::from_bytes(row.get(0)?),
         item: ItemId::from_bytes(row.get(1)?),
@@ -229,7 +228,7 @@ fn end_hit(row: &Row<'_>) -> rusqlite::Result<EndHit> {
     })
 }
 
-fn item_hit(row: &Row<'_>) -> rusqlite::Result<ItemHit> {
+fn item_hit(row: &Row<'_>) -> Answer<ItemHit> {
     Ok(ItemHit {
         item: ItemId::from_bytes(row.get(0)?),
         tag: row.get(1)?,
@@ -242,8 +241,7 @@ fn word<T>(
     row: &Row<'_>,
     column: usize,
     read: impl Fn(&str) -> Result<T, matewell_lab::LabError>,
-) -> rusqlite::Result<T> {
+) -> Answer<T> {
     let text: String = row.get(column)?;
-    read(&text)
-        .map_err(|error| rusqlite::Error::FromSqlConversionFailure(column, Type::Text, Box::new(error)))
+    read(&text).map_err(|_| DatabaseError::Cell { column, expected: "a word of this program" })
 }

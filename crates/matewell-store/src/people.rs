@@ -3,9 +3,12 @@
 //! Kept beside the facts in the same file, so that one copy is the whole lab.
 //! What a role or a right means is not known here.
 
-use crate::{Store, StoreError, chain::Hash};
+use crate::{
+    Store, StoreError,
+    chain::Hash,
+    engine::{Answer, Connection, Row},
+};
 use matewell_lab::Moment;
-use rusqlite::{OptionalExtension as _, Row, Transaction, TransactionBehavior};
 
 /// A person, or a rig that acts under a name.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -109,58 +112,39 @@ pub struct RightChange {
 const PERSON: &str = "name_key, name, roles, password, has_left, failed, locked_until";
 const CREDENTIAL: &str = "sha256, id, kind, name_key, label, scope, created_at, expires_at, ended_at";
 
-fn person(row: &Row<'_>) -> rusqlite::Result<PersonRow> {
+fn person(row: &Row<'_>) -> Answer<PersonRow> {
     Ok(PersonRow {
         name_key: row.get(0)?,
         name: row.get(1)?,
         roles: row.get(2)?,
         password: row.get(3)?,
-        has_left: row.get::<_, i64>(4)? == 1,
-        failed: u32::try_from(row.get::<_, i64>(5)?).unwrap_or(u32::MAX),
-        locked_until: row.get::<_, Option<i64>>(6)?.map(Moment::from_microseconds),
+        has_left: row.get::<i64>(4)? == 1,
+        failed: u32::try_from(row.get::<i64>(5)?).unwrap_or(u32::MAX),
+        locked_until: row.get::<Option<i64>>(6)?.map(Moment::from_microseconds),
     })
 }
 
-fn credential(row: &Row<'_>) -> rusqlite::Result<CredentialRow> {
+fn credential(row: &Row<'_>) -> Answer<CredentialRow> {
     Ok(CredentialRow {
         sha256: row.get(0)?,
         id: row.get(1)?,
-        kind: CredentialKind::from_word(&row.get::<_, String>(2)?),
+        kind: CredentialKind::from_word(&row.get::<String>(2)?),
         name_key: row.get(3)?,
         label: row.get(4)?,
         scope: row.get(5)?,
         created_at: Moment::from_microseconds(row.get(6)?),
         expires_at: Moment::from_microseconds(row.get(7)?),
-        ended_at: row.get::<_, Option<i64>>(8)?.map(Moment::from_microseconds),
+        ended_at: row.get::<Option<i64>>(8)?.map(Moment::from_microseconds),
     })
 }
 
-pub(crate) fn note(transaction: &Transaction<'_>, change: &RightChange) -> Result<(), StoreError> {
-    transaction
-        .prepare_cached(
-            "INSERT INTO right_change (seq, changed_at, changed_by, what, person, detail)
-             SELECT coalesce(max(seq), 0) + 1, ?1, ?2, ?3, ?4, ?5 FROM right_change",
-        )?
-        .execute((change.at.microseconds(), &change.by, &change.what, &change.person, &change.detail))?;
-    Ok(())
-}
-
-fn put_credential(transaction: &Transaction<'_>, new: &CredentialRow) -> Result<(), StoreError> {
-    transaction
-        .prepare_cached(&format!(
-            "INSERT INTO credential ({CREDENTIAL}) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)"
-        ))?
-        .execute((
-            &new.sha256,
-            &new.id,
-            new.kind.word(),
-            &new.name_key,
-            &new.label,
-            &new.scope,
-            new.created_at.microseconds(),
-            new.expires_at.microseconds(),
-            new.ended_at.map(Moment::microseconds),
-        ))?;
+pub(crate) fn note(connection: &Connection, change: &RightChange) -> Result<(), StoreError> {
+    // Writers take turns, so nobody takes the number in between.
+    let seq: i64 = connection.only("SELECT coalesce(max(seq), 0) + 1 FROM right_change", ())?;
+    connection.run(
+        "INSERT INTO right_change (seq, changed_at, changed_by, what, person, detail) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+        (seq, change.at.microseconds(), &change.by, &change.what, &change.person, &change.detail),
+    )?;
     Ok(())
 }
 
@@ -171,7 +155,8 @@ impl Store {
     ///
     /// [`StoreError::Database`].
     pub fn has_people(&self) -> Result<bool, StoreError> {
-        Ok(self.connection.prepare_cached("SELECT 1 FROM person LIMIT 1")?.exists([])?)
+        let sql = "SELECT has_left FROM person LIMIT 1";
+        Ok(self.connection.one(sql, (), |row| row.get::<i64>(0))?.is_some())
     }
 
     /// Everybody, by name.
@@ -180,9 +165,7 @@ impl Store {
     ///
     /// [`StoreError::Database`].
     pub fn people(&self) -> Result<Vec<PersonRow>, StoreError> {
-        let mut ask =
-            self.connection.prepare_cached(&format!("SELECT {PERSON} FROM person ORDER BY name_key"))?;
-        Ok(ask.query_map([], person)?.collect::<Result<_, _>>()?)
+        Ok(self.connection.all(&format!("SELECT {PERSON} FROM person ORDER BY name_key"), (), person)?)
     }
 
     /// One person.
@@ -191,9 +174,8 @@ impl Store {
     ///
     /// [`StoreError::Database`].
     pub fn person(&self, name_key: &str) -> Result<Option<PersonRow>, StoreError> {
-        let mut ask =
-            self.connection.prepare_cached(&format!("SELECT {PERSON} FROM person WHERE name_key = ?1"))?;
-        Ok(ask.query_row([name_key], person).optional()?)
+        let sql = format!("SELECT {PERSON} FROM person WHERE name_key = ?1");
+        Ok(self.connection.one(&sql, [name_key], person)?)
     }
 
     /// Writes a person as it now is, and the change, in one transaction. With
@@ -208,14 +190,14 @@ impl Store {
         end_sessions: bool,
         change: &RightChange,
     ) -> Result<(), StoreError> {
-        self.in_a_change(|transaction| {
-            transaction
-                .prepare_cached(&format!(
+        self.in_a_change(|connection| {
+            connection.run(
+                &format!(
                     "INSERT INTO person ({PERSON}) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)
                      ON CONFLICT (name_key) DO UPDATE SET roles = excluded.roles, password = excluded.password,
                      has_left = excluded.has_left, failed = excluded.failed, locked_until = excluded.locked_until"
-                ))?
-                .execute((
+                ),
+                (
                     &new.name_key,
                     &new.name,
                     &new.roles,
@@ -223,16 +205,18 @@ impl Store {
                     i64::from(new.has_left),
                     i64::from(new.failed),
                     new.locked_until.map(Moment::microseconds),
-                ))?;
+                ),
+            )?;
             if end_sessions {
-                transaction
-                    .prepare_cached(
-                        "UPDATE credential SET ended_at = ?2
-                         WHERE name_key = ?1 AND ended_at IS NULL AND (kind = 'session' OR ?3 = 1)",
-                    )?
-                    .execute((&new.name_key, change.at.microseconds(), i64::from(new.has_left)))?;
+                let only = if new.has_left { "" } else { " AND kind = 'session'" };
+                connection.run(
+                    &format!(
+                        "UPDATE credential SET ended_at = ?2 WHERE name_key = ?1 AND ended_at IS NULL{only}"
+                    ),
+                    (&new.name_key, change.at.microseconds()),
+                )?;
             }
-            note(transaction, change)
+            note(connection, change)
         })
     }
 
@@ -248,10 +232,13 @@ impl Store {
         failed: u32,
         locked_until: Option<Moment>,
     ) -> Result<(), StoreError> {
-        self.connection
-            .prepare_cached("UPDATE person SET failed = ?2, locked_until = ?3 WHERE name_key = ?1")?
-            .execute((name_key, i64::from(failed), locked_until.map(Moment::microseconds)))?;
-        Ok(())
+        self.in_a_change(|connection| {
+            connection.run(
+                "UPDATE person SET failed = ?2, locked_until = ?3 WHERE name_key = ?1",
+                (name_key, i64::from(failed), locked_until.map(Moment::microseconds)),
+            )?;
+            Ok(())
+        })
     }
 
     /// What a person was authorised to do.
@@ -260,12 +247,8 @@ impl Store {
     ///
     /// [`StoreError::Database`].
     pub fn authorisations(&self, name_key: &str) -> Result<Vec<AuthorisationRow>, StoreError> {
-        let mut ask = self.connection.prepare_cached(
-            "SELECT act, interface FROM authorisation WHERE name_key = ?1 ORDER BY act, interface",
-        )?;
-        let rows = ask
-            .query_map([name_key], |row| Ok(AuthorisationRow { act: row.get(0)?, interface: row.get(1)? }))?;
-        Ok(rows.collect::<Result<_, _>>()?)
+        let sql = "SELECT act, interface FROM authorisation WHERE name_key = ?1 ORDER BY act, interface";
+        Ok(self.connection.all(sql, [name_key], authorisation)?)
     }
 
     /// What the lab wants an authorisation for.
@@ -274,12 +257,8 @@ impl Store {
     ///
     /// [`StoreError::Database`].
     pub fn authorisations_required(&self) -> Result<Vec<AuthorisationRow>, StoreError> {
-        let mut ask = self
-            .connection
-            .prepare_cached("SELECT act, interface FROM authorisation_required ORDER BY act, interface")?;
-        let rows =
-            ask.query_map([], |row| Ok(AuthorisationRow { act: row.get(0)?, interface: row.get(1)? }))?;
-        Ok(rows.collect::<Result<_, _>>()?)
+        let sql = "SELECT act, interface FROM authorisation_required ORDER BY act, interface";
+        Ok(self.connection.all(sql, (), authorisation)?)
     }
 
     /// Gives or takes an authorisation of a person (`None`: the lab requires
@@ -295,26 +274,27 @@ impl Store {
         given: bool,
         change: &RightChange,
     ) -> Result<(), StoreError> {
-        self.in_a_change(|transaction| {
+        self.in_a_change(|connection| {
+            let (act, interface) = (&what.act, &what.interface);
             match (name_key, given) {
-                (Some(name), true) => transaction
-                    .prepare_cached(
-                        "INSERT INTO authorisation (name_key, act, interface) VALUES (?1, ?2, ?3) ON CONFLICT DO NOTHING",
-                    )?
-                    .execute((name, &what.act, &what.interface))?,
-                (Some(name), false) => transaction
-                    .prepare_cached("DELETE FROM authorisation WHERE name_key = ?1 AND act = ?2 AND interface = ?3")?
-                    .execute((name, &what.act, &what.interface))?,
-                (None, true) => transaction
-                    .prepare_cached(
-                        "INSERT INTO authorisation_required (act, interface) VALUES (?1, ?2) ON CONFLICT DO NOTHING",
-                    )?
-                    .execute((&what.act, &what.interface))?,
-                (None, false) => transaction
-                    .prepare_cached("DELETE FROM authorisation_required WHERE act = ?1 AND interface = ?2")?
-                    .execute((&what.act, &what.interface))?,
+                (Some(name), true) => connection.run(
+                    "INSERT INTO authorisation (name_key, act, interface) VALUES (?1, ?2, ?3) ON CONFLICT DO NOTHING",
+                    (name, act, interface),
+                )?,
+                (Some(name), false) => connection.run(
+                    "DELETE FROM authorisation WHERE name_key = ?1 AND act = ?2 AND interface = ?3",
+                    (name, act, interface),
+                )?,
+                (None, true) => connection.run(
+                    "INSERT INTO authorisation_required (act, interface) VALUES (?1, ?2) ON CONFLICT DO NOTHING",
+                    (act, interface),
+                )?,
+                (None, false) => connection.run(
+                    "DELETE FROM authorisation_required WHERE act = ?1 AND interface = ?2",
+                    (act, interface),
+                )?,
             };
-            note(transaction, change)
+            note(connection, change)
         })
     }
 
@@ -329,19 +309,33 @@ impl Store {
         new: &CredentialRow,
         change: Option<&RightChange>,
     ) -> Result<(), StoreError> {
-        self.in_a_change(|transaction| {
+        self.in_a_change(|connection| {
             if new.kind == CredentialKind::Session {
-                transaction
-                    .prepare_cached(
-                        "DELETE FROM credential WHERE kind = 'session' AND (expires_at <= ?1 OR ended_at IS NOT NULL)",
-                    )?
-                    .execute([new.created_at.microseconds()])?;
+                connection.run(
+                    "DELETE FROM credential WHERE kind = 'session' AND (expires_at <= ?1 OR ended_at IS NOT NULL)",
+                    [new.created_at.microseconds()],
+                )?;
             }
             if new.kind == CredentialKind::Setup {
-                transaction.prepare_cached("DELETE FROM credential WHERE kind = 'setup'")?.execute([])?;
+                connection.run("DELETE FROM credential WHERE kind = 'setup'", ())?;
             }
-            put_credential(transaction, new)?;
-            change.map_or(Ok(()), |change| note(transaction, change))
+            connection.run(
+                &format!(
+                    "INSERT INTO credential ({CREDENTIAL}) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)"
+                ),
+                (
+                    &new.sha256,
+                    &new.id,
+                    new.kind.word(),
+                    &new.name_key,
+                    &new.label,
+                    &new.scope,
+                    new.created_at.microseconds(),
+                    new.expires_at.microseconds(),
+                    new.ended_at.map(Moment::microseconds),
+                ),
+            )?;
+            change.map_or(Ok(()), |change| note(connection, change))
         })
     }
 
@@ -351,10 +345,8 @@ impl Store {
     ///
     /// [`StoreError::Database`].
     pub fn credential(&self, sha256: &Hash) -> Result<Option<CredentialRow>, StoreError> {
-        let mut ask = self
-            .connection
-            .prepare_cached(&format!("SELECT {CREDENTIAL} FROM credential WHERE sha256 = ?1"))?;
-        Ok(ask.query_row([sha256], credential).optional()?)
+        let sql = format!("SELECT {CREDENTIAL} FROM credential WHERE sha256 = ?1");
+        Ok(self.connection.one(&sql, [sha256], credential)?)
     }
 
     /// What lets a person in, newest first.
@@ -367,10 +359,10 @@ impl Store {
         name_key: &str,
         kind: CredentialKind,
     ) -> Result<Vec<CredentialRow>, StoreError> {
-        let mut ask = self.connection.prepare_cached(&format!(
+        let sql = format!(
             "SELECT {CREDENTIAL} FROM credential WHERE name_key = ?1 AND kind = ?2 ORDER BY created_at DESC, id"
-        ))?;
-        Ok(ask.query_map((name_key, kind.word()), credential)?.collect::<Result<_, _>>()?)
+        );
+        Ok(self.connection.all(&sql, (name_key, kind.word()), credential)?)
     }
 
     /// Ends what lets somebody in. Says whether there was something to end.
@@ -384,14 +376,15 @@ impl Store {
         at: Moment,
         change: Option<&RightChange>,
     ) -> Result<bool, StoreError> {
-        self.in_a_change(|transaction| {
-            let ended = transaction
-                .prepare_cached("UPDATE credential SET ended_at = ?2 WHERE id = ?1 AND ended_at IS NULL")?
-                .execute((id, at.microseconds()))?;
+        self.in_a_change(|connection| {
+            let ended = connection.run(
+                "UPDATE credential SET ended_at = ?2 WHERE id = ?1 AND ended_at IS NULL",
+                (id, at.microseconds()),
+            )?;
             if ended > 0
                 && let Some(change) = change
             {
-                note(transaction, change)?;
+                note(connection, change)?;
             }
             Ok(ended > 0)
         })
@@ -403,10 +396,10 @@ impl Store {
     ///
     /// [`StoreError::Database`].
     pub fn right_changes(&self, most: u32) -> Result<Vec<RightChange>, StoreError> {
-        let mut ask = self.connection.prepare_cached(
-            "SELECT changed_at, changed_by, what, person, detail FROM right_change ORDER BY seq DESC LIMIT ?1",
-        )?;
-        let rows = ask.query_map([i64::from(most)], |row| {
+        let sql = format!(
+            "SELECT changed_at, changed_by, what, person, detail FROM right_change ORDER BY seq DESC LIMIT {most}"
+        );
+        Ok(self.connection.all(&sql, (), |row| {
             Ok(RightChange {
                 at: Moment::from_microseconds(row.get(0)?),
                 by: row.get(1)?,
@@ -414,26 +407,20 @@ impl Store {
                 person: row.get(3)?,
                 detail: row.get(4)?,
             })
-        })?;
-        Ok(rows.collect::<Result<_, _>>()?)
-    }
-
-    /// Writes one change of rights that has no other row.
-    ///
-    /// # Errors
-    ///
-    /// [`StoreError::Database`].
-    pub fn note_right_change(&mut self, change: &RightChange) -> Result<(), StoreError> {
-        self.in_a_change(|transaction| note(transaction, change))
+        })?)
     }
 
     pub(crate) fn in_a_change<T>(
         &mut self,
-        write: impl FnOnce(&Transaction<'_>) -> Result<T, StoreError>,
+        write: impl FnOnce(&Connection) -> Result<T, StoreError>,
     ) -> Result<T, StoreError> {
-        let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        let written = write(&transaction)?;
+        let transaction = self.connection.begin_write()?;
+        let written = write(&self.connection)?;
         transaction.commit()?;
         Ok(written)
     }
+}
+
+fn authorisation(row: &Row<'_>) -> Answer<AuthorisationRow> {
+    Ok(AuthorisationRow { act: row.get(0)?, interface: row.get(1)? })
 }

@@ -1,8 +1,11 @@
 //! Addresses that are told of facts, and how far they were.
 
-use crate::{RightChange, Store, StoreError, people::note};
+use crate::{
+    RightChange, Store, StoreError,
+    engine::{Answer, Row},
+    people::note,
+};
 use matewell_lab::Moment;
-use rusqlite::{OptionalExtension as _, Row};
 
 /// An address and how far it was told.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -31,16 +34,16 @@ pub struct WebhookRow {
 
 const WEBHOOK: &str = "id, url, secret, created_at, ended_at, told_seq, told_at, failed, next_at, last_error";
 
-fn webhook(row: &Row<'_>) -> rusqlite::Result<WebhookRow> {
+fn webhook(row: &Row<'_>) -> Answer<WebhookRow> {
     Ok(WebhookRow {
         id: row.get(0)?,
         url: row.get(1)?,
         secret: row.get(2)?,
         created_at: Moment::from_microseconds(row.get(3)?),
-        ended_at: row.get::<_, Option<i64>>(4)?.map(Moment::from_microseconds),
+        ended_at: row.get::<Option<i64>>(4)?.map(Moment::from_microseconds),
         told_seq: crate::row::number(row.get(5)?),
-        told_at: row.get::<_, Option<i64>>(6)?.map(Moment::from_microseconds),
-        failed: u32::try_from(row.get::<_, i64>(7)?).unwrap_or(u32::MAX),
+        told_at: row.get::<Option<i64>>(6)?.map(Moment::from_microseconds),
+        failed: u32::try_from(row.get::<i64>(7)?).unwrap_or(u32::MAX),
         next_at: Moment::from_microseconds(row.get(8)?),
         last_error: row.get(9)?,
     })
@@ -53,10 +56,8 @@ impl Store {
     ///
     /// [`StoreError::Database`].
     pub fn webhooks(&self) -> Result<Vec<WebhookRow>, StoreError> {
-        let mut ask = self
-            .connection
-            .prepare_cached(&format!("SELECT {WEBHOOK} FROM webhook ORDER BY created_at DESC, id"))?;
-        Ok(ask.query_map([], webhook)?.collect::<Result<_, _>>()?)
+        let sql = format!("SELECT {WEBHOOK} FROM webhook ORDER BY created_at DESC, id");
+        Ok(self.connection.all(&sql, (), webhook)?)
     }
 
     /// The address to be told next, if one waits for facts after its last.
@@ -65,12 +66,12 @@ impl Store {
     ///
     /// [`StoreError::Database`].
     pub fn webhook_to_tell(&self, now: Moment) -> Result<Option<WebhookRow>, StoreError> {
-        let mut ask = self.connection.prepare_cached(&format!(
+        let sql = format!(
             "SELECT {WEBHOOK} FROM webhook
              WHERE ended_at IS NULL AND next_at <= ?1 AND told_seq < (SELECT coalesce(max(seq), 0) FROM fact)
              ORDER BY next_at, id LIMIT 1"
-        ))?;
-        Ok(ask.query_row([now.microseconds()], webhook).optional()?)
+        );
+        Ok(self.connection.one(&sql, [now.microseconds()], webhook)?)
     }
 
     /// Adds an address.
@@ -79,21 +80,20 @@ impl Store {
     ///
     /// [`StoreError::Database`].
     pub fn put_webhook(&mut self, new: &WebhookRow, change: &RightChange) -> Result<(), StoreError> {
-        self.in_a_change(|transaction| {
-            transaction
-                .prepare_cached(
-                    "INSERT INTO webhook (id, url, secret, created_at, told_seq, failed, next_at)
-                     VALUES (?1, ?2, ?3, ?4, ?5, 0, ?6)",
-                )?
-                .execute((
+        self.in_a_change(|connection| {
+            connection.run(
+                "INSERT INTO webhook (id, url, secret, created_at, told_seq, failed, next_at)
+                 VALUES (?1, ?2, ?3, ?4, ?5, 0, ?6)",
+                (
                     &new.id,
                     &new.url,
                     &new.secret,
                     new.created_at.microseconds(),
                     crate::row::integer(new.told_seq),
                     new.next_at.microseconds(),
-                ))?;
-            note(transaction, change)
+                ),
+            )?;
+            note(connection, change)
         })
     }
 
@@ -103,19 +103,20 @@ impl Store {
     ///
     /// [`StoreError::Database`].
     pub fn note_telling(&mut self, after: &WebhookRow) -> Result<(), StoreError> {
-        self.connection
-            .prepare_cached(
+        self.in_a_change(|connection| {
+            connection.run(
                 "UPDATE webhook SET told_seq = ?2, told_at = ?3, failed = ?4, next_at = ?5, last_error = ?6 WHERE id = ?1",
-            )?
-            .execute((
-                &after.id,
-                crate::row::integer(after.told_seq),
-                after.told_at.map(Moment::microseconds),
-                i64::from(after.failed),
-                after.next_at.microseconds(),
-                &after.last_error,
-            ))?;
-        Ok(())
+                (
+                    &after.id,
+                    crate::row::integer(after.told_seq),
+                    after.told_at.map(Moment::microseconds),
+                    i64::from(after.failed),
+                    after.next_at.microseconds(),
+                    &after.last_error,
+                ),
+            )?;
+            Ok(())
+        })
     }
 
     /// Tells an address no more. Says whether it was told until now.
@@ -124,12 +125,13 @@ impl Store {
     ///
     /// [`StoreError::Database`].
     pub fn end_webhook(&mut self, id: &str, at: Moment, change: &RightChange) -> Result<bool, StoreError> {
-        self.in_a_change(|transaction| {
-            let ended = transaction
-                .prepare_cached("UPDATE webhook SET ended_at = ?2 WHERE id = ?1 AND ended_at IS NULL")?
-                .execute((id, at.microseconds()))?;
+        self.in_a_change(|connection| {
+            let ended = connection.run(
+                "UPDATE webhook SET ended_at = ?2 WHERE id = ?1 AND ended_at IS NULL",
+                (id, at.microseconds()),
+            )?;
             if ended > 0 {
-                note(transaction, change)?;
+                note(connection, change)?;
             }
             Ok(ended > 0)
         })

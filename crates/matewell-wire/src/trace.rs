@@ -125,7 +125,7 @@ pub struct ExposedJson {
     pub order_unknown: bool,
     /// Probability under the model.
     pub probability: ProbabilityJson,
-    /// Standing at the moment asked; null for gauges and beyond the short list.
+    /// Standing at the moment asked; null for gauges.
     pub standing: Option<String>,
     /// Tag of its item.
     pub item_tag: String,
@@ -133,7 +133,7 @@ pub struct ExposedJson {
     pub item_kind: String,
     /// Usual place of its item.
     pub location: Option<String>,
-    /// What its item would cost anew; null: not on record or beyond the short list.
+    /// What its item would cost anew; null: not on record.
     pub cost: Option<CostOfItemJson>,
     /// What it is mated with now, and therefore holds up.
     pub mated_with: Option<EndNameJson>,

@@ -5,7 +5,7 @@ use super::{
     reach::{Reach, Reached},
     show::decision_of_end,
 };
-use crate::{AppError, Workshop, sentence};
+use crate::{AppError, Workshop, judge::GaugesRead, sentence};
 use matewell_lab::{CaseEnd, Cost, EndState, Grade, ItemKind, Moment, Subject};
 use matewell_wire::{CaseAlarmJson, CaseEndJson, CaseEvidenceJson, EndNameJson, moment_text};
 
@@ -41,8 +41,9 @@ impl Workshop {
         at: Moment,
     ) -> Result<Vec<CaseEndJson>, AppError> {
         let mut lines = Vec::with_capacity(loaded.record.ends.len());
+        let gauges = GaugesRead::default();
         for end in &loaded.record.ends {
-            lines.push((group(end), self.line(loaded, reach, end, at)?));
+            lines.push((group(end), self.line(loaded, reach, end, &gauges, at)?));
         }
         lines.sort_by(|(x_group, x), (y_group, y)| {
             x_group
@@ -65,6 +66,7 @@ impl Workshop {
         loaded: &LoadedCase,
         reach: Option<&Reach>,
         end: &CaseEnd,
+        gauges: &GaugesRead,
         at: Moment,
     ) -> Result<CaseEndJson, AppError> {
         let now = reach.and_then(|r| r.of(end.on));
@@ -109,7 +111,7 @@ impl Workshop {
             decision: end.decided.as_ref().map(decision_of_end),
             tag,
         };
-        let cost = self.about(end.on, &mut line, &mut urgency, at)?;
+        let cost = self.about(end.on, &mut line, &mut urgency, gauges, at)?;
         let policy = self.sheets.policy();
         let results = loaded.record.results.iter().filter(|r| {
             let through = reach.and_then(|known| known.results.iter().find(|d| d.result == r.result));
@@ -152,12 +154,13 @@ impl Workshop {
         on: Subject,
         line: &mut CaseEndJson,
         urgency: &mut Urgency,
+        gauges: &GaugesRead,
         at: Moment,
     ) -> Result<Option<Cost>, AppError> {
         let policy = self.sheets.policy();
         let item = match on {
             Subject::End(end) => {
-                let end = self.load(end, at)?;
+                let end = self.load_to_judge(end, gauges, at)?;
                 line.standing = Some(self.judge(&end)?.standing.word().to_owned());
                 let record = end.record;
                 urgency.is_damaged = !record.open_damage.is_empty();

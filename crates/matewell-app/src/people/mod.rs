@@ -6,7 +6,7 @@ mod rights;
 mod secret;
 mod sign_in;
 
-pub(crate) use secret::{secret as new_secret, seed as new_seed, short_name as new_short_name};
+pub(crate) use secret::{hex, secret as new_secret, seed as new_seed, short_name as new_short_name};
 
 pub use authorise::{Act, Authorised};
 pub use rights::{Right, Role};

@@ -13,8 +13,10 @@ fn random<const N: usize>() -> Result<[u8; N], AppError> {
     Ok(bytes)
 }
 
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|b| format!("{b:02x}")).collect()
+/// Bytes as hexadecimal digits.
+pub(crate) fn hex(bytes: &[u8]) -> String {
+    let digit = |n: u8| char::from_digit(u32::from(n), 16).unwrap_or('0');
+    bytes.iter().flat_map(|b| [digit(b >> 4), digit(b & 15)]).collect()
 }
 
 /// A secret of 256 bits: `mw_` and 64 hexadecimal digits.

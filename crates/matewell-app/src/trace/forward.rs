@@ -1,12 +1,12 @@
 //! A forward trace as the doors show it.
 
 use super::{
-    SHORT_LIST, TraceOrder, Traced, names,
+    TraceOrder, Traced, names,
     odds::odds,
     results, taint,
     what_if::{self, is_open},
 };
-use crate::{AppError, Workshop};
+use crate::{AppError, Workshop, judge::GaugesRead};
 use matewell_contact::{DAY, Exposure};
 use matewell_lab::Moment;
 use matewell_store::TouchedBy;
@@ -21,11 +21,11 @@ pub(crate) fn json(
     at: Moment,
 ) -> Result<TraceJson, AppError> {
     let (probabilities, model) = odds(shop, traced, order.contact_passes)?;
-    let short_list = order.short_list.unwrap_or(SHORT_LIST);
+    let gauges = GaugesRead::default();
     let labels = names::Labels::new(&traced.part, shop);
     let mut exposed = Vec::with_capacity(traced.exposed.len());
-    for ((exposure, probability), place) in traced.exposed.iter().zip(probabilities).zip(0..) {
-        let json = one(shop, traced, &labels, exposure, probability, at, place < short_list)?;
+    for (exposure, probability) in traced.exposed.iter().zip(probabilities) {
+        let json = one(shop, traced, &labels, exposure, probability, &gauges, at)?;
         exposed.extend(json.map(|json| (exposure.arrived_at, json)));
     }
     exposed.sort_by(|(x_at, x), (y_at, y)| {
@@ -68,8 +68,8 @@ fn one(
     labels: &names::Labels<'_>,
     exposure: &Exposure,
     probability: ProbabilityJson,
+    gauges: &GaugesRead,
     at: Moment,
-    in_full: bool,
 ) -> Result<Option<ExposedJson>, AppError> {
     let tags = shop.tags();
     let Some(of) = traced.name(exposure) else { return Ok(None) };
@@ -98,17 +98,16 @@ fn one(
     };
     match of {
         TouchedBy::End(end) => {
-            if in_full {
-                let loaded = shop.load(end, at)?;
-                json.standing = Some(shop.judge(&loaded)?.standing.word().to_owned());
-                let record = &loaded.record;
-                json.location.clone_from(&record.item.location);
-                json.cost = record.item.cost.as_ref().map(|cost| CostOfItemJson {
-                    hundredths: cost.hundredths,
-                    currency: cost.currency.clone(),
-                });
-                json.mated_with = record.mated_with.map(|(end, _)| EndNameJson::new(end, &tags));
-            }
+            let loaded = shop.load_to_judge(end, gauges, at)?;
+            json.standing = Some(shop.judge(&loaded)?.standing.word().to_owned());
+            let record = &loaded.record;
+            json.location.clone_from(&record.item.location);
+            json.cost = record
+                .item
+                .cost
+                .as_ref()
+                .map(|cost| CostOfItemJson { hundredths: cost.hundredths, currency: cost.currency.clone() });
+            json.mated_with = record.mated_with.map(|(end, _)| EndNameJson::new(end, &tags));
         }
         TouchedBy::Gauge(item) => {
             if let Some(item) = shop.store.registered(item)? {

@@ -20,7 +20,7 @@ CREATE TABLE person (
 
 -- What a person was authorised to do at ends of an interface.
 CREATE TABLE authorisation (
-    name_key TEXT NOT NULL REFERENCES person (name_key),
+    name_key TEXT NOT NULL REFERENCES person (name_key) ON DELETE RESTRICT ON UPDATE RESTRICT,
     -- Word of what is done.
     act TEXT NOT NULL CHECK (length(act) BETWEEN 1 AND 50),
     -- The interface; empty for every one.
