@@ -20,10 +20,9 @@ pub(crate) const COOKIE: &str = "matewell_session";
 /// How the server stands in the network.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Served {
-    /// Only this machine can reach it: without people, one person works alone.
-    pub alone_allowed: bool,
-    /// Requests must name the loopback host, whatever listens.
-    pub loopback_names_only: bool,
+    /// Only this machine can reach it: without people one person works alone,
+    /// and requests must name the loopback host.
+    pub here: bool,
     /// Browsers reach it by TLS, so the cookie is for TLS only.
     pub secure_cookie: bool,
     /// A reverse proxy is in front: the last address it added is the client's.
@@ -32,7 +31,7 @@ pub struct Served {
 
 impl Default for Served {
     fn default() -> Self {
-        Self { alone_allowed: true, loopback_names_only: true, secure_cookie: false, behind_proxy: false }
+        Self { here: true, secure_cookie: false, behind_proxy: false }
     }
 }
 
@@ -218,12 +217,23 @@ static ROUTES: LazyLock<Routes> = LazyLock::new(|| {
     routes
 });
 
-/// What a request needs: nothing in the answer for a method that the path has
-/// not, and no answer for a path that is not in the table.
-pub(crate) fn needed(method: &Method, path: &str) -> Option<Option<Right>> {
+/// What the table says of a request.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Needed {
+    /// The path is not in the table.
+    NotThere,
+    /// The path has no such method.
+    NoMethod,
+    /// This right.
+    Right(Right),
+}
+
+/// What a request needs.
+pub(crate) fn needed(method: &Method, path: &str) -> Needed {
     let method = if method == Method::HEAD { &Method::GET } else { method };
-    let methods = ROUTES.get(path)?;
-    Some(methods.iter().find(|(m, _)| *m == method.as_str()).map(|(_, right)| *right))
+    let Some(methods) = ROUTES.get(path) else { return Needed::NotThere };
+    let found = methods.iter().find(|(m, _)| *m == method.as_str());
+    found.map_or(Needed::NoMethod, |(_, right)| Needed::Right(*right))
 }
 
 /// The secret that a request carries.
@@ -268,7 +278,7 @@ fn from_elsewhere(served: Served, request: &Request) -> Option<Response> {
     let name = host
         .rsplit_once(':')
         .map_or(host, |(name, port)| if port.chars().all(|c| c.is_ascii_digit()) { name } else { host });
-    let named = !served.loopback_names_only || matches!(name, "localhost" | "127.0.0.1" | "[::1]");
+    let named = !served.here || matches!(name, "localhost" | "127.0.0.1" | "[::1]");
     let own = headers.get(header::ORIGIN).is_none_or(|o| {
         o.to_str().ok().and_then(|o| o.split_once("://")).is_some_and(|(_, rest)| rest == host)
     });
@@ -277,7 +287,7 @@ fn from_elsewhere(served: Served, request: &Request) -> Option<Response> {
             .get("sec-fetch-site")
             .is_none_or(|site| site.as_bytes() == b"same-origin" || site.as_bytes() == b"none");
     (!(named && own && same_site)).then(|| {
-        let detail = if served.loopback_names_only {
+        let detail = if served.here {
             "Only this machine and its own page may ask."
         } else {
             "Only the lab's own page and programs may ask, not a page of another site."
@@ -317,15 +327,17 @@ pub(crate) async fn gate(State(state): State<AppState>, mut request: Request, ne
         return next.run(request).await;
     }
     let right = match needed(request.method(), &path) {
-        None => return refuse(StatusCode::FORBIDDEN, "no-right", "This route is open to nobody."),
-        Some(None) => {
+        Needed::NotThere => {
+            return refuse(StatusCode::FORBIDDEN, "no-right", "This route is open to nobody.");
+        }
+        Needed::NoMethod => {
             return refuse(
                 StatusCode::METHOD_NOT_ALLOWED,
                 "no-such-method",
                 "There is no such method on this route.",
             );
         }
-        Some(Some(right)) => right,
+        Needed::Right(right) => right,
     };
     let given = given(request.headers());
     let carried = given.is_some();
@@ -337,7 +349,7 @@ pub(crate) async fn gate(State(state): State<AppState>, mut request: Request, ne
         Ok(access) => access,
         Err(error) => return answer::from_error(&error),
     };
-    let alone = !access.people && served.alone_allowed;
+    let alone = !access.people && served.here;
     if right != Right::Open && !(alone && right != Right::Own) {
         match &access.who {
             Some(who) if who.may(right) => {}

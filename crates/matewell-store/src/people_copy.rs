@@ -7,9 +7,12 @@ use crate::{
 
 use Column::{Bytes, Integer, Text};
 
-/// Tables with their columns, what is referred to first. Sessions stay behind:
-/// whoever was signed in signs in at the new place.
-const TABLES: &[(&str, &[(&str, Column)], &str)] = &[
+/// Name of a table, its columns, and which of its rows are taken along.
+type Table = (&'static str, &'static [(&'static str, Column)], &'static str);
+
+/// What is referred to comes first. Sessions stay behind: whoever was signed in
+/// signs in at the new place.
+const TABLES: &[Table] = &[
     (
         "person",
         &[

@@ -48,8 +48,7 @@ impl Serve {
             return Err(AppError::Field { field: "--listen", message });
         }
         Ok(Served {
-            alone_allowed: here,
-            loopback_names_only: here,
+            here,
             secure_cookie: self.tls_cert.is_some() || self.behind_proxy,
             behind_proxy: self.behind_proxy,
         })
@@ -63,7 +62,7 @@ pub(crate) fn serve(data: &Path, order: &Serve) -> anyhow::Result<u8> {
     if order.demo && shop.demo(now())? {
         writeln!(err, "Made the demo lab in {}: the Larkmoor Receiver Workshop.", data.display())?;
     }
-    if !served.alone_allowed
+    if !served.here
         && let Some(code) = shop.first_start_code(now())?
     {
         writeln!(
@@ -88,7 +87,7 @@ pub(crate) fn serve(data: &Path, order: &Serve) -> anyhow::Result<u8> {
         let address = listener.local_addr()?;
         let scheme = if tls.is_some() { "https" } else { "http" };
         writeln!(std::io::stdout(), "Matewell serves {} at {scheme}://{address}/", data.display())?;
-        if served.alone_allowed {
+        if served.here {
             writeln!(err, "Only this machine can reach it. Stop with Ctrl-C.")?;
         }
         let mut state = AppState::new(shop, now).served_as(served);
