@@ -49,6 +49,13 @@ test("the first administrator is made, adds a technician, and each acts under th
   await add.getByRole("button", { name: "Add", exact: true }).press("Enter");
   await expect(page.getByText("Added: Pim Aster.")).toBeVisible();
   await page.getByText("Change Pim Aster").press("Enter");
+  const may = page.getByRole("form", { name: "An authorisation of Pim Aster" });
+  await may.getByLabel("At the interface").fill("banana");
+  await may.getByRole("button", { name: "Authorise" }).press("Enter");
+  await expect(page.getByRole("alert").filter({ hasText: /found "banana"/ })).toBeVisible();
+  await may.getByLabel("At the interface").fill("3.5mm");
+  await may.getByRole("button", { name: "Authorise" }).press("Enter");
+  await expect(page.getByText("Authorised to gauge at 3.5mm")).toBeVisible();
   const token = page.getByRole("form", { name: "A token for Pim Aster" });
   await token.getByLabel("What a token is for (needed)").fill("bench rig");
   await token.getByRole("button", { name: "Make a token" }).press("Enter");
@@ -77,6 +84,14 @@ test("the first administrator is made, adds a technician, and each acts under th
   await expect(page.getByText("May read, work.")).toBeVisible();
   await expect(page.getByRole("form", { name: "Add a person or a rig" })).toHaveCount(0);
   expect((await page.request.get(`${base}/api/v1/people`)).status()).toBe(403);
+
+  await page.goto(`${base}/people`);
+  await page.getByText("Change your password").press("Enter");
+  await page.getByLabel("Password until now", { exact: true }).fill("blue cable, right drawer");
+  await page.getByLabel("New password", { exact: true }).fill("red cable, right drawer");
+  await page.getByRole("button", { name: "Change it" }).press("Enter");
+  await expect(page.getByText(/signed out everywhere else/)).toBeVisible();
+  await audit(page, "one's own password");
 
   // Nobody types a name any more: it is the one who is signed in.
   await page.goto(`${base}/register/new`);

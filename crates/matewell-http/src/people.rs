@@ -104,7 +104,7 @@ pub(crate) async fn sign_in(
         let tried = state.run(move |shop| shop.begin_sign_in(&name, now)).await?;
         // Slow on purpose, so not while holding the lab.
         let hash = tried.hash.clone();
-        let matches = state.compute(move || Ok(password_matches(&body.password, &hash))).await?;
+        let matches = state.hash(move || Ok(password_matches(&body.password, &hash))).await?;
         let name = body.name;
         state.run(move |shop| shop.end_sign_in(&name, &tried, matches, now)).await
     };
@@ -162,7 +162,7 @@ pub(crate) async fn first(
     };
     let now = state.now();
     let result = async {
-        let hash = state.compute(move || hash_password(&body.password)).await?;
+        let hash = state.hash(move || hash_password(&body.password)).await?;
         state.run(move |shop| shop.first_administrator(&body.code, alone.0, &body.name, hash, now)).await
     };
     let result = result.await;
@@ -229,7 +229,7 @@ pub(crate) async fn own_password(
         let tried = state.run(move |shop| shop.begin_sign_in(&who, now)).await?;
         let held = tried.hash.clone();
         let (matches, hash) = state
-            .compute(move || {
+            .hash(move || {
                 let matches = password_matches(&body.before, &held);
                 Ok((matches, hash_password(&body.password)?))
             })
@@ -343,7 +343,7 @@ pub(crate) async fn add(
     let result = async {
         let roles = roles_of(&body.roles)?;
         let hash = match password {
-            Some(password) => Some(state.compute(move || hash_password(&password)).await?),
+            Some(password) => Some(state.hash(move || hash_password(&password)).await?),
             None => None,
         };
         state
@@ -439,7 +439,7 @@ pub(crate) async fn password(
     let by = name(&access);
     let result = async {
         let body = posted.read::<PasswordBody>()?;
-        let hash = state.compute(move || hash_password(&body.password)).await?;
+        let hash = state.hash(move || hash_password(&body.password)).await?;
         state
             .run(move |shop| {
                 shop.set_password(&person, hash, &by, now)?;

@@ -10,7 +10,7 @@ use matewell_lab::Moment;
 use matewell_wire::EndStandingJson;
 use serde::{Deserialize, Serialize};
 use std::sync::{Arc, Mutex, PoisonError};
-use tokio::sync::broadcast;
+use tokio::sync::{Semaphore, broadcast};
 use utoipa::ToSchema;
 
 /// A standing as it is after something was written.
@@ -24,6 +24,9 @@ pub struct StandingEvent {
     pub standing: String,
 }
 
+/// Passwords hashed at once: each takes 19 MiB.
+const MOST_HASHING: usize = 4;
+
 /// What every handler shares.
 #[derive(Clone)]
 pub struct AppState {
@@ -34,6 +37,7 @@ pub struct AppState {
     served: Served,
     tries: Arc<Tries>,
     watch: Arc<Watch>,
+    hashing: Arc<Semaphore>,
     log: Option<(LogFormat, LogSink)>,
 }
 
@@ -50,6 +54,7 @@ impl AppState {
             served: Served::default(),
             tries: Arc::default(),
             watch: Arc::default(),
+            hashing: Arc::new(Semaphore::new(MOST_HASHING)),
             log: None,
         }
     }
@@ -122,6 +127,17 @@ impl AppState {
         tokio::task::spawn_blocking(ask)
             .await
             .unwrap_or_else(|error| Err(AppError::Conflict(format!("the request was not finished: {error}"))))
+    }
+
+    /// As [`AppState::compute`], for what takes much memory on purpose: a few
+    /// at a time, however many ask.
+    pub(crate) async fn hash<T: Send + 'static>(
+        &self,
+        ask: impl FnOnce() -> Result<T, AppError> + Send + 'static,
+    ) -> Result<T, AppError> {
+        // The semaphore is never closed, so there is always a turn.
+        let _turn = self.hashing.acquire().await;
+        self.compute(ask).await
     }
 
     /// Tells listeners how these ends stand now.

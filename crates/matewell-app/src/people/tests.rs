@@ -54,6 +54,10 @@ fn a_password_is_kept_as_argon2id_and_only_the_right_one_matches() {
     assert!(!password_matches("correct horse batterz", &hash));
     assert!(hash_password("short").is_err());
     assert_ne!(hash, hash_password("correct horse battery").unwrap(), "a salt of its own");
+    // An unknown name is held against a hash of the same cost.
+    let nobody = lab().begin_sign_in("nobody", at(0)).unwrap().hash;
+    assert!(argon2::password_hash::phc::PasswordHash::new(&nobody).is_ok());
+    assert_eq!(nobody.split('$').take(4).collect::<Vec<_>>(), hash.split('$').take(4).collect::<Vec<_>>());
 }
 
 #[test]
