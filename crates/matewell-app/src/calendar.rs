@@ -19,7 +19,7 @@ impl Workshop {
     /// A store that cannot be read.
     pub fn due_calendar(&self, now: Moment) -> Result<String, AppError> {
         let machine = self.store.machine().to_string();
-        Ok(calendar(&self.due(now)?, &machine, now))
+        Ok(calendar(&self.due(None, now)?, &machine, now))
     }
 }
 

@@ -6,16 +6,20 @@
 
 mod calendar;
 mod case;
+mod clean;
 mod dossier;
 mod drift;
+mod due;
 mod error;
 mod export;
 mod gauging;
+mod health;
 mod house;
 mod import;
 mod import_columns;
 mod item_page;
 mod judge;
+mod kits;
 mod look;
 mod own_validation;
 mod people;
@@ -24,6 +28,7 @@ mod policy;
 mod register;
 mod rig;
 mod sentence;
+mod signed;
 pub mod studies;
 pub mod sweeps;
 mod told;
@@ -35,22 +40,24 @@ mod workshop;
 mod write;
 
 pub use case::{CaseHolds, CaseOrder, EndDecision};
-pub use dossier::verify_dossier;
 pub use drift::drift_picture;
 pub use error::AppError;
+pub use health::{BackUpJson, HealthJson, MovedJson, move_lab};
 pub use house::{DEMO_SHEETS, LoggedMate, VerifyJson};
 pub use import::{ImportOrder, ImportProblemJson, ImportQuestionJson, ImportReportJson};
 pub use import_columns::ImportColumnJson;
 pub use look::MOST_PHOTO_BYTES;
 pub use matewell_sheets::Sheets;
+pub use matewell_store::{Listener, Place};
 pub use own_validation::{OWN_VALIDATION_BYTES, own_validation};
 pub use people::{
     Access, Act, Authorised, LockedSignIn, Right, Role, Way, Who, by_command_line, hash_password,
     password_matches,
 };
+pub use signed::verify_dossier;
 pub use tools::ToolCheckedJson;
 pub use trace::{Supposed, SupposedAct, TraceOrder};
 pub use validation::{ValidationJson, ValidationRowJson, validation};
 pub use webhook::Telling;
-pub use workshop::{Ids, Said, UuidV7, Workshop, sheets_beside};
+pub use workshop::{Ids, Said, UuidV7, Workshop, lab_exists, sheets_beside};
 pub use write::{MateOrder, WrittenJson};

@@ -1,6 +1,6 @@
 //! Things a person does: each becomes one or more facts, all or nothing.
 
-use crate::{AppError, Said, Workshop, judge::GaugesRead, workshop::Tags};
+use crate::{AppError, Said, Workshop, judge::ReadOnce, workshop::Tags};
 use matewell_lab::{
     Corrected, Correction, Fact, FactBody, FactId, FollowedUp, Gauged, Held, Inspected, InspectionOutcome,
     Mated, Moment, Overridden, Parted, PinPosition, Refused, Released, Replaced, ResultNoted, Retired,
@@ -492,6 +492,19 @@ impl Workshop {
         Ok(written)
     }
 
+    /// Standings of ends that facts after a number are about, and the number
+    /// of the last of them: what others wrote into the same lab.
+    ///
+    /// # Errors
+    ///
+    /// A store that cannot be read.
+    pub fn standings_since(&self, number: u64, now: Moment) -> Result<(Vec<EndStandingJson>, u64), AppError> {
+        let found = self.store.all_facts(number, 1_000)?;
+        let last = found.last().map_or(number, |newest| newest.seq);
+        let facts: Vec<Fact> = found.into_iter().map(|numbered| numbered.fact).collect();
+        Ok((self.standings_after(&facts, now)?, last))
+    }
+
     /// Standing now of each end that facts are about.
     fn standings_after(&self, facts: &[Fact], now: Moment) -> Result<Vec<EndStandingJson>, AppError> {
         let mut ends = Vec::new();
@@ -512,10 +525,10 @@ impl Workshop {
         }
         let names = Tags(&self.store);
         ends.truncate(20);
-        let gauges = GaugesRead::default();
+        let once = ReadOnce::default();
         ends.into_iter()
             .map(|end| {
-                let loaded = self.load_to_judge(end, &gauges, now)?;
+                let loaded = self.load_to_judge(end, &once, now)?;
                 Ok(EndStandingJson::new(&self.judge(&loaded)?, &names))
             })
             .collect()

@@ -10,17 +10,20 @@ mod answer;
 mod asked;
 mod calendar;
 mod cases;
-mod dossier;
 mod events;
 mod gauging;
+mod health;
+mod kits;
 mod line;
 mod listen;
 mod looks;
 mod page;
+mod papers;
 mod people;
 mod reads;
 mod register;
 mod rig;
+mod signed;
 mod state;
 mod study;
 mod sweep;
@@ -93,6 +96,7 @@ fn every_route() -> OpenApiRouter<AppState> {
         .routes(routes!(reads::end))
         .routes(routes!(reads::due))
         .routes(routes!(reads::verify))
+        .routes(routes!(health::health))
         .routes(routes!(reads::export))
         .routes(routes!(writes::mate))
         .routes(routes!(writes::mates_bulk))
@@ -153,9 +157,11 @@ fn every_route() -> OpenApiRouter<AppState> {
         .merge(people::routes())
         .merge(calendar::routes())
         .merge(watch::routes())
-        .merge(dossier::routes())
+        .merge(signed::routes())
         .merge(webhook::routes())
         .merge(rig::routes())
+        .merge(kits::routes())
+        .merge(papers::routes())
         .merge(studies())
 }
 

@@ -161,10 +161,18 @@ pub fn kit_record(kit: ItemId, facts: &[Fact], at: Moment) -> KitRecord {
 /// of the facts about it. Work that was called off was voided by a correction.
 #[must_use]
 pub fn reservations(item: ItemId, facts: &[Fact], at: Moment) -> Vec<Reservation> {
+    let mut found = all_reservations(facts, at);
+    found.retain(|reservation| reservation.reserved.item == item);
+    found
+}
+
+/// As [`reservations`], for whatever items the facts are about.
+#[must_use]
+pub fn all_reservations(facts: &[Fact], at: Moment) -> Vec<Reservation> {
     let mut found: Vec<Reservation> = standing_facts(facts, at)
         .into_iter()
         .filter_map(|fact| match fact.body {
-            FactBody::Reserved(reserved) if reserved.item == item && reserved.until > at => {
+            FactBody::Reserved(reserved) if reserved.until > at => {
                 Some(Reservation { fact: fact.id, person: fact.person, reserved })
             }
             _ => None,

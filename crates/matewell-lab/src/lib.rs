@@ -40,7 +40,7 @@ pub use item::{
 pub use item_record::{ItemRecord, PutAway, item_record};
 pub use kit::{
     KitCheckOnRecord, KitChecked, KitMade, KitRecord, PieceFound, Reservation, Reserved, Whereabouts,
-    kit_record, kits_named, reservations,
+    all_reservations, kit_record, kits_named, reservations,
 };
 pub use look::{FaceMark, FaceZone, LookPhoto, PhotoKind};
 pub use moment::{MICROSECONDS_PER_DAY, Moment, Resolution};

@@ -14,6 +14,7 @@
 struct ReadMe;
 
 mod append;
+mod back_up;
 mod case;
 mod chain;
 mod contact;
@@ -24,6 +25,7 @@ mod error;
 mod find;
 mod kept;
 mod list;
+mod listen;
 mod mapping;
 mod mark;
 mod open;
@@ -39,6 +41,7 @@ mod webhook;
 mod write;
 
 pub use append::{KeyedWrite, LinkedFact, WrittenResponse};
+pub use back_up::VerifiedBackUp;
 pub use chain::{Hash, hash_from_text, hash_text};
 pub use contact::Stretch;
 pub use dossier::{BehindFact, link_holds};
@@ -47,6 +50,7 @@ pub use error::StoreError;
 pub use find::{NumberedFact, Touch, TouchedBy};
 pub use kept::{BrokenFile, MOST_FILE_BYTES, sha256_of};
 pub use list::{Counts, EndHit, ItemHit};
+pub use listen::{Change, Listener};
 pub use open::Store;
 pub use people::{AuthorisationRow, CredentialKind, CredentialRow, PersonRow, RightChange};
 pub use place::Place;

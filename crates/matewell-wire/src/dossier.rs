@@ -1,77 +1,85 @@
-//! An end with everything on record about it, to be shown elsewhere.
+//! What is put on paper about an end or a case, as JSON.
 
-use crate::EndJson;
-use matewell_record::FactJson;
+use crate::{CaseJson, EndJson, EndKeptJson, ItemAsked, PinPointJson, PositionJson};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-/// A fact with the hash before it, so that its own hash can be recomputed
-/// without the rest of the log.
-#[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
-pub struct DossierFactJson {
-    /// SHA-256 of the fact before it in the chain of its machine; 64 zeros before the first.
-    pub previous_sha256: String,
-    /// The fact, with its place and hash.
-    pub fact: FactJson,
-}
-
-/// Where a log stood.
+/// The last fact of a log: beside a paper it shows later that nothing was
+/// changed or cut off before it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-pub struct ChainHeadJson {
-    /// Number of the last fact.
+pub struct LogHeadJson {
+    /// Its number in this log, from 1.
     pub number: u64,
-    /// Its SHA-256.
-    pub sha256: String,
+    /// Its hash in the chain, SHA-256 in hexadecimal.
+    pub hash: String,
 }
 
-/// An end with everything on record about it.
-#[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
-pub struct DossierJson {
-    /// `matewell-dossier-1`.
-    pub format: String,
-    /// The moment it was made for, RFC 3339.
+/// A gauging with its readings as they were read.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct DossierGaugingJson {
+    /// What it says about the pin.
+    pub point: PinPointJson,
+    /// Who gauged.
+    pub person: String,
+    /// Label of the gauge master.
+    pub master: Option<String>,
+    /// The readings.
+    pub readings: Vec<PositionJson>,
+    /// The zero before.
+    pub zero_before: Vec<PositionJson>,
+    /// The zero after.
+    pub zero_after: Vec<PositionJson>,
+}
+
+/// A result measured through an end.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct DossierResultJson {
+    /// The fact that noted it.
+    pub fact: String,
+    /// Where the result is.
+    pub uri: String,
+    /// SHA-256 of its bytes, if known.
+    pub sha256: Option<String>,
+    /// Device it is about.
+    pub device: Option<String>,
+    /// When it was made.
     pub at: String,
-    /// The machine whose log it is from.
-    pub machine: String,
-    /// Where the log stood.
-    pub head: Option<ChainHeadJson>,
-    /// The end as it stood.
+    /// Who made it.
+    pub person: String,
+    /// Labels of the ends it went through, in order.
+    pub chain: Vec<String>,
+}
+
+/// Everything about an end, for paper.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct EndDossierJson {
+    /// The moment asked about.
+    pub at: String,
+    /// The last fact of the log when it was made; none in an empty log.
+    pub log: Option<LogHeadJson>,
+    /// The end with its standing, its reasons and every fact.
     pub end: EndJson,
-    /// Facts about the end and its item, in the order of entry.
-    pub facts: Vec<DossierFactJson>,
+    /// Its item as registered.
+    pub item: ItemAsked,
+    /// Its gaugings, oldest first.
+    pub gaugings: Vec<DossierGaugingJson>,
+    /// Its cases, sweeps and looks.
+    pub kept: EndKeptJson,
+    /// Results measured through it, latest first.
+    pub results: Vec<DossierResultJson>,
+    /// Revision of the data sheets it was judged by.
+    pub sheets: String,
 }
 
-/// The second line of a signed dossier: over the bytes of the first line
-/// without its end.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-pub struct DossierSignatureJson {
-    /// `Ed25519` (RFC 8032).
-    pub algorithm: String,
-    /// 64 hexadecimal digits.
-    pub public_key: String,
-    /// 128 hexadecimal digits.
-    pub signature: String,
-}
-
-/// What a verification of a dossier found.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-pub struct DossierVerdictJson {
-    /// Whether everything holds.
-    pub whole: bool,
-    /// Whether the first line is what this key signed.
-    pub signed: bool,
-    /// The key that signed, 64 hexadecimal digits.
-    pub public_key: String,
-    /// Whether it is the key that was expected; nothing when none was named.
-    pub expected_key: Option<bool>,
-    /// Facts looked at.
-    pub facts: u64,
-    /// Id of the first fact whose hash does not follow from it.
-    pub first_broken: Option<String>,
-    /// Label of the end.
-    pub tag: String,
-    /// When it was made, RFC 3339.
+/// Everything about a case, for paper.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct CaseDossierJson {
+    /// The moment asked about.
     pub at: String,
-    /// In words.
-    pub text: String,
+    /// The last fact of the log when it was made; none in an empty log.
+    pub log: Option<LogHeadJson>,
+    /// The case with its work list, results, record and steps.
+    pub case: CaseJson,
+    /// Revision of the data sheets it was judged by.
+    pub sheets: String,
 }

@@ -6,12 +6,14 @@
 
 mod case;
 mod check;
+mod clean;
 mod common;
 mod dossier;
 mod drift;
 mod end;
 mod gauging;
 mod interfaces;
+mod kit;
 mod line;
 mod line_asked;
 mod look;
@@ -19,6 +21,7 @@ mod people;
 mod policy;
 mod register;
 mod rig;
+mod signed;
 mod study;
 mod study_asked;
 mod surroundings;
@@ -35,8 +38,9 @@ pub use case::{
     CaseToolStartJson, CaseTouchedJson, CaseWrittenJson,
 };
 pub use check::{CautionJson, JointGapJson, MateCheckJson, TorqueAdviceJson, WrenchJson};
+pub use clean::CleanGuideJson;
 pub use common::{EndNameJson, FindingJson, Names, NumberJson, OriginJson, PinJson};
-pub use dossier::{ChainHeadJson, DossierFactJson, DossierJson, DossierSignatureJson, DossierVerdictJson};
+pub use dossier::{CaseDossierJson, DossierGaugingJson, DossierResultJson, EndDossierJson, LogHeadJson};
 pub use drift::{DriftBandJson, DriftForecastJson, DriftJson, DriftPhaseJson, DriftPointJson};
 pub use end::{
     DueJson, DueListJson, EndJson, EndListJson, EndRowJson, EndStandingJson, EventJson, FollowUpJson,
@@ -47,6 +51,10 @@ pub use gauging::{
     PinPointJson, PositionAsked, PositionJson,
 };
 pub use interfaces::{InterfaceJson, InterfaceListJson};
+pub use kit::{
+    KitJson, KitListJson, KitPieceJson, KitRowJson, LaidJson, PieceAsked, ReservationJson, StorageJson,
+    WaitJson,
+};
 pub use line::{
     ChainJson, ConvertJson, CostJson, CutoffJson, GapJson, ImpedanceJson, LineAnswerJson, LineFindingJson,
     LossJson, MismatchJson, OffCentreJson, ReflectionJson, ShiftJson, StepJson, SweepJson, UsableJson,
@@ -69,6 +77,7 @@ pub use register::{
     EndAsked, EndCaseJson, EndKeptJson, EndSweepJson, ItemAsked, ItemEndJson, ItemPageJson, PutAwayJson,
 };
 pub use rig::{RigCheckJson, RigMateJson, RigReasonJson};
+pub use signed::{DossierFactJson, DossierSignatureJson, DossierVerdictJson, SignedDossierJson};
 pub use study::{
     AnovaRowJson, AverageAndRangeJson, ChartJson, ChartPhaseJson, ChartPointJson, CompareJson, ComparedJson,
     ComponentJson, GaugeStudyJson, NestedDayJson, NestedStudyJson, OneDayJson, SpreadJson, StudyAnswerJson,

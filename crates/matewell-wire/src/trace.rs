@@ -1,6 +1,6 @@
 //! Traces as JSON: what an end touched, what could have made it bad.
 
-use crate::{EndNameJson, OriginJson};
+use crate::{EndNameJson, OriginJson, WaitJson};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -137,6 +137,8 @@ pub struct ExposedJson {
     pub cost: Option<CostOfItemJson>,
     /// What it is mated with now, and therefore holds up.
     pub mated_with: Option<EndNameJson>,
+    /// What waits for it: the end it is mated with, planned work, a kit.
+    pub waiting: Vec<WaitJson>,
 }
 
 /// An end a result went through while it was exposed.

@@ -5,9 +5,11 @@
 
 mod case;
 mod cli;
-mod dossier;
 mod gauging;
+mod house;
+mod kits;
 mod mates;
+mod papers;
 mod person;
 mod physics;
 mod register;
@@ -20,6 +22,7 @@ mod show_line;
 mod show_study;
 mod show_sweep;
 mod show_trace;
+mod signed;
 mod study;
 mod sweeps;
 mod trace;

@@ -3,9 +3,9 @@
 use crate::{
     DONE, NOT_UNDERSTOOD, answer_code, case,
     cli::{Cli, Command, Reason, Release, ToolCommand, When},
-    dossier,
     gauging::Gauge,
-    mates, person, physics, register, serve, show, show_gauging, study, sweeps, trace,
+    house, kits, mates, papers, person, physics, register, serve, show, show_gauging, signed, study, sweeps,
+    trace,
 };
 use anyhow::Context;
 use matewell_app::{AppError, ImportOrder, MateOrder, Said, Workshop, WrittenJson};
@@ -114,10 +114,11 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
             return Ok(0);
         }
         Command::Serve(order) => return serve::serve(&cli.data, &order),
+        Command::Move(order) => return house::move_lab(cli.json, &order),
         // Physics needs the data sheets and no facts, so no file is made.
         Command::Line(order) => return physics::line(&cli.data, cli.json, *order),
         Command::Interfaces => return physics::interfaces(&cli.data, cli.json),
-        Command::VerifyDossier(order) => return dossier::verify(cli.json, &order),
+        Command::VerifyDossier(order) => return signed::verify(cli.json, &order),
         // Questions about files need no lab either.
         Command::Sweep(order) => {
             let door = sweeps::Door {
@@ -166,18 +167,12 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             s.print(&end, show::end)?;
             Ok(0)
         }
-        Command::Ends { filter } => {
-            let list = s.shop.ends(&filter, 0, 1000)?;
-            s.print(&list, show::ends)?;
-            Ok(0)
-        }
+        Command::Ends(asked) => papers::ends(&s, &asked),
         Command::Trace(args) => trace::trace(&s.shop, s.json, *args, s.at),
         Command::Case(order) => case::case(&mut s, order, now),
-        Command::Due => {
-            let list = s.shop.due(s.at)?;
-            s.print(&list, show::due)?;
-            Ok(0)
-        }
+        Command::Due(asked) => papers::due(&s, &asked),
+        Command::CleanGuide { tag } => papers::clean_guide(&s, &tag),
+        Command::Dossier(asked) => papers::dossier(&mut s, &asked),
         Command::Inspect { tag, outcome, seen, magnification, mark, photo, when } => {
             let said = s.said(&when)?;
             let asked = LookAsked {
@@ -245,6 +240,9 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
         Command::Amend(order) => register::amend(&mut s, &order, now),
         Command::Item { tag } => register::item(&s, &tag),
         Command::Kept { tag } => register::kept(&s, &tag),
+        Command::Kit(command) => kits::run(&mut s, &command, now),
+        Command::Reserve(order) => kits::reserve(&mut s, &order, now),
+        Command::Storage { filter } => kits::storage(&s, &filter),
         Command::Policy => register::policy(&s),
         Command::Import(order) => import(&mut s, *order, now),
         Command::Export { files: Some(folder), .. } => {
@@ -254,15 +252,15 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
         }
         Command::Export { what, workbook, files: None } => export(&s, &what, workbook.as_deref()),
         Command::Mates(order) => mates::mates(&mut s, &order, now),
-        Command::Dossier(order) => dossier::dossier(&mut s, &order),
         Command::Person(order) => person::person(&mut s, order, now),
+        Command::Health => house::health(&s),
         Command::Verify => {
             let verification = s.shop.verify()?;
             s.print(&verification, |out, v| writeln!(out, "{}", v.text))?;
             Ok(if verification.whole { 0 } else { 5 })
         }
         Command::BackUp { file } => {
-            let verification = s.shop.back_up(&file)?;
+            let verification = s.shop.back_up(&file, now)?;
             s.print(&verification, |out, v| writeln!(out, "{} in {}", v.text, file.display()))?;
             Ok(if verification.whole { 0 } else { 5 })
         }
@@ -280,6 +278,7 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             Ok(0)
         }
         Command::Serve(_)
+        | Command::Move(_)
         | Command::Completions { .. }
         | Command::Openapi
         | Command::Validation { .. }

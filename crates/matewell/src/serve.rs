@@ -3,7 +3,7 @@
 use crate::run::now;
 use anyhow::Context;
 use clap::{Args, ValueHint};
-use matewell_app::{AppError, Workshop};
+use matewell_app::{AppError, Place, Workshop};
 use matewell_http::{AppState, LogFormat, LogSink, Served};
 use std::{
     io::Write,
@@ -59,8 +59,11 @@ pub(crate) fn serve(data: &Path, order: &Serve) -> anyhow::Result<u8> {
     let served = order.served()?;
     let mut shop = Workshop::open(data, now())?;
     let mut err = anstream::stderr();
+    for found in shop.found_at_start(now())? {
+        writeln!(err, "{found}")?;
+    }
     if order.demo && shop.demo(now())? {
-        writeln!(err, "Made the demo lab in {}: the Larkmoor Receiver Workshop.", data.display())?;
+        writeln!(err, "Made the demo lab in {}: the Larkmoor Receiver Workshop.", Place::from(data))?;
     }
     if !served.here
         && let Some(code) = shop.first_start_code(now())?
@@ -86,7 +89,7 @@ pub(crate) fn serve(data: &Path, order: &Serve) -> anyhow::Result<u8> {
             .with_context(|| format!("{asked}; another port is chosen with --port"))?;
         let address = listener.local_addr()?;
         let scheme = if tls.is_some() { "https" } else { "http" };
-        writeln!(std::io::stdout(), "Matewell serves {} at {scheme}://{address}/", data.display())?;
+        writeln!(std::io::stdout(), "Matewell serves {} at {scheme}://{address}/", Place::from(data))?;
         if served.here {
             writeln!(err, "Only this machine can reach it. Stop with Ctrl-C.")?;
         }
@@ -97,6 +100,8 @@ pub(crate) fn serve(data: &Path, order: &Serve) -> anyhow::Result<u8> {
             state = state.logged(format, sink);
         }
         tokio::spawn(matewell_http::tell(state.clone()));
+        let (follower, place) = (state.clone(), data.to_owned());
+        tokio::task::spawn_blocking(move || follower.follow_others(&place)).await??;
         let app = matewell_http::router(state);
         // Open event streams would keep a graceful stop waiting for ever, so
         // the server ends at once; every write is a transaction.

@@ -316,8 +316,8 @@ fn a_signed_dossier_is_the_same_at_both_doors_and_verifies_without_the_lab() {
     assert_eq!(status, 200, "{signed}");
     assert_eq!(run(&data, &["--as-of", at, "dossier", "CB-014A", "--sign"]).1, signed);
     let (_, _, plain) = server.ask(&format!("GET /api/v1/ends/CB-014A/dossier?as_of={at}"), "", "");
-    assert_eq!(run(&data, &["--as-of", at, "dossier", "CB-014A"]).1, plain);
-    assert_eq!(signed.lines().next().unwrap(), plain.trim_end());
+    let first: serde_json::Value = serde_json::from_str(signed.lines().next().unwrap()).unwrap();
+    assert_eq!(first["dossier"], serde_json::from_str::<serde_json::Value>(&plain).unwrap());
     let (file, none) = (folder.path().join("d.jsonl"), folder.path().join("none.db"));
     std::fs::write(&file, &signed).unwrap();
     let (code, out, err) = run(&none, &["verify-dossier", file.to_str().unwrap()]);

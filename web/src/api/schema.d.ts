@@ -4,26 +4,6 @@
  */
 
 export interface paths {
-    "/api/v1/calendar/{secret}": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * What is due, as a calendar (RFC 5545). Calendars send no password, so the
-         *     address is the secret; `.ics` may follow it.
-         */
-        get: operations["get_calendar_secret"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
     "/api/v1/cases": {
         parameters: {
             query?: never;
@@ -96,6 +76,23 @@ export interface paths {
          *     and held by the case is released in the same act.
          */
         post: operations["post_cases_case_dispositions"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case}/dossier": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Everything about a case, for paper. */
+        get: operations["get_cases_case_dossier"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -255,15 +252,15 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/api/v1/ends/{tag}/dossier": {
+    "/api/v1/ends/{tag}/clean-guide": {
         parameters: {
             query?: never;
             header?: never;
             path?: never;
             cookie?: never;
         };
-        /** An end with its facts and their places in the chain. */
-        get: operations["get_ends_tag_dossier"];
+        /** The steps and cautions of a cleaning of an end. */
+        get: operations["get_ends_tag_clean_guide"];
         put?: never;
         post?: never;
         delete?: never;
@@ -272,18 +269,15 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/api/v1/ends/{tag}/dossier/signed": {
+    "/api/v1/ends/{tag}/dossier": {
         parameters: {
             query?: never;
             header?: never;
             path?: never;
             cookie?: never;
         };
-        /**
-         * The same, and a second line with the signature (Ed25519) over the bytes of
-         *     the first.
-         */
-        get: operations["get_ends_tag_dossier_signed"];
+        /** Everything about an end, for paper. */
+        get: operations["get_ends_tag_dossier"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1039,46 +1033,6 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/api/v1/mates/bulk/check": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /**
-         * Says of each mate of a list whether it would be written, and what a mate
-         *     check says at its time, with codes. Nothing is written.
-         */
-        post: operations["post_mates_bulk_check"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/metrics": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * Numbers for Prometheus (text format 0.0.4): requests and times by route,
-         *     and how much the lab holds. A token with the right `read` may ask.
-         */
-        get: operations["get_metrics"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
     "/api/v1/partings": {
         parameters: {
             query?: never;
@@ -1090,163 +1044,6 @@ export interface paths {
         put?: never;
         /** Two ends came apart. */
         post: operations["post_partings"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/people": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /** Everybody, and what the lab wants an authorisation for. */
-        get: operations["get_people"];
-        put?: never;
-        /** Adds a person or a rig. */
-        post: operations["post_people"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/people/authorisations-required": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /** Says what the lab wants an authorisation for. */
-        post: operations["post_people_authorisations_required"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/people/changes": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /** Who changed which right of whom, newest first. */
-        get: operations["get_people_changes"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/people/{name}/authorisations": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /** Gives an authorisation to a person, or takes it. */
-        post: operations["post_people_name_authorisations"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/people/{name}/left": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /** A person may not come in any more, or may again. */
-        post: operations["post_people_name_left"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/people/{name}/password": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /** Sets the password of a person, who is signed out everywhere. */
-        post: operations["post_people_name_password"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/people/{name}/roles": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /** Gives a person these roles instead of those they had. */
-        post: operations["post_people_name_roles"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/people/{name}/tokens": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /**
-         * Makes a token for a program that acts under this name. The secret is shown
-         *     once.
-         */
-        post: operations["post_people_name_tokens"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/people/{name}/tokens/{token}/end": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /** Ends a token or the secret address of a calendar. */
-        post: operations["post_people_name_tokens_token_end"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1332,95 +1129,6 @@ export interface paths {
         put?: never;
         /** An end or item will not be used again. */
         post: operations["post_retirements"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/session": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /** Whether somebody has to sign in, and who is. */
-        get: operations["get_session"];
-        put?: never;
-        /** Signs in: the answer sets a cookie for this browser. */
-        post: operations["post_session"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/session/calendars": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /**
-         * Makes a secret address, `/api/v1/calendar/SECRET`, under which a calendar
-         *     reads what is due (RFC 5545). Whoever has the address can read it.
-         */
-        post: operations["post_session_calendars"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/session/end": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /** Signs out here. */
-        post: operations["post_session_end"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/session/first": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /** Makes the first administrator and signs them in. */
-        post: operations["post_session_first"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/session/password": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /** Changes one's own password and signs in anew. */
-        post: operations["post_session_password"];
         delete?: never;
         options?: never;
         head?: never;
@@ -2040,45 +1748,6 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/api/v1/webhooks": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /** Addresses that are or were told. */
-        get: operations["get_webhooks"];
-        put?: never;
-        /**
-         * Tells an address of every fact from now on. Each body is signed: the header
-         *     `Matewell-Signature` is `sha256=` and the HMAC-SHA-256 of `Matewell-Timestamp`,
-         *     a dot and the body. What is not taken with 2xx is sent again.
-         */
-        post: operations["post_webhooks"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/webhooks/{webhook}/end": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /** Tells an address no more. */
-        post: operations["post_webhooks_webhook_end"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -2152,22 +1821,6 @@ export interface components {
              * @description Sum of squares, in `unit` squared.
              */
             sum_of_squares: number;
-        };
-        /** @description An authorisation to be given, taken or required. */
-        AuthorisationBody: {
-            /** @description `gauge` or `mate-instrument-port`. */
-            act: string;
-            /** @description Whether it holds from now on. */
-            holds: boolean;
-            /** @description The interface; every one when left out. */
-            interface?: string | null;
-        };
-        /** @description An authorisation of a person, or one that the lab requires. */
-        AuthorisationJson: {
-            /** @description `gauge` or `mate-instrument-port`. */
-            act: string;
-            /** @description The interface; nothing for every one. */
-            interface?: string | null;
         };
         /** @description The same study by averages and ranges. */
         AverageAndRangeJson: {
@@ -2304,14 +1957,6 @@ export interface components {
              */
             before: string;
         };
-        /** @description How long a calendar may read. */
-        CalendarBody: {
-            /**
-             * Format: int32
-             * @description Days, at most 366.
-             */
-            days: number;
-        };
         /** @description An end that could have made another bad. Nothing says that it did. */
         CandidateJson: {
             /** @description The end or gauge. */
@@ -2382,6 +2027,16 @@ export interface components {
             person: string;
             /** @description Until when, for `waived`. */
             until?: string | null;
+        };
+        /** @description Everything about a case, for paper. */
+        CaseDossierJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description The case with its work list, results, record and steps. */
+            case: components["schemas"]["CaseJson"];
+            log?: components["schemas"]["LogHeadJson"] | null;
+            /** @description Revision of the data sheets it was judged by. */
+            sheets: string;
         };
         /** @description One line of the work list. Exposed is not damaged. */
         CaseEndJson: {
@@ -2657,16 +2312,6 @@ export interface components {
             /** @description Until when it holds, RFC 3339. */
             valid_until?: string | null;
         };
-        /** @description Where a log stood. */
-        ChainHeadJson: {
-            /**
-             * Format: int64
-             * @description Number of the last fact.
-             */
-            number: number;
-            /** @description Its SHA-256. */
-            sha256: string;
-        };
         /** @description What a chain reflects at its near end. */
         ChainJson: {
             /**
@@ -2802,6 +2447,29 @@ export interface components {
             end: string;
             /** @description How, in the lab's words. */
             method?: string | null;
+        };
+        /** @description How an end is cleaned: steps and cautions from the data sheets. */
+        CleanGuideJson: {
+            /** @description Why they are taken. */
+            because: string;
+            /**
+             * @description Cautions, before anything is done. Those about what is behind an end are
+             *     there only when its registration says that it applies.
+             */
+            cautions: components["schemas"]["LookCautionJson"][];
+            /** @description When it was cleaned last, RFC 3339. */
+            cleaned_at?: string | null;
+            /** @description The end. */
+            end: components["schemas"]["EndNameJson"];
+            /** @description Sheet key of its interface. */
+            interface: string;
+            /** @description The order of work this is a part of. */
+            order: string[];
+            origin?: components["schemas"]["OriginJson"] | null;
+            /** @description `pin`, `socket` or `neutral`. */
+            sex: string;
+            /** @description The steps, in order. */
+            steps: string[];
         };
         /** @description A reason. */
         CloseCaseBody: components["schemas"]["SaidBody"] & {
@@ -3060,29 +2728,37 @@ export interface components {
              */
             u_te11_cutoff_hz: number;
         };
-        /**
-         * @description A fact with the hash before it, so that its own hash can be recomputed
-         *     without the rest of the log.
-         */
-        DossierFactJson: {
-            /** @description The fact, with its place and hash. */
-            fact: components["schemas"]["FactJson"];
-            /** @description SHA-256 of the fact before it in the chain of its machine; 64 zeros before the first. */
-            previous_sha256: string;
+        /** @description A gauging with its readings as they were read. */
+        DossierGaugingJson: {
+            /** @description Label of the gauge master. */
+            master?: string | null;
+            /** @description Who gauged. */
+            person: string;
+            /** @description What it says about the pin. */
+            point: components["schemas"]["PinPointJson"];
+            /** @description The readings. */
+            readings: components["schemas"]["PositionJson"][];
+            /** @description The zero after. */
+            zero_after: components["schemas"]["PositionJson"][];
+            /** @description The zero before. */
+            zero_before: components["schemas"]["PositionJson"][];
         };
-        /** @description An end with everything on record about it. */
-        DossierJson: {
-            /** @description The moment it was made for, RFC 3339. */
+        /** @description A result measured through an end. */
+        DossierResultJson: {
+            /** @description When it was made. */
             at: string;
-            /** @description The end as it stood. */
-            end: components["schemas"]["EndJson"];
-            /** @description Facts about the end and its item, in the order of entry. */
-            facts: components["schemas"]["DossierFactJson"][];
-            /** @description `matewell-dossier-1`. */
-            format: string;
-            head?: components["schemas"]["ChainHeadJson"] | null;
-            /** @description The machine whose log it is from. */
-            machine: string;
+            /** @description Labels of the ends it went through, in order. */
+            chain: string[];
+            /** @description Device it is about. */
+            device?: string | null;
+            /** @description The fact that noted it. */
+            fact: string;
+            /** @description Who made it. */
+            person: string;
+            /** @description SHA-256 of its bytes, if known. */
+            sha256?: string | null;
+            /** @description Where the result is. */
+            uri: string;
         };
         /**
          * @description The fitted line with its band at some mates. Positions are signed here for
@@ -3263,8 +2939,12 @@ export interface components {
         DueListJson: {
             /** @description The moment asked about. */
             at: string;
-            /** @description The list. */
+            /** @description The list; ranks are those of the whole lab. */
             due: components["schemas"]["DueJson"][];
+            /** @description The place asked about; none for all of the lab. */
+            location?: string | null;
+            /** @description Usual places of items that something is due on, in order. */
+            locations: string[];
         };
         /** @description An ellipse of two quantities. */
         EllipseJson: {
@@ -3377,6 +3057,24 @@ export interface components {
             evidence?: string | null;
             /** @description Until when, for `waived`, RFC 3339; for the time of the lab's policy when left out. */
             until?: string | null;
+        };
+        /** @description Everything about an end, for paper. */
+        EndDossierJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description The end with its standing, its reasons and every fact. */
+            end: components["schemas"]["EndJson"];
+            /** @description Its gaugings, oldest first. */
+            gaugings: components["schemas"]["DossierGaugingJson"][];
+            /** @description Its item as registered. */
+            item: components["schemas"]["ItemAsked"];
+            /** @description Its cases, sweeps and looks. */
+            kept: components["schemas"]["EndKeptJson"];
+            log?: components["schemas"]["LogHeadJson"] | null;
+            /** @description Results measured through it, latest first. */
+            results: components["schemas"]["DossierResultJson"][];
+            /** @description Revision of the data sheets it was judged by. */
+            sheets: string;
         };
         /** @description Everything about one end. */
         EndJson: {
@@ -3615,52 +3313,6 @@ export interface components {
             /** @description Id of the fact. */
             fact: string;
         };
-        /** @description A whole fact. */
-        FactJson: {
-            /**
-             * Format: date-time
-             * @description When it happened, RFC 3339.
-             */
-            happened_at: string;
-            /**
-             * Format: uuid
-             * @description For ever the same.
-             */
-            id: string;
-            /** @description What kind of fact it is; says what the payload must look like. */
-            kind: string;
-            link?: components["schemas"]["LinkJson"] | null;
-            /**
-             * Format: uuid
-             * @description The machine that wrote it down.
-             */
-            machine: string;
-            /** @description Free text. */
-            note?: string | null;
-            /** @description What happened. */
-            payload: Record<string, never>;
-            /** @description Who did it. */
-            person: string;
-            /**
-             * Format: date-time
-             * @description When it was entered, RFC 3339.
-             */
-            recorded_at: string;
-            /** @description How exactly that is known. */
-            resolution: components["schemas"]["ResolutionJson"];
-            /**
-             * Format: int32
-             * @description Order among facts of the same moment; 0 when there is none.
-             */
-            sequence?: number;
-            /** @description `bench`, `import` or `program`. */
-            source: string;
-            /**
-             * Format: int32
-             * @description Version of this written form: 1.
-             */
-            version: number;
-        };
         /** @description One thing the judgement found. */
         FindingJson: {
             /** @description Stable code. */
@@ -3678,18 +3330,6 @@ export interface components {
             text: string;
             /** @description `note`, `care`, `open` or `forbids`. */
             weight: string;
-        };
-        /** @description The first administrator. */
-        FirstBody: {
-            /** @description The code printed where the server was started; none where one person works alone. */
-            code?: string;
-            /** @description The name. */
-            name: string;
-            /**
-             * Format: password
-             * @description The password, 12 characters or more.
-             */
-            password: string;
         };
         /** @description A change of pin gap that would have the same effect, if a gap is the cause. */
         GapIfCauseJson: {
@@ -4372,13 +4012,6 @@ export interface components {
             in_order: boolean;
             /** @description What was found, as a sentence. */
             text: string;
-        };
-        /** @description Somebody leaves or comes back. */
-        LeftBody: {
-            /** @description Why. */
-            because: string;
-            /** @description Whether the person may not come in any more. */
-            has_left: boolean;
         };
         /**
          * @description An answer with everything it rests on. Without the keys of `value` no number
@@ -5184,15 +4817,18 @@ export interface components {
             /** @description `note`, or `forbids` when the number is no prediction. */
             weight: string;
         };
-        /** @description Place of a fact in the chain of the machine that wrote it. */
-        LinkJson: {
+        /**
+         * @description The last fact of a log: beside a paper it shows later that nothing was
+         *     changed or cut off before it.
+         */
+        LogHeadJson: {
+            /** @description Its hash in the chain, SHA-256 in hexadecimal. */
+            hash: string;
             /**
              * Format: int64
-             * @description Counts the facts of that machine from 1.
+             * @description Its number in this log, from 1.
              */
-            machine_sequence: number;
-            /** @description SHA-256 over this fact and the hash before it, in hexadecimal. */
-            sha256: string;
+            number: number;
         };
         /** @description A caution before the work. */
         LookCautionJson: {
@@ -5433,22 +5069,6 @@ export interface components {
             /** @description The days. */
             table: components["schemas"]["NestedDayJson"][];
         };
-        /** @description A token that was just made. The secret is shown this once. */
-        NewTokenJson: {
-            /** @description Until when, RFC 3339. */
-            expires_at: string;
-            /** @description Short name to end it by. */
-            id: string;
-            /** @description The secret: `Authorization: Bearer …`, or part of the address of a calendar. */
-            secret: string;
-        };
-        /** @description An address that was just added. The secret is shown this once. */
-        NewWebhookJson: {
-            /** @description Short name to end it by. */
-            id: string;
-            /** @description Key of the signatures (HMAC-SHA-256). */
-            secret: string;
-        };
         /** @description A number that decided something. */
         NumberJson: {
             /** @description What it is. */
@@ -5542,19 +5162,6 @@ export interface components {
             /** @description SHA-256 of its bytes in hexadecimal, as it is now. */
             sha256: string;
         };
-        /** @description One's own new password. */
-        OwnPasswordBody: {
-            /**
-             * Format: password
-             * @description The password until now.
-             */
-            before: string;
-            /**
-             * Format: password
-             * @description The new one, 12 characters or more.
-             */
-            password: string;
-        };
         /** @description A value of the lab's own file over an embedded one, of any sheet. */
         OwnValueJson: {
             /** @description Why. */
@@ -5597,50 +5204,6 @@ export interface components {
              * @description Accepted excess over 1.
              */
             tolerance: number;
-        };
-        /** @description A new password of somebody. */
-        PasswordBody: {
-            /**
-             * Format: password
-             * @description The new password, 12 characters or more.
-             */
-            password: string;
-        };
-        /** @description Everybody, and what the lab wants an authorisation for. */
-        PeopleJson: {
-            /** @description By name. */
-            people: components["schemas"]["PersonJson"][];
-            /** @description What needs an authorisation. */
-            required: components["schemas"]["AuthorisationJson"][];
-        };
-        /** @description A new person or rig. */
-        PersonBody: {
-            /** @description The name that is written beside what they do. */
-            name: string;
-            /**
-             * Format: password
-             * @description The first password, 12 characters or more; none for a rig, which comes in by tokens.
-             */
-            password?: string | null;
-            /** @description `reader`, `technician`, `lead`, `administrator`. */
-            roles: string[];
-        };
-        /** @description One person or rig. */
-        PersonJson: {
-            /** @description What the person was authorised to do. */
-            authorisations: components["schemas"]["AuthorisationJson"][];
-            /** @description Whether the person may not come in any more. */
-            has_left: boolean;
-            /** @description Whether a password is set: a rig has none. */
-            has_password: boolean;
-            /** @description Until when no sign-in is tried after too many failed, RFC 3339. */
-            locked_until?: string | null;
-            /** @description The name. */
-            name: string;
-            /** @description `reader`, `technician`, `lead`, `administrator`. */
-            roles: string[];
-            /** @description Tokens, newest first. */
-            tokens: components["schemas"]["TokenJson"][];
         };
         /** @description The pin of an end over its contacts. */
         PinHistoryJson: {
@@ -6086,11 +5649,6 @@ export interface components {
             /** @description `first-order` or `monte-carlo`. */
             uncertainty_by: string;
         };
-        /**
-         * @description How exactly a time is known.
-         * @enum {string}
-         */
-        ResolutionJson: "instant" | "day";
         /** @description A decision about results of a case. */
         ResultDecisionBody: components["schemas"]["SaidBody"] & {
             /** @description Why: for `no-effect` what was compared with what. */
@@ -6119,76 +5677,14 @@ export interface components {
             /** @description Where the result is. */
             uri: string;
         };
-        /** @description What posting the list would do. Nothing was written. */
-        RigCheckJson: {
-            /** @description Each mate, in the order of the list. */
-            mates: components["schemas"]["RigMateJson"][];
-            /** @description Whether all would be written: the list is taken whole or not at all. */
-            ready: boolean;
-        };
-        /** @description One mate of the list. */
-        RigMateJson: {
-            /** @description Label of one end. */
-            a: string;
-            /** @description What a mate check says at its time: `go`, `go-with-care`, `undecided`, `stop`; nothing with a problem. */
-            answer?: string | null;
-            /** @description Label of the other end. */
-            b: string;
-            /**
-             * Format: int32
-             * @description Its place in the list, from 1.
-             */
-            number: number;
-            /** @description Whether it would be written. */
-            ready: boolean;
-            /** @description Why, worst first. */
-            reasons: components["schemas"]["RigReasonJson"][];
-        };
-        /** @description One reason, for a program. */
-        RigReasonJson: {
-            /**
-             * @description Stable code: of a finding of the mate check, or of a problem that keeps
-             *     the mate from being written.
-             */
-            code: string;
-            /** @description Label of the end it is about; nothing when it is about the pair. */
-            end?: string | null;
-            /** @description In words. */
-            text: string;
-            /** @description `note`, `care`, `open` or `forbids`; `problem` when it cannot be written. */
-            weight: string;
-        };
-        /** @description Who changed which right of whom. */
-        RightChangeJson: {
-            /** @description When, RFC 3339. */
-            at: string;
-            /** @description By whom. */
-            by: string;
-            /** @description In words. */
-            detail: string;
-            /** @description To whom; empty when to the lab. */
-            person: string;
-            /** @description Word of what was done. */
-            what: string;
-        };
-        /** @description Changes of rights, newest first. */
-        RightChangesJson: {
-            /** @description At most 1000. */
-            changes: components["schemas"]["RightChangeJson"][];
-        };
-        /** @description The roles of a person. */
-        RolesBody: {
-            /** @description `reader`, `technician`, `lead`, `administrator`: these and no others. */
-            roles: string[];
-        };
         /** @description Who did it and when; part of every write. */
         SaidBody: {
             /** @description When it happened, RFC 3339; now when left out. */
             happened_at?: string | null;
             /** @description Free text. */
             note?: string | null;
-            /** @description A name or a pseudonym; whoever is signed in when left out. */
-            person?: string;
+            /** @description A name or a pseudonym. */
+            person: string;
             /** @description `bench` or `program`; bench when left out. */
             source?: string | null;
         };
@@ -6218,14 +5714,6 @@ export interface components {
              * @description Speed over that in vacuum.
              */
             velocity_factor: number;
-        };
-        /** @description Whether somebody has to sign in, and who is. */
-        SessionJson: {
-            /** @description Whether a request without a sign-in is let in. */
-            alone: boolean;
-            /** @description Whether the lab has people: without, one person works alone on this machine. */
-            people: boolean;
-            who?: components["schemas"]["WhoJson"] | null;
         };
         /** @description A number of a sheet with its origin. */
         SheetNumberJson: {
@@ -6288,16 +5776,6 @@ export interface components {
              * @description Its standard uncertainty.
              */
             u_transmission_phase_deg: number;
-        };
-        /** @description A name and its password. */
-        SignInBody: {
-            /** @description The name. */
-            name: string;
-            /**
-             * Format: password
-             * @description The password.
-             */
-            password: string;
         };
         /** @description What the slots of a socket do. */
         SlotsJson: {
@@ -7191,33 +6669,6 @@ export interface components {
             /** @description Exposed since. */
             since: string;
         };
-        /** @description A token for a program. */
-        TokenBody: {
-            /**
-             * Format: int32
-             * @description Days until it expires, at most 366.
-             */
-            days: number;
-            /** @description What it is for, in the lab's words. */
-            label: string;
-            /** @description `read`, `work`, `decide`. */
-            scope: string[];
-        };
-        /** @description A token of a program or the secret address of a calendar, without its secret. */
-        TokenJson: {
-            /** @description Until when, RFC 3339. */
-            expires_at: string;
-            /** @description Short name to end it by. */
-            id: string;
-            /** @description What it is for. */
-            label: string;
-            /** @description Since when, RFC 3339. */
-            made_at: string;
-            /** @description Rights it is limited to. */
-            scope: string[];
-            /** @description `in-force`, `expired` or `ended`. */
-            state: string;
-        };
         /** @description The check of a tool as typed: exactly one of zero, readings, certificate. */
         ToolCheckAsked: {
             /** @description Number or name of a certificate. */
@@ -7815,43 +7266,6 @@ export interface components {
             /** @description Whether the corrections were written. */
             written: boolean;
         };
-        /** @description An address to be told. */
-        WebhookBody: {
-            /** @description `https://…`, or `http://…` inside the lab. */
-            url: string;
-        };
-        /** @description An address that is told of every fact. */
-        WebhookJson: {
-            /**
-             * Format: int32
-             * @description Attempts that failed since.
-             */
-            failed: number;
-            /** @description Short name to end it by. */
-            id: string;
-            /** @description What the last attempt said. */
-            last_error?: string | null;
-            /** @description Since when, RFC 3339. */
-            made_at: string;
-            /** @description When the next attempt is made, RFC 3339. */
-            next_at?: string | null;
-            /** @description `in-force` or `ended`. */
-            state: string;
-            /**
-             * Format: int64
-             * @description Number of the last fact that the address took.
-             */
-            told: number;
-            /** @description When it last took something, RFC 3339. */
-            told_at?: string | null;
-            /** @description The address. */
-            url: string;
-        };
-        /** @description Addresses that are told of facts. */
-        WebhooksJson: {
-            /** @description Newest first. */
-            webhooks: components["schemas"]["WebhookJson"][];
-        };
         /** @description An end whose exposure would have been another. */
         WhatIfChangedJson: {
             /** @description Earliest arrival as it is. */
@@ -7875,15 +7289,6 @@ export interface components {
             exposed_now: number;
             /** @description Would not have been exposed. */
             spared: components["schemas"]["CarrierJson"][];
-        };
-        /** @description Who asks. */
-        WhoJson: {
-            /** @description The name that is written beside what they do. */
-            name: string;
-            /** @description `read`, `work`, `decide`, `administer`. */
-            rights: string[];
-            /** @description `reader`, `technician`, `lead`, `administrator`. */
-            roles: string[];
         };
         /** @description A set point with the torques it may mean. */
         WindowRowJson: {
@@ -7965,45 +7370,6 @@ export interface components {
 }
 export type $defs = Record<string, never>;
 export interface operations {
-    get_calendar_secret: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path: {
-                /** @description Secret of the address */
-                secret: string;
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description The calendar */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "text/calendar": unknown;
-                };
-            };
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            429: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
     get_cases: {
         parameters: {
             query?: {
@@ -8214,6 +7580,39 @@ export interface operations {
                 };
             };
             422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_cases_case_dossier: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Id or name of the case */
+                case: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseDossierJson"];
+                };
+            };
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -8507,6 +7906,8 @@ export interface operations {
     get_due: {
         parameters: {
             query?: {
+                /** @description Only what is due on items whose usual place this is; the whole lab when left out. */
+                location?: string;
                 /** @description Answer as of this time, RFC 3339; now when left out. */
                 as_of?: string;
             };
@@ -8524,6 +7925,14 @@ export interface operations {
                     "application/json": components["schemas"]["DueListJson"];
                 };
             };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
         };
     };
     get_ends: {
@@ -8531,7 +7940,9 @@ export interface operations {
             query?: {
                 /** @description Part of the tag of an end or item. */
                 filter?: string;
-                /** @description Rows to skip. */
+                /** @description Id of an end: only what comes after it. */
+                after?: string;
+                /** @description Rows to skip, from the start or from `after`. */
                 offset?: number;
                 /** @description Rows to give, at most 1000. */
                 limit?: number;
@@ -8548,6 +7959,14 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["EndListJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
         };
@@ -8593,6 +8012,39 @@ export interface operations {
             };
         };
     };
+    get_ends_tag_clean_guide: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the end */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CleanGuideJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     get_ends_tag_dossier: {
         parameters: {
             query?: {
@@ -8613,60 +8065,10 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["DossierJson"];
+                    "application/json": components["schemas"]["EndDossierJson"];
                 };
             };
             404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    get_ends_tag_dossier_signed: {
-        parameters: {
-            query?: {
-                /** @description Answer as of this time, RFC 3339; now when left out. */
-                as_of?: string;
-            };
-            header?: never;
-            path: {
-                /** @description Label of the end */
-                tag: string;
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description A dossier and its signature, one JSON object a line */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/x-ndjson": unknown;
-                };
-            };
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            409: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -10622,57 +10024,6 @@ export interface operations {
             };
         };
     };
-    post_mates_bulk_check: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["BulkBody"];
-            };
-        };
-        responses: {
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["RigCheckJson"];
-                };
-            };
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    get_metrics: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description The numbers */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "text/plain": unknown;
-                };
-            };
-        };
-    };
     post_partings: {
         parameters: {
             query?: never;
@@ -10695,372 +10046,6 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["WrittenJson"];
-                };
-            };
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    get_people: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["PeopleJson"];
-                };
-            };
-        };
-    };
-    post_people: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["PersonBody"];
-            };
-        };
-        responses: {
-            201: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["PersonJson"];
-                };
-            };
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    post_people_authorisations_required: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["AuthorisationBody"];
-            };
-        };
-        responses: {
-            201: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["PeopleJson"];
-                };
-            };
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    get_people_changes: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["RightChangesJson"];
-                };
-            };
-        };
-    };
-    post_people_name_authorisations: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path: {
-                /** @description Name of the person */
-                name: string;
-            };
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["AuthorisationBody"];
-            };
-        };
-        responses: {
-            201: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["PersonJson"];
-                };
-            };
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    post_people_name_left: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path: {
-                /** @description Name of the person */
-                name: string;
-            };
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["LeftBody"];
-            };
-        };
-        responses: {
-            201: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["PersonJson"];
-                };
-            };
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    post_people_name_password: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path: {
-                /** @description Name of the person */
-                name: string;
-            };
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["PasswordBody"];
-            };
-        };
-        responses: {
-            201: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["PersonJson"];
-                };
-            };
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    post_people_name_roles: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path: {
-                /** @description Name of the person */
-                name: string;
-            };
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["RolesBody"];
-            };
-        };
-        responses: {
-            201: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["PersonJson"];
-                };
-            };
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    post_people_name_tokens: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path: {
-                /** @description Name of the person or rig */
-                name: string;
-            };
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["TokenBody"];
-            };
-        };
-        responses: {
-            201: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["NewTokenJson"];
-                };
-            };
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    post_people_name_tokens_token_end: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path: {
-                /** @description Name of the person or rig */
-                name: string;
-                /** @description Short name of the token */
-                token: string;
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            201: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["PersonJson"];
                 };
             };
             404: {
@@ -11227,240 +10212,6 @@ export interface operations {
                 };
             };
             422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    get_session: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["SessionJson"];
-                };
-            };
-        };
-    };
-    post_session: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["SignInBody"];
-            };
-        };
-        responses: {
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["SessionJson"];
-                };
-            };
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            429: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    post_session_calendars: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["CalendarBody"];
-            };
-        };
-        responses: {
-            201: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["NewTokenJson"];
-                };
-            };
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    post_session_end: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["SessionJson"];
-                };
-            };
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    post_session_first: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["FirstBody"];
-            };
-        };
-        responses: {
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["SessionJson"];
-                };
-            };
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            429: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    post_session_password: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["OwnPasswordBody"];
-            };
-        };
-        responses: {
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["SessionJson"];
-                };
-            };
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            429: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -14184,86 +12935,6 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["VerifyJson"];
-                };
-            };
-        };
-    };
-    get_webhooks: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["WebhooksJson"];
-                };
-            };
-        };
-    };
-    post_webhooks: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["WebhookBody"];
-            };
-        };
-        responses: {
-            201: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["NewWebhookJson"];
-                };
-            };
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    post_webhooks_webhook_end: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path: {
-                /** @description Short name of the address */
-                webhook: string;
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            201: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["WebhooksJson"];
-                };
-            };
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
         };

@@ -6,7 +6,7 @@ use super::{
     results, taint,
     what_if::{self, is_open},
 };
-use crate::{AppError, Workshop, judge::GaugesRead};
+use crate::{AppError, Workshop, judge::ReadOnce};
 use matewell_contact::{DAY, Exposure};
 use matewell_lab::Moment;
 use matewell_store::TouchedBy;
@@ -21,11 +21,11 @@ pub(crate) fn json(
     at: Moment,
 ) -> Result<TraceJson, AppError> {
     let (probabilities, model) = odds(shop, traced, order.contact_passes)?;
-    let gauges = GaugesRead::default();
+    let once = ReadOnce::default();
     let labels = names::Labels::new(&traced.part, shop);
     let mut exposed = Vec::with_capacity(traced.exposed.len());
     for (exposure, probability) in traced.exposed.iter().zip(probabilities) {
-        let json = one(shop, traced, &labels, exposure, probability, &gauges, at)?;
+        let json = one(shop, traced, &labels, exposure, probability, &once, at)?;
         exposed.extend(json.map(|json| (exposure.arrived_at, json)));
     }
     exposed.sort_by(|(x_at, x), (y_at, y)| {
@@ -68,7 +68,7 @@ fn one(
     labels: &names::Labels<'_>,
     exposure: &Exposure,
     probability: ProbabilityJson,
-    gauges: &GaugesRead,
+    once: &ReadOnce,
     at: Moment,
 ) -> Result<Option<ExposedJson>, AppError> {
     let tags = shop.tags();
@@ -95,10 +95,11 @@ fn one(
         location: None,
         cost: None,
         mated_with: None,
+        waiting: Vec::new(),
     };
     match of {
         TouchedBy::End(end) => {
-            let loaded = shop.load_to_judge(end, gauges, at)?;
+            let loaded = shop.load_to_judge(end, once, at)?;
             json.standing = Some(shop.judge(&loaded)?.standing.word().to_owned());
             let record = &loaded.record;
             json.location.clone_from(&record.item.location);
@@ -108,9 +109,13 @@ fn one(
                 .as_ref()
                 .map(|cost| CostOfItemJson { hundredths: cost.hundredths, currency: cost.currency.clone() });
             json.mated_with = record.mated_with.map(|(end, _)| EndNameJson::new(end, &tags));
+            json.waiting = shop.waits_for(&loaded, once, at)?.into_iter().map(|w| w.json).collect();
         }
         TouchedBy::Gauge(item) => {
             if let Some(item) = shop.store.registered(item)? {
+                let facts = shop.store.facts_of_item_but_uses(item.id)?;
+                let waits = shop.item_waits(&item, &facts, once, at)?;
+                json.waiting = waits.into_iter().map(|w| w.json).collect();
                 json.location = item.location;
                 json.cost = item
                     .cost

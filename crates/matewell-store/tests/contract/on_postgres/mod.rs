@@ -16,6 +16,8 @@ mod marks;
 mod moved;
 #[path = "../people.rs"]
 mod people;
+#[path = "../replica.rs"]
+mod replica;
 #[path = "../story.rs"]
 mod story;
 #[path = "../tamper.rs"]

@@ -1,19 +1,10 @@
-//! `matewell dossier` and `verify-dossier`.
+//! `matewell dossier --sign` and `verify-dossier`.
 
 use crate::{DONE, STOP, run::Session, run::now, show};
 use anyhow::Context;
 use clap::{Args, ValueHint};
 use matewell_app::{by_command_line, verify_dossier};
 use std::{fs, io::Write, path::PathBuf};
-
-#[derive(Debug, Args)]
-pub(crate) struct Dossier {
-    /// Label of the end
-    tag: String,
-    /// Add a line with the signature of this lab
-    #[arg(long)]
-    sign: bool,
-}
 
 #[derive(Debug, Args)]
 pub(crate) struct VerifyDossier {
@@ -25,16 +16,11 @@ pub(crate) struct VerifyDossier {
     key: Option<String>,
 }
 
-pub(crate) fn dossier(s: &mut Session, order: &Dossier) -> anyhow::Result<u8> {
-    let mut out = std::io::stdout();
-    if order.sign {
-        let by = by_command_line(s.person());
-        let at = s.at;
-        write!(out, "{}", s.shop.signed_dossier(&order.tag, at, &by, now())?)?;
-    } else {
-        writeln!(out, "{}", serde_json::to_string(&s.shop.dossier(&order.tag, s.at)?)?)?;
-    }
-    Ok(DONE)
+pub(crate) fn dossier(s: &mut Session, tag: &str) -> anyhow::Result<()> {
+    let by = by_command_line(s.person());
+    let at = s.at;
+    write!(std::io::stdout(), "{}", s.shop.signed_dossier(tag, at, &by, now())?)?;
+    Ok(())
 }
 
 pub(crate) fn verify(json: bool, order: &VerifyDossier) -> anyhow::Result<u8> {
