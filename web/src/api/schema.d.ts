@@ -4,6 +4,26 @@
  */
 
 export interface paths {
+    "/api/v1/calendar/{secret}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What is due, as a calendar (RFC 5545). Calendars send no password, so the
+         *     address is the secret; `.ics` may follow it.
+         */
+        get: operations["get_calendar_secret"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/cases": {
         parameters: {
             query?: never;
@@ -286,6 +306,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/ends/{tag}/dossier/signed": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * A dossier of an end with its facts and their places in the chain, and a
+         *     second line with the signature (Ed25519) over the bytes of the first.
+         */
+        get: operations["get_ends_tag_dossier_signed"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/ends/{tag}/drift": {
         parameters: {
             query?: never;
@@ -459,6 +499,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/health": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What is on record, when it was last backed up, what was found at the start. */
+        get: operations["get_health"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/holds": {
         parameters: {
             query?: never;
@@ -576,6 +633,91 @@ export interface paths {
         put?: never;
         /** Sets the registration of an item right: a correction beside it. */
         post: operations["post_items_tag_amendments"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/items/{tag}/reservations": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Notes that an item or a kit is wanted for planned work. */
+        post: operations["post_items_tag_reservations"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/kits": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** All kits, those that need something first, and all planned work. */
+        get: operations["get_kits"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/kits/{tag}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A kit with its pieces and how they stand. */
+        get: operations["get_kits_tag"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/kits/{tag}/checks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Writes down what was found when a kit was looked through. */
+        post: operations["post_kits_tag_checks"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/kits/{tag}/pieces": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Says what belongs into a kit, in place of any earlier list. */
+        post: operations["post_kits_tag_pieces"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1033,6 +1175,46 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/mates/bulk/check": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Says of each mate of a list whether it would be written, and what a mate
+         *     check says at its time, with codes. Nothing is written.
+         */
+        post: operations["post_mates_bulk_check"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/metrics": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Numbers for Prometheus (text format 0.0.4): requests and times by route,
+         *     and how much the lab holds. A token with the right `read` may ask.
+         */
+        get: operations["get_metrics"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/partings": {
         parameters: {
             query?: never;
@@ -1044,6 +1226,163 @@ export interface paths {
         put?: never;
         /** Two ends came apart. */
         post: operations["post_partings"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/people": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Everybody, and what the lab wants an authorisation for. */
+        get: operations["get_people"];
+        put?: never;
+        /** Adds a person or a rig. */
+        post: operations["post_people"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/people/authorisations-required": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Says what the lab wants an authorisation for. */
+        post: operations["post_people_authorisations_required"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/people/changes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Who changed which right of whom, newest first. */
+        get: operations["get_people_changes"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/people/{name}/authorisations": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Gives an authorisation to a person, or takes it. */
+        post: operations["post_people_name_authorisations"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/people/{name}/left": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** A person may not come in any more, or may again. */
+        post: operations["post_people_name_left"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/people/{name}/password": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Sets the password of a person, who is signed out everywhere. */
+        post: operations["post_people_name_password"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/people/{name}/roles": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Gives a person these roles instead of those they had. */
+        post: operations["post_people_name_roles"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/people/{name}/tokens": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Makes a token for a program that acts under this name. The secret is shown
+         *     once.
+         */
+        post: operations["post_people_name_tokens"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/people/{name}/tokens/{token}/end": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Ends a token or the secret address of a calendar. */
+        post: operations["post_people_name_tokens_token_end"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1129,6 +1468,112 @@ export interface paths {
         put?: never;
         /** An end or item will not be used again. */
         post: operations["post_retirements"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/session": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Whether somebody has to sign in, and who is. */
+        get: operations["get_session"];
+        put?: never;
+        /** Signs in: the answer sets a cookie for this browser. */
+        post: operations["post_session"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/session/calendars": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Makes a secret address, `/api/v1/calendar/SECRET`, under which a calendar
+         *     reads what is due (RFC 5545). Whoever has the address can read it.
+         */
+        post: operations["post_session_calendars"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/session/end": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Signs out here. */
+        post: operations["post_session_end"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/session/first": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Makes the first administrator and signs them in. */
+        post: operations["post_session_first"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/session/password": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Changes one's own password and signs in anew. */
+        post: operations["post_session_password"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/storage": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Where things were put away last, each item once. */
+        get: operations["get_storage"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -1748,6 +2193,45 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/webhooks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Addresses that are or were told. */
+        get: operations["get_webhooks"];
+        put?: never;
+        /**
+         * Tells an address of every fact from now on. Each body is signed: the header
+         *     `Matewell-Signature` is `sha256=` and the HMAC-SHA-256 of `Matewell-Timestamp`,
+         *     a dot and the body. What is not taken with 2xx is sent again.
+         */
+        post: operations["post_webhooks"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/webhooks/{webhook}/end": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Tells an address no more. */
+        post: operations["post_webhooks_webhook_end"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -1822,6 +2306,22 @@ export interface components {
              */
             sum_of_squares: number;
         };
+        /** @description An authorisation to be given, taken or required. */
+        AuthorisationBody: {
+            /** @description `gauge` or `mate-instrument-port`. */
+            act: string;
+            /** @description Whether it holds from now on. */
+            holds: boolean;
+            /** @description The interface; every one when left out. */
+            interface?: string | null;
+        };
+        /** @description An authorisation of a person, or one that the lab requires. */
+        AuthorisationJson: {
+            /** @description `gauge` or `mate-instrument-port`. */
+            act: string;
+            /** @description The interface; nothing for every one. */
+            interface?: string | null;
+        };
         /** @description The same study by averages and ranges. */
         AverageAndRangeJson: {
             /**
@@ -1879,6 +2379,28 @@ export interface components {
             not_before: string;
             /** @description In one sentence. */
             text: string;
+        };
+        /** @description The last back-up that was verified. */
+        BackUpJson: {
+            /**
+             * Format: int64
+             * @description Whole minutes since then; 0 when the clock says it is still to come.
+             */
+            age_min: number;
+            /**
+             * Format: int64
+             * @description Facts in it.
+             */
+            facts: number;
+            /**
+             * Format: int64
+             * @description Facts written since then: they are in no back-up.
+             */
+            facts_since: number;
+            /** @description When it was made. */
+            made_at: string;
+            /** @description What the file is called. */
+            name: string;
         };
         /** @description A gauging not yet written down. */
         BudgetBody: components["schemas"]["GaugingAsked"] & {
@@ -1956,6 +2478,14 @@ export interface components {
              * @description The sweep before.
              */
             before: string;
+        };
+        /** @description How long a calendar may read. */
+        CalendarBody: {
+            /**
+             * Format: int32
+             * @description Days, at most 366.
+             */
+            days: number;
         };
         /** @description An end that could have made another bad. Nothing says that it did. */
         CandidateJson: {
@@ -3274,10 +3804,12 @@ export interface components {
             order_unknown: boolean;
             /** @description Probability under the model. */
             probability: components["schemas"]["ProbabilityJson"];
-            /** @description Standing at the moment asked; null for gauges and beyond the short list. */
+            /** @description Standing at the moment asked; null for gauges. */
             standing?: string | null;
             /** @description One path that arrives at `arrived_at`, source first. */
             via: components["schemas"]["TraceStepJson"][];
+            /** @description What waits for it: the end it is mated with, planned work, a kit. */
+            waiting: components["schemas"]["WaitJson"][];
         };
         /** @description A place on the face. */
         FacePlaceJson: {
@@ -3330,6 +3862,18 @@ export interface components {
             text: string;
             /** @description `note`, `care`, `open` or `forbids`. */
             weight: string;
+        };
+        /** @description The first administrator. */
+        FirstBody: {
+            /** @description The code printed where the server was started; none where one person works alone. */
+            code?: string;
+            /** @description The name. */
+            name: string;
+            /**
+             * Format: password
+             * @description The password, 12 characters or more.
+             */
+            password: string;
         };
         /** @description A change of pin gap that would have the same effect, if a gap is the cause. */
         GapIfCauseJson: {
@@ -3565,6 +4109,29 @@ export interface components {
              * @description Right edge.
              */
             to_um: number;
+        };
+        /** @description How the lab itself is. */
+        HealthJson: {
+            /**
+             * Format: int64
+             * @description Facts on record.
+             */
+            facts: number;
+            /** @description What the program found when it opened the lab; empty when all was well. */
+            found_at_start: string[];
+            /**
+             * @description Number and SHA-256 of the last fact; none in an empty lab. Written down
+             *     elsewhere it shows later that nothing was cut off the end.
+             */
+            head?: string | null;
+            last_back_up?: components["schemas"]["BackUpJson"] | null;
+            /**
+             * Format: int64
+             * @description Machines that wrote them.
+             */
+            machines: number;
+            /** @description In words. */
+            text: string;
         };
         /** @description Impedance of a line. */
         ImpedanceJson: {
@@ -3989,6 +4556,78 @@ export interface components {
              */
             u_resistance_change_mohm: number;
         };
+        /** @description What was found when a kit was looked through. */
+        KitCheckBody: components["schemas"]["SaidBody"] & {
+            /** @description One line for each piece. */
+            found: components["schemas"]["PieceAsked"][];
+        };
+        /** @description A kit with its pieces. */
+        KitJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description How it stands. */
+            kit: components["schemas"]["KitRowJson"];
+            /** @description Its pieces, in the order of their places. */
+            pieces: components["schemas"]["KitPieceJson"][];
+            /** @description Planned work that wants the whole kit. */
+            reserved: components["schemas"]["ReservationJson"][];
+        };
+        /** @description All kits. */
+        KitListJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description Those that need something first. */
+            kits: components["schemas"]["KitRowJson"][];
+            /** @description Planned work of all items, soonest first. */
+            reserved: components["schemas"]["ReservationJson"][];
+        };
+        /** @description A piece of a kit. */
+        KitPieceJson: {
+            /** @description Whether clean caps were on then, if somebody looked. */
+            capped?: boolean | null;
+            /** @description In the lab's words. */
+            description: string;
+            /** @description Its ends with their standing. */
+            ends: components["schemas"]["EndStandingJson"][];
+            /** @description Id of the item. */
+            id: string;
+            /** @description What it is. */
+            kind: string;
+            /** @description What the last check found: `in-place`, `swapped`, `missing`; null: nothing was said. */
+            place?: string | null;
+            /** @description Planned work that wants this piece itself. */
+            reserved: components["schemas"]["ReservationJson"][];
+            /** @description What happened to it after that check, in words. */
+            since_then: string[];
+            /** @description Its label. */
+            tag: string;
+        };
+        /** @description What belongs into a kit. */
+        KitPiecesBody: components["schemas"]["SaidBody"] & {
+            /** @description Labels of its pieces, in the order of their places. */
+            pieces: string[];
+        };
+        /** @description A kit as a row of a list. */
+        KitRowJson: {
+            /** @description When it was looked through last. */
+            checked_at?: string | null;
+            /** @description By whom. */
+            checked_by?: string | null;
+            /** @description In the lab's words. */
+            description: string;
+            /** @description Id of the kit. */
+            id: string;
+            /** @description Usual place. */
+            location?: string | null;
+            /** @description How many pieces belong to it. */
+            pieces: number;
+            /** @description `whole`, `not-whole`, `due`, `not-checked` or `no-pieces`. */
+            state: string;
+            /** @description Its label. */
+            tag: string;
+            /** @description In words. */
+            text: string;
+        };
         /** @description A moment with what it rests on. */
         KnownMomentJson: {
             /** @description When. */
@@ -4002,6 +4641,23 @@ export interface components {
             /** @description The fact, if it is one. */
             fact?: string | null;
         };
+        /** @description Something put away. */
+        LaidJson: {
+            /** @description When. */
+            at: string;
+            /** @description Whether clean caps were on, if somebody said. */
+            capped?: boolean | null;
+            /** @description What it is. */
+            kind: string;
+            /** @description What it is mated with, where it was used after it was put away. */
+            mated_with: components["schemas"]["EndNameJson"][];
+            /** @description By whom. */
+            person: string;
+            /** @description Where. */
+            place: string;
+            /** @description Label of the item. */
+            tag: string;
+        };
         /** @description The last check of a tool. */
         LastCheckJson: {
             /** @description When, RFC 3339. */
@@ -4012,6 +4668,13 @@ export interface components {
             in_order: boolean;
             /** @description What was found, as a sentence. */
             text: string;
+        };
+        /** @description Somebody leaves or comes back. */
+        LeftBody: {
+            /** @description Why. */
+            because: string;
+            /** @description Whether the person may not come in any more. */
+            has_left: boolean;
         };
         /**
          * @description An answer with everything it rests on. Without the keys of `value` no number
@@ -5069,6 +5732,22 @@ export interface components {
             /** @description The days. */
             table: components["schemas"]["NestedDayJson"][];
         };
+        /** @description A token that was just made. The secret is shown this once. */
+        NewTokenJson: {
+            /** @description Until when, RFC 3339. */
+            expires_at: string;
+            /** @description Short name to end it by. */
+            id: string;
+            /** @description The secret: `Authorization: Bearer …`, or part of the address of a calendar. */
+            secret: string;
+        };
+        /** @description An address that was just added. The secret is shown this once. */
+        NewWebhookJson: {
+            /** @description Short name to end it by. */
+            id: string;
+            /** @description Key of the signatures (HMAC-SHA-256). */
+            secret: string;
+        };
         /** @description A number that decided something. */
         NumberJson: {
             /** @description What it is. */
@@ -5162,6 +5841,19 @@ export interface components {
             /** @description SHA-256 of its bytes in hexadecimal, as it is now. */
             sha256: string;
         };
+        /** @description One's own new password. */
+        OwnPasswordBody: {
+            /**
+             * Format: password
+             * @description The password until now.
+             */
+            before: string;
+            /**
+             * Format: password
+             * @description The new one, 12 characters or more.
+             */
+            password: string;
+        };
         /** @description A value of the lab's own file over an embedded one, of any sheet. */
         OwnValueJson: {
             /** @description Why. */
@@ -5204,6 +5896,59 @@ export interface components {
              * @description Accepted excess over 1.
              */
             tolerance: number;
+        };
+        /** @description A new password of somebody. */
+        PasswordBody: {
+            /**
+             * Format: password
+             * @description The new password, 12 characters or more.
+             */
+            password: string;
+        };
+        /** @description Everybody, and what the lab wants an authorisation for. */
+        PeopleJson: {
+            /** @description By name. */
+            people: components["schemas"]["PersonJson"][];
+            /** @description What needs an authorisation. */
+            required: components["schemas"]["AuthorisationJson"][];
+        };
+        /** @description A new person or rig. */
+        PersonBody: {
+            /** @description The name that is written beside what they do. */
+            name: string;
+            /**
+             * Format: password
+             * @description The first password, 12 characters or more; none for a rig, which comes in by tokens.
+             */
+            password?: string | null;
+            /** @description `reader`, `technician`, `lead`, `administrator`. */
+            roles: string[];
+        };
+        /** @description One person or rig. */
+        PersonJson: {
+            /** @description What the person was authorised to do. */
+            authorisations: components["schemas"]["AuthorisationJson"][];
+            /** @description Whether the person may not come in any more. */
+            has_left: boolean;
+            /** @description Whether a password is set: a rig has none. */
+            has_password: boolean;
+            /** @description Until when no sign-in is tried after too many failed, RFC 3339. */
+            locked_until?: string | null;
+            /** @description The name. */
+            name: string;
+            /** @description `reader`, `technician`, `lead`, `administrator`. */
+            roles: string[];
+            /** @description Tokens, newest first. */
+            tokens: components["schemas"]["TokenJson"][];
+        };
+        /** @description What was found of one piece, as a person says it. */
+        PieceAsked: {
+            /** @description Whether clean caps were on; left out when nobody looked. */
+            capped?: boolean | null;
+            /** @description Label of the piece. */
+            piece: string;
+            /** @description `in-place`, `swapped` or `missing`. */
+            place: string;
         };
         /** @description The pin of an end over its contacts. */
         PinHistoryJson: {
@@ -5649,6 +6394,30 @@ export interface components {
             /** @description `first-order` or `monte-carlo`. */
             uncertainty_by: string;
         };
+        /** @description Planned work. */
+        ReservationJson: {
+            /** @description The fact; a correction of it calls the work off. */
+            fact: string;
+            /** @description When it begins. */
+            from: string;
+            /** @description Who wants it. */
+            person: string;
+            /** @description Label of the item or kit that is wanted. */
+            tag: string;
+            /** @description When it ends. */
+            until: string;
+            /** @description What for. */
+            work: string;
+        };
+        /** @description Planned work. */
+        ReserveBody: components["schemas"]["SaidBody"] & {
+            /** @description When it begins, RFC 3339 or a date. */
+            from: string;
+            /** @description When it ends. */
+            until: string;
+            /** @description What for. */
+            work: string;
+        };
         /** @description A decision about results of a case. */
         ResultDecisionBody: components["schemas"]["SaidBody"] & {
             /** @description Why: for `no-effect` what was compared with what. */
@@ -5677,14 +6446,76 @@ export interface components {
             /** @description Where the result is. */
             uri: string;
         };
+        /** @description What posting the list would do. Nothing was written. */
+        RigCheckJson: {
+            /** @description Each mate, in the order of the list. */
+            mates: components["schemas"]["RigMateJson"][];
+            /** @description Whether all would be written: the list is taken whole or not at all. */
+            ready: boolean;
+        };
+        /** @description One mate of the list. */
+        RigMateJson: {
+            /** @description Label of one end. */
+            a: string;
+            /** @description What a mate check says at its time: `go`, `go-with-care`, `undecided`, `stop`; nothing with a problem. */
+            answer?: string | null;
+            /** @description Label of the other end. */
+            b: string;
+            /**
+             * Format: int32
+             * @description Its place in the list, from 1.
+             */
+            number: number;
+            /** @description Whether it would be written. */
+            ready: boolean;
+            /** @description Why, worst first. */
+            reasons: components["schemas"]["RigReasonJson"][];
+        };
+        /** @description One reason, for a program. */
+        RigReasonJson: {
+            /**
+             * @description Stable code: of a finding of the mate check, or of a problem that keeps
+             *     the mate from being written.
+             */
+            code: string;
+            /** @description Label of the end it is about; nothing when it is about the pair. */
+            end?: string | null;
+            /** @description In words. */
+            text: string;
+            /** @description `note`, `care`, `open` or `forbids`; `problem` when it cannot be written. */
+            weight: string;
+        };
+        /** @description Who changed which right of whom. */
+        RightChangeJson: {
+            /** @description When, RFC 3339. */
+            at: string;
+            /** @description By whom. */
+            by: string;
+            /** @description In words. */
+            detail: string;
+            /** @description To whom; empty when to the lab. */
+            person: string;
+            /** @description Word of what was done. */
+            what: string;
+        };
+        /** @description Changes of rights, newest first. */
+        RightChangesJson: {
+            /** @description At most 1000. */
+            changes: components["schemas"]["RightChangeJson"][];
+        };
+        /** @description The roles of a person. */
+        RolesBody: {
+            /** @description `reader`, `technician`, `lead`, `administrator`: these and no others. */
+            roles: string[];
+        };
         /** @description Who did it and when; part of every write. */
         SaidBody: {
             /** @description When it happened, RFC 3339; now when left out. */
             happened_at?: string | null;
             /** @description Free text. */
             note?: string | null;
-            /** @description A name or a pseudonym. */
-            person: string;
+            /** @description A name or a pseudonym; whoever is signed in when left out. */
+            person?: string;
             /** @description `bench` or `program`; bench when left out. */
             source?: string | null;
         };
@@ -5714,6 +6545,14 @@ export interface components {
              * @description Speed over that in vacuum.
              */
             velocity_factor: number;
+        };
+        /** @description Whether somebody has to sign in, and who is. */
+        SessionJson: {
+            /** @description Whether a request without a sign-in is let in. */
+            alone: boolean;
+            /** @description Whether the lab has people: without, one person works alone on this machine. */
+            people: boolean;
+            who?: components["schemas"]["WhoJson"] | null;
         };
         /** @description A number of a sheet with its origin. */
         SheetNumberJson: {
@@ -5776,6 +6615,16 @@ export interface components {
              * @description Its standard uncertainty.
              */
             u_transmission_phase_deg: number;
+        };
+        /** @description A name and its password. */
+        SignInBody: {
+            /** @description The name. */
+            name: string;
+            /**
+             * Format: password
+             * @description The password.
+             */
+            password: string;
         };
         /** @description What the slots of a socket do. */
         SlotsJson: {
@@ -5859,6 +6708,13 @@ export interface components {
              * @description Its standard uncertainty, the formula's claim included.
              */
             u_reflection_magnitude: number;
+        };
+        /** @description Where things were put away last. */
+        StorageJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description Latest first, each item once. */
+            put_away: components["schemas"]["LaidJson"][];
         };
         /** @description A stretch of time, `since` included, `until` not. */
         StretchJson: {
@@ -6669,6 +7525,33 @@ export interface components {
             /** @description Exposed since. */
             since: string;
         };
+        /** @description A token for a program. */
+        TokenBody: {
+            /**
+             * Format: int32
+             * @description Days until it expires, at most 366.
+             */
+            days: number;
+            /** @description What it is for, in the lab's words. */
+            label: string;
+            /** @description `read`, `work`, `decide`. */
+            scope: string[];
+        };
+        /** @description A token of a program or the secret address of a calendar, without its secret. */
+        TokenJson: {
+            /** @description Until when, RFC 3339. */
+            expires_at: string;
+            /** @description Short name to end it by. */
+            id: string;
+            /** @description What it is for. */
+            label: string;
+            /** @description Since when, RFC 3339. */
+            made_at: string;
+            /** @description Rights it is limited to. */
+            scope: string[];
+            /** @description `in-force`, `expired` or `ended`. */
+            state: string;
+        };
         /** @description The check of a tool as typed: exactly one of zero, readings, certificate. */
         ToolCheckAsked: {
             /** @description Number or name of a certificate. */
@@ -7189,6 +8072,17 @@ export interface components {
             /** @description Whether every fact is as it was written. */
             whole: boolean;
         };
+        /** @description Something that waits for an item. */
+        WaitJson: {
+            /** @description When planned work begins. */
+            from?: string | null;
+            /** @description In words. */
+            text: string;
+            /** @description When it ends. */
+            until?: string | null;
+            /** @description `mated`, `reserved` or `kit`. */
+            what: string;
+        };
         /** @description A tool that was off, as typed. */
         WasOffAsked: {
             /** @description Why, kept with each correction. */
@@ -7266,6 +8160,43 @@ export interface components {
             /** @description Whether the corrections were written. */
             written: boolean;
         };
+        /** @description An address to be told. */
+        WebhookBody: {
+            /** @description `https://…`, or `http://…` inside the lab. */
+            url: string;
+        };
+        /** @description An address that is told of every fact. */
+        WebhookJson: {
+            /**
+             * Format: int32
+             * @description Attempts that failed since.
+             */
+            failed: number;
+            /** @description Short name to end it by. */
+            id: string;
+            /** @description What the last attempt said. */
+            last_error?: string | null;
+            /** @description Since when, RFC 3339. */
+            made_at: string;
+            /** @description When the next attempt is made, RFC 3339. */
+            next_at?: string | null;
+            /** @description `in-force` or `ended`. */
+            state: string;
+            /**
+             * Format: int64
+             * @description Number of the last fact that the address took.
+             */
+            told: number;
+            /** @description When it last took something, RFC 3339. */
+            told_at?: string | null;
+            /** @description The address. */
+            url: string;
+        };
+        /** @description Addresses that are told of facts. */
+        WebhooksJson: {
+            /** @description Newest first. */
+            webhooks: components["schemas"]["WebhookJson"][];
+        };
         /** @description An end whose exposure would have been another. */
         WhatIfChangedJson: {
             /** @description Earliest arrival as it is. */
@@ -7289,6 +8220,15 @@ export interface components {
             exposed_now: number;
             /** @description Would not have been exposed. */
             spared: components["schemas"]["CarrierJson"][];
+        };
+        /** @description Who asks. */
+        WhoJson: {
+            /** @description The name that is written beside what they do. */
+            name: string;
+            /** @description `read`, `work`, `decide`, `administer`. */
+            rights: string[];
+            /** @description `reader`, `technician`, `lead`, `administrator`. */
+            roles: string[];
         };
         /** @description A set point with the torques it may mean. */
         WindowRowJson: {
@@ -7370,6 +8310,45 @@ export interface components {
 }
 export type $defs = Record<string, never>;
 export interface operations {
+    get_calendar_secret: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Secret of the address */
+                secret: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The calendar */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/calendar": unknown;
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     get_cases: {
         parameters: {
             query?: {
@@ -8078,6 +9057,48 @@ export interface operations {
             };
         };
     };
+    get_ends_tag_dossier_signed: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the end */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description A dossier and its signature, one JSON object a line */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/x-ndjson": unknown;
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     get_ends_tag_drift: {
         parameters: {
             query?: {
@@ -8462,6 +9483,36 @@ export interface operations {
             };
         };
     };
+    get_health: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HealthJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     post_holds: {
         parameters: {
             query?: never;
@@ -8699,6 +9750,204 @@ export interface operations {
         requestBody: {
             content: {
                 "application/json": components["schemas"]["AmendBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_items_tag_reservations: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Label of the item, the kit or one of its ends */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReserveBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_kits: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KitListJson"];
+                };
+            };
+        };
+    };
+    get_kits_tag: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the kit */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KitJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_kits_tag_checks: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Label of the kit */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KitCheckBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_kits_tag_pieces: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Label of the kit */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KitPiecesBody"];
             };
         };
         responses: {
@@ -10024,6 +11273,57 @@ export interface operations {
             };
         };
     };
+    post_mates_bulk_check: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["BulkBody"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RigCheckJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_metrics: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The numbers */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/plain": unknown;
+                };
+            };
+        };
+    };
     post_partings: {
         parameters: {
             query?: never;
@@ -10046,6 +11346,372 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_people: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PeopleJson"];
+                };
+            };
+        };
+    };
+    post_people: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PersonBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PersonJson"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_people_authorisations_required: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AuthorisationBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PeopleJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_people_changes: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RightChangesJson"];
+                };
+            };
+        };
+    };
+    post_people_name_authorisations: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the person */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AuthorisationBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PersonJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_people_name_left: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the person */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LeftBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PersonJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_people_name_password: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the person */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PasswordBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PersonJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_people_name_roles: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the person */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RolesBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PersonJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_people_name_tokens: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the person or rig */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["TokenBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NewTokenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_people_name_tokens_token_end: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the person or rig */
+                name: string;
+                /** @description Short name of the token */
+                token: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PersonJson"];
                 };
             };
             404: {
@@ -10217,6 +11883,264 @@ export interface operations {
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_session: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SessionJson"];
+                };
+            };
+        };
+    };
+    post_session: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SignInBody"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SessionJson"];
+                };
+            };
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_session_calendars: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CalendarBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NewTokenJson"];
+                };
+            };
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_session_end: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SessionJson"];
+                };
+            };
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_session_first: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["FirstBody"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SessionJson"];
+                };
+            };
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_session_password: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["OwnPasswordBody"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SessionJson"];
+                };
+            };
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_storage: {
+        parameters: {
+            query?: {
+                /** @description Part of a label or of a place. */
+                filter?: string;
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StorageJson"];
                 };
             };
         };
@@ -12665,8 +14589,6 @@ export interface operations {
                 contact_passes?: number;
                 /** @description Looking back: nothing before this counts. */
                 not_before?: string;
-                /** @description Ends that get a standing and a cost, in order of arrival. */
-                short_list?: number;
                 /** @description What to suppose otherwise, with semicolons between: `verified TAG TIME; waived TAG`. */
                 what_if?: string;
                 /** @description Answer as of this time, RFC 3339; now when left out. */
@@ -12727,8 +14649,6 @@ export interface operations {
                 contact_passes?: number;
                 /** @description Looking back: nothing before this counts. */
                 not_before?: string;
-                /** @description Ends that get a standing and a cost, in order of arrival. */
-                short_list?: number;
                 /** @description What to suppose otherwise, with semicolons between: `verified TAG TIME; waived TAG`. */
                 what_if?: string;
                 /** @description Answer as of this time, RFC 3339; now when left out. */
@@ -12789,8 +14709,6 @@ export interface operations {
                 contact_passes?: number;
                 /** @description Looking back: nothing before this counts. */
                 not_before?: string;
-                /** @description Ends that get a standing and a cost, in order of arrival. */
-                short_list?: number;
                 /** @description What to suppose otherwise, with semicolons between: `verified TAG TIME; waived TAG`. */
                 what_if?: string;
                 /** @description Answer as of this time, RFC 3339; now when left out. */
@@ -12935,6 +14853,86 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["VerifyJson"];
+                };
+            };
+        };
+    };
+    get_webhooks: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WebhooksJson"];
+                };
+            };
+        };
+    };
+    post_webhooks: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WebhookBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NewWebhookJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_webhooks_webhook_end: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Short name of the address */
+                webhook: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WebhooksJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
         };
