@@ -124,7 +124,12 @@ mod tests {
     #[test]
     fn lines_are_folded_at_75_octets_and_unfold_to_what_was_said() {
         let said = "ü".repeat(120) + "; a, b\\c\nnext";
-        let list = DueListJson { at: String::new(), due: vec![due("TW-1", &said), due("ГА-1,x", "b")] };
+        let list = DueListJson {
+            at: String::new(),
+            location: None,
+            locations: Vec::new(),
+            due: vec![due("TW-1", &said), due("ГА-1,x", "b")],
+        };
         let out = calendar(&list, "m", Moment::from_microseconds(1_800_000_000_123_456));
         assert!(out.ends_with("END:VCALENDAR\r\n"));
         assert!(!out.replace("\r\n", "").contains(['\r', '\n']));
@@ -138,7 +143,12 @@ mod tests {
             "DTSTAMP:20270115T080000Z\r\nDTSTART;VALUE=DATE:20270115\r\nDTEND;VALUE=DATE:20270116"
         ));
         assert!(whole.contains("UID:check-tool-__-1_x@m\r\n"), "{whole}");
-        let twice = DueListJson { at: String::new(), due: vec![due("TW-1", "a"), due("TW-1", "b")] };
+        let twice = DueListJson {
+            at: String::new(),
+            location: None,
+            locations: Vec::new(),
+            due: vec![due("TW-1", "a"), due("TW-1", "b")],
+        };
         let out = calendar(&twice, "m", Moment::from_microseconds(0));
         assert!(
             out.contains("UID:check-tool-TW-1@m\r\n") && out.contains("UID:check-tool-TW-1-2@m\r\n"),

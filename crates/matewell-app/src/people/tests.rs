@@ -223,7 +223,7 @@ fn an_authorisation_that_the_lab_wants_is_asked_for_by_interface() {
     let now = Moment::from_microseconds(T0);
     shop.demo(now).unwrap();
     let said = |name: &str| Said::at_the_bench(name);
-    let ends = shop.ends("IN-", 0, 10).unwrap();
+    let ends = shop.ends("IN-", None, 0, 10).unwrap();
     let port = ends.ends[0].end.tag.clone();
     let interface = shop.one_end(&port).unwrap().interface;
     let recessed =
@@ -250,7 +250,7 @@ fn an_authorisation_that_the_lab_wants_is_asked_for_by_interface() {
 
     let mate = Authorised { act: Act::MateInstrumentPort, interface: None };
     shop.require_authorisation(mate, true, BY, now).unwrap();
-    let cable = shop.ends("CB-", 0, 1).unwrap().ends[0].end.tag.clone();
+    let cable = shop.ends("CB-", None, 0, 1).unwrap().ends[0].end.tag.clone();
     let rig = crate::LoggedMate { a: cable.clone(), b: port.clone(), happened_at: now, wrench: None };
     let refused = shop.log_mates(std::slice::from_ref(&rig), &said("Pim Aster"), now);
     assert!(matches!(refused, Err(AppError::NoRight { .. })), "{refused:?}");
