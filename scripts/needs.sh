@@ -9,6 +9,7 @@ have() { command -v "$1" >/dev/null 2>&1; }
 have cargo || missing+=("Rust 1.95 or newer (cargo)")
 have node || missing+=("Node 20 or newer (node)")
 have npm || missing+=("npm")
+[ "$what" != test ] || have python3 || missing+=("Python 3 (python3)")
 have cc || have gcc || missing+=("a C compiler (cc)")
 if [ "$what" = test ] && ! have chromium; then
     if [ "$(id -u)" = 0 ] && have apt-get; then

@@ -8,9 +8,18 @@ class Live {
   #listeners = new Set<Listener>();
   #returned = new Set<() => void>();
   #lost = false;
+  #source: EventSource | undefined;
+  #later: ReturnType<typeof setTimeout> | undefined;
+
+  /** Asks anew at once, after somebody signed in. */
+  again(): void {
+    if (this.state !== "live") this.start();
+  }
 
   start(): void {
-    const source = new EventSource("/api/v1/events");
+    this.#source?.close();
+    clearTimeout(this.#later);
+    const source = (this.#source = new EventSource("/api/v1/events"));
     source.addEventListener("open", () => {
       this.state = "live";
       if (this.#lost) for (const again of this.#returned) again();
@@ -21,7 +30,8 @@ class Live {
       this.state = "away";
       if (source.readyState === EventSource.CLOSED) {
         source.close();
-        setTimeout(() => this.start(), 3000);
+        clearTimeout(this.#later);
+        this.#later = setTimeout(() => this.start(), 3000);
       }
     });
     source.addEventListener("standing", (message) => {

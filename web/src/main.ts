@@ -13,15 +13,18 @@ import "./css/kit.css";
 import "./css/waiting.css";
 import "./css/labels.css";
 import "./css/paper.css";
+import "./css/people.css";
 import "./css/print.css";
 import { mount } from "svelte";
 import App from "./App.svelte";
 import { live } from "./live.svelte";
 import { startWorker } from "./offline/register";
 import { outbox } from "./offline/waiting.svelte";
+import { session } from "./session.svelte";
 
 const target = document.getElementById("page");
 if (target) mount(App, { target });
+session.start();
 live.start();
 outbox.start();
 startWorker();

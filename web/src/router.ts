@@ -26,6 +26,7 @@ export type Route =
   | { screen: "intake" }
   | { screen: "new-item" }
   | { screen: "policy" }
+  | { screen: "people" }
   | { screen: "yours" }
   | { screen: "nowhere"; path: string };
 
@@ -46,6 +47,7 @@ export function routeOf(path: string, search = ""): Route {
   if (clean === "/register/bring-in") return { screen: "intake" };
   if (clean === "/register/new") return { screen: "new-item" };
   if (clean === "/policy") return { screen: "policy" };
+  if (clean === "/people") return { screen: "people" };
   if (clean === "/your-numbers") return { screen: "yours" };
   if (clean === "/tools") return { screen: "tools" };
   if (clean === "/storage") return { screen: "storage" };

@@ -73,6 +73,23 @@ pub enum AppError {
         /// As given.
         found: u64,
     },
+    /// Somebody who has not the right.
+    #[error("{person} may not do this: it needs {needs}")]
+    NoRight {
+        /// Who asked.
+        person: String,
+        /// What it needs.
+        needs: String,
+    },
+    /// A name and password, or a secret, that lets nobody in.
+    #[error("{0}")]
+    SignIn(&'static str),
+    /// Too many tries.
+    #[error("too many tries: the next is taken in {seconds} s")]
+    TooMany {
+        /// How long to wait.
+        seconds: u64,
+    },
     /// The store failed.
     #[error("the store: {0}")]
     Store(#[from] matewell_store::StoreError),
@@ -113,6 +130,8 @@ impl AppError {
             Self::UnknownTag { .. } => "unknown-tag",
             Self::WhichEnd { .. } => "which-end",
             Self::Field { .. } => "bad-field",
+            // What was asked cannot be written in any log.
+            Self::Store(error) if no_log_can_hold(error) => "bad-field",
             Self::Refused { .. } => "mate-refused",
             Self::Questions(_) => "question",
             Self::Conflict(_) => "conflict",
@@ -120,6 +139,9 @@ impl AppError {
             Self::NotReady(_) => "not-ready",
             Self::Touchstone { .. } => "unreadable-file",
             Self::TooLarge { .. } => "too-large",
+            Self::NoRight { .. } => "no-right",
+            Self::SignIn(_) => "sign-in",
+            Self::TooMany { .. } => "too-many-tries",
             Self::Store(_) => "store",
             Self::Sheets(_) => "sheets",
             Self::Number(_) => "number",
@@ -130,10 +152,16 @@ impl AppError {
     /// The HTTP status it is answered with.
     pub fn status(&self) -> u16 {
         match self {
+            Self::Store(error) if no_log_can_hold(error) => 422,
             Self::UnknownTag { .. } => 404,
-            Self::WhichEnd { .. } | Self::Refused { .. } | Self::Conflict(_) | Self::NotYetClosed { .. } => {
-                409
-            }
+            Self::WhichEnd { .. }
+            | Self::Refused { .. }
+            | Self::Conflict(_)
+            | Self::NotYetClosed { .. }
+            | Self::Store(matewell_store::StoreError::KeyTaken { .. }) => 409,
+            Self::SignIn(_) => 401,
+            Self::NoRight { .. } => 403,
+            Self::TooMany { .. } => 429,
             Self::TooLarge { .. } => 413,
             Self::Field { .. }
             | Self::Questions(_)
@@ -143,6 +171,11 @@ impl AppError {
             Self::Store(_) | Self::Sheets(_) | Self::File { .. } => 500,
         }
     }
+}
+
+fn no_log_can_hold(error: &matewell_store::StoreError) -> bool {
+    use matewell_store::StoreError::{NulCharacter, Unwritable};
+    matches!(error, NulCharacter { .. } | Unwritable { .. })
 }
 
 /// Names the field of an error.

@@ -106,6 +106,9 @@ impl Workshop {
         if !entry.questions.is_empty() {
             return Err(AppError::Questions(entry.questions));
         }
+        if let Some(end) = self.store.end(entry.gauged.end)? {
+            self.authorised(crate::Act::Gauge, &end.interface, &said.person)?;
+        }
         self.write_one(FactBody::Gauged(entry.gauged), said, now)
     }
 

@@ -107,7 +107,9 @@ impl Workshop {
         }
         let mut facts = Vec::with_capacity(mates.len());
         for (mate, sequence) in mates.iter().zip(0..) {
-            let (a, b) = (self.one_end(&mate.a)?.end, self.one_end(&mate.b)?.end);
+            let (a, b) = (self.one_end(&mate.a)?, self.one_end(&mate.b)?);
+            self.authorised_to_mate([&a, &b], &said.person)?;
+            let (a, b) = (a.end, b.end);
             if a == b {
                 return Err(AppError::Field {
                     field: "mates",

@@ -4,6 +4,7 @@
 //! HTTP are thin doors in front of the same methods of [`Workshop`]. The time
 //! comes in as an argument.
 
+mod calendar;
 mod case;
 mod clean;
 mod dossier;
@@ -22,16 +23,20 @@ mod kits;
 mod look;
 mod merge;
 mod own_validation;
+mod people;
 pub mod physics;
 mod policy;
 mod register;
+mod rig;
 mod sentence;
+mod signed;
 pub mod studies;
 pub mod sweeps;
 mod told;
 mod tools;
 mod trace;
 mod validation;
+mod webhook;
 mod workshop;
 mod write;
 
@@ -46,8 +51,14 @@ pub use look::MOST_PHOTO_BYTES;
 pub use matewell_sheets::Sheets;
 pub use matewell_store::{Listener, Place};
 pub use own_validation::{OWN_VALIDATION_BYTES, own_validation};
+pub use people::{
+    Access, Act, Authorised, LockedSignIn, Right, Role, Way, Who, by_command_line, hash_password,
+    password_matches,
+};
+pub use signed::verify_dossier;
 pub use tools::ToolCheckedJson;
 pub use trace::{Supposed, SupposedAct, TraceOrder};
 pub use validation::{ValidationJson, ValidationRowJson, validation};
+pub use webhook::Telling;
 pub use workshop::{Ids, Said, UuidV7, Workshop, lab_exists, sheets_beside};
 pub use write::{MateOrder, WrittenJson};

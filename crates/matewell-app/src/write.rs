@@ -79,7 +79,9 @@ impl Workshop {
         if let Some(done) = self.written_before(said)? {
             return Ok(done);
         }
-        let (a, b) = (self.one_end(order.a)?.end, self.one_end(order.b)?.end);
+        let (a, b) = (self.one_end(order.a)?, self.one_end(order.b)?);
+        self.authorised_to_mate([&a, &b], &said.person)?;
+        let (a, b) = (a.end, b.end);
         let wrench = order.wrench.map(|tag| self.one_item("a wrench", tag)).transpose()?;
         let at = said.happened_at.unwrap_or(now);
         let check = self.check_ends(a, b, order.frequency, wrench, at)?;
@@ -175,7 +177,9 @@ impl Workshop {
         said: &Said,
         now: Moment,
     ) -> Result<WrittenJson, AppError> {
-        let end = self.one_end(tag)?.end;
+        let end = self.one_end(tag)?;
+        self.authorised(crate::Act::Gauge, &end.interface, &said.person)?;
+        let end = end.end;
         let gauge = gauge.map(|tag| self.one_item("a gauge", tag)).transpose()?;
         if readings.is_empty() {
             return Err(AppError::Field {

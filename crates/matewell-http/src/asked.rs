@@ -7,7 +7,7 @@ use axum::{
     http::{HeaderValue, StatusCode, request::Parts},
     response::Response,
 };
-use matewell_app::{AppError, Said};
+use matewell_app::{Access, AppError, Said};
 use matewell_lab::{FactSource, Moment};
 use matewell_quantity::Frequency;
 use matewell_wire::parse_moment;
@@ -37,6 +37,8 @@ impl<S: Send + Sync, T: DeserializeOwned> FromRequestParts<S> for Asked<T> {
 /// What was posted. A body that did not arrive whole is a problem.
 pub(crate) struct Posted {
     key: Option<HeaderValue>,
+    /// The name of whoever is signed in.
+    signed_in: Option<String>,
     /// Path and parameters: the same bytes mean another thing elsewhere.
     address: String,
     /// The body.
@@ -48,9 +50,11 @@ impl<S: Send + Sync> FromRequest<S> for Posted {
 
     async fn from_request(request: Request, state: &S) -> Result<Self, Response> {
         let key = request.headers().get("idempotency-key").cloned();
+        let signed_in =
+            request.extensions().get::<Access>().and_then(|access| Some(access.who.as_ref()?.name.clone()));
         let address = request.uri().path_and_query().map(ToString::to_string).unwrap_or_default();
         match Bytes::from_request(request, state).await {
-            Ok(bytes) => Ok(Self { key, address, bytes }),
+            Ok(bytes) => Ok(Self { key, signed_in, address, bytes }),
             Err(rejection) => Err(answer::refused(rejection.status(), &rejection.body_text())),
         }
     }
@@ -63,6 +67,19 @@ impl Posted {
             .map_err(|error| bad("body", format!("expected the JSON of the API description: {error}")))
     }
 
+    /// What somebody signed in does is by nobody else.
+    fn by(&self, said: SaidBody) -> Result<SaidBody, AppError> {
+        let Some(name) = &self.signed_in else { return Ok(said) };
+        let found = said.person.trim();
+        if found.is_empty() || found.to_lowercase() == name.to_lowercase() {
+            return Ok(SaidBody { person: name.clone(), ..said });
+        }
+        Err(AppError::NoRight {
+            person: name.clone(),
+            needs: format!("{found} to be signed in, or no other name"),
+        })
+    }
+
     /// Who and when, with the key that stands for the whole request.
     pub(crate) fn said(&self, said: SaidBody) -> Result<Said, AppError> {
         let mut request = Sha256::new();
@@ -70,14 +87,15 @@ impl Posted {
             request.update(part.len().to_be_bytes());
             request.update(part);
         }
-        said.said(self.key.as_ref(), request.finalize().into())
+        self.by(said)?.said(self.key.as_ref(), request.finalize().into())
     }
 }
 
 /// Who did it and when; part of every write.
 #[derive(Debug, Clone, Default, Deserialize, ToSchema)]
 pub(crate) struct SaidBody {
-    /// A name or a pseudonym.
+    /// A name or a pseudonym; whoever is signed in when left out.
+    #[serde(default)]
     pub(crate) person: String,
     /// When it happened, RFC 3339; now when left out.
     #[serde(default)]

@@ -5,35 +5,48 @@
 //! Server-Sent Events, and the embedded page. No judgement here: handlers call
 //! use cases.
 
+mod access;
 mod answer;
 mod asked;
+mod calendar;
 mod cases;
 mod events;
 mod gauging;
 mod health;
 mod kits;
 mod line;
+mod listen;
 mod looks;
 mod page;
 mod papers;
+mod people;
 mod reads;
 mod register;
+mod rig;
+mod signed;
 mod state;
 mod study;
 mod sweep;
 mod tools;
 mod trace;
+mod tries;
+mod watch;
+mod webhook;
 mod writes;
 
+pub use access::Served;
+pub use listen::{Tls, read_tls, serve};
 pub use state::{AppState, StandingEvent};
+pub use watch::{LogFormat, LogSink};
+pub use webhook::tell;
 
 use axum::{
     Router,
-    extract::{DefaultBodyLimit, Request, State},
+    extract::DefaultBodyLimit,
     http::{HeaderValue, StatusCode, header},
-    middleware::{self, Next},
-    response::{IntoResponse, Response},
-    routing::get,
+    middleware,
+    response::Response,
+    routing::{any, get},
 };
 use tower_http::{
     catch_panic::CatchPanicLayer, compression::CompressionLayer, set_header::SetResponseHeaderLayer,
@@ -141,6 +154,12 @@ fn every_route() -> OpenApiRouter<AppState> {
         .merge(sweep::routes())
         .merge(register::routes())
         .merge(looks::routes())
+        .merge(people::routes())
+        .merge(calendar::routes())
+        .merge(watch::routes())
+        .merge(signed::routes())
+        .merge(webhook::routes())
+        .merge(rig::routes())
         .merge(kits::routes())
         .merge(papers::routes())
         .merge(studies())
@@ -180,9 +199,10 @@ pub fn router(state: AppState) -> Router {
         "/api/v1/openapi.json",
         get(move || async move { ([(header::CONTENT_TYPE, "application/json")], document) }),
     )
-    .route("/api/{*rest}", get(no_such_route))
+    .route(access::NO_ROUTE, any(no_such_route))
     .fallback(page::serve)
-    .layer(middleware::from_fn_with_state(state.clone(), only_this_machine))
+    .layer(middleware::from_fn_with_state(state.clone(), access::gate))
+    .layer(middleware::from_fn_with_state(state.clone(), watch::watch))
     .with_state(state)
     .layer(DefaultBodyLimit::max(BODY_LIMIT_BYTES))
     .layer(CompressionLayer::new())
@@ -203,42 +223,6 @@ pub fn router(state: AppState) -> Router {
 
 async fn no_such_route() -> Response {
     answer::problem(StatusCode::NOT_FOUND, "no-such-route", "There is no such route.", serde_json::Map::new())
-}
-
-/// There are no people and rights yet, so requests must name this machine and
-/// writes must come from its own page or from a program, never from another
-/// site open in the same browser.
-async fn only_this_machine(State(_): State<AppState>, request: Request, next: Next) -> Response {
-    let host = request.headers().get(header::HOST).and_then(|h| h.to_str().ok()).unwrap_or("localhost");
-    let name = host
-        .rsplit_once(':')
-        .map_or(host, |(name, port)| if port.chars().all(|c| c.is_ascii_digit()) { name } else { host });
-    let is_loopback = matches!(name, "localhost" | "127.0.0.1" | "[::1]");
-    let origin_ok = request
-        .headers()
-        .get(header::ORIGIN)
-        .and_then(|o| o.to_str().ok())
-        .is_none_or(|origin| origin.split_once("://").is_some_and(|(_, rest)| rest == host));
-    if is_loopback && origin_ok {
-        next.run(request).await
-    } else {
-        answer::problem(
-            StatusCode::FORBIDDEN,
-            "other-origin",
-            "Only this machine and its own page may ask.",
-            serde_json::Map::new(),
-        )
-        .into_response()
-    }
-}
-
-/// Serves until the process ends.
-///
-/// # Errors
-///
-/// When the listener fails.
-pub async fn serve(listener: tokio::net::TcpListener, app: Router) -> std::io::Result<()> {
-    axum::serve(listener, app).await
 }
 
 #[cfg(test)]

@@ -1,5 +1,10 @@
 //! What every handler shares.
 
+use crate::{
+    access::Served,
+    tries::Tries,
+    watch::{LogFormat, LogSink, Watch},
+};
 use matewell_app::{AppError, Listener, Sheets, Workshop};
 use matewell_lab::Moment;
 use matewell_wire::EndStandingJson;
@@ -9,7 +14,7 @@ use std::{
     sync::{Arc, Mutex, PoisonError, Weak},
     time::Duration,
 };
-use tokio::sync::broadcast;
+use tokio::sync::{Semaphore, broadcast};
 use utoipa::ToSchema;
 
 /// A standing as it is after something was written.
@@ -23,6 +28,9 @@ pub struct StandingEvent {
     pub standing: String,
 }
 
+/// Passwords hashed at once: each takes 19 MiB.
+const MOST_HASHING: usize = 4;
+
 /// What every handler shares.
 #[derive(Clone)]
 pub struct AppState {
@@ -30,6 +38,11 @@ pub struct AppState {
     clock: Arc<dyn Fn() -> Moment + Send + Sync>,
     events: broadcast::Sender<StandingEvent>,
     sheets: Arc<Sheets>,
+    served: Served,
+    tries: Arc<Tries>,
+    watch: Arc<Watch>,
+    hashing: Arc<Semaphore>,
+    log: Option<(LogFormat, LogSink)>,
 }
 
 impl AppState {
@@ -37,7 +50,45 @@ impl AppState {
     pub fn new(workshop: Workshop, clock: impl Fn() -> Moment + Send + Sync + 'static) -> Self {
         let (events, _) = broadcast::channel(256);
         let sheets = workshop.sheets_in_force();
-        Self { sheets, workshop: Arc::new(Mutex::new(workshop)), clock: Arc::new(clock), events }
+        Self {
+            sheets,
+            workshop: Arc::new(Mutex::new(workshop)),
+            clock: Arc::new(clock),
+            events,
+            served: Served::default(),
+            tries: Arc::default(),
+            watch: Arc::default(),
+            hashing: Arc::new(Semaphore::new(MOST_HASHING)),
+            log: None,
+        }
+    }
+
+    /// As served in this way; on the loopback address when never said.
+    #[must_use]
+    pub fn served_as(self, served: Served) -> Self {
+        Self { served, ..self }
+    }
+
+    /// Tells this sink a line for each request.
+    #[must_use]
+    pub fn logged(self, format: LogFormat, sink: LogSink) -> Self {
+        Self { log: Some((format, sink)), ..self }
+    }
+
+    pub(crate) fn log(&self) -> Option<&(LogFormat, LogSink)> {
+        self.log.as_ref()
+    }
+
+    pub(crate) fn watch(&self) -> &Watch {
+        &self.watch
+    }
+
+    pub(crate) fn served(&self) -> Served {
+        self.served
+    }
+
+    pub(crate) fn tries(&self) -> &Tries {
+        &self.tries
     }
 
     /// The time.
@@ -80,6 +131,17 @@ impl AppState {
         tokio::task::spawn_blocking(ask)
             .await
             .unwrap_or_else(|error| Err(AppError::Conflict(format!("the request was not finished: {error}"))))
+    }
+
+    /// As [`AppState::compute`], for what takes much memory on purpose: a few
+    /// at a time, however many ask.
+    pub(crate) async fn hash<T: Send + 'static>(
+        &self,
+        ask: impl FnOnce() -> Result<T, AppError> + Send + 'static,
+    ) -> Result<T, AppError> {
+        // The semaphore is never closed, so there is always a turn.
+        let _turn = self.hashing.acquire().await;
+        self.compute(ask).await
     }
 
     /// Listens on a thread of its own to what other servers write into the

@@ -29,7 +29,7 @@ use utoipa::{IntoParams, ToSchema};
 use utoipa_axum::{router::OpenApiRouter, routes};
 
 /// Largest body that carries several files.
-const SEVERAL_LIMIT_BYTES: usize = 2 * MOST_SWEEP_BYTES;
+pub(crate) const SEVERAL_LIMIT_BYTES: usize = 2 * MOST_SWEEP_BYTES;
 /// Most parts of a form.
 const MOST_PARTS: usize = 256;
 

@@ -139,7 +139,23 @@ pub(crate) struct BulkBody {
     mates: Vec<BulkMate>,
     /// Who and when.
     #[serde(flatten)]
-    said: SaidBody,
+    pub(crate) said: SaidBody,
+}
+
+impl BulkBody {
+    /// The mates as the lab takes them.
+    pub(crate) fn mates(self) -> Result<Vec<LoggedMate>, AppError> {
+        if self.mates.is_empty() || self.mates.len() > 10_000 {
+            return Err(bad("mates", format!("expected 1 to 10000 mates, found {}", self.mates.len())));
+        }
+        self.mates
+            .into_iter()
+            .map(|m| {
+                let happened_at = moment("happened_at", &m.happened_at)?;
+                Ok(LoggedMate { a: m.a, b: m.b, happened_at, wrench: m.wrench })
+            })
+            .collect()
+    }
 }
 
 /// Logs mates that happened, all or nothing. They are facts already, so none
@@ -153,20 +169,7 @@ pub(crate) async fn mates_bulk(State(state): State<AppState>, posted: Posted) ->
         state,
         posted,
         |b: &mut BulkBody| std::mem::take(&mut b.said),
-        |shop, b, said, now| {
-            if b.mates.is_empty() || b.mates.len() > 10_000 {
-                return Err(bad("mates", format!("expected 1 to 10000 mates, found {}", b.mates.len())));
-            }
-            let mates = b
-                .mates
-                .into_iter()
-                .map(|m| {
-                    let happened_at = moment("happened_at", &m.happened_at)?;
-                    Ok(LoggedMate { a: m.a, b: m.b, happened_at, wrench: m.wrench })
-                })
-                .collect::<Result<Vec<_>, AppError>>()?;
-            shop.log_mates(&mates, said, now)
-        },
+        |shop, b, said, now| shop.log_mates(&b.mates()?, said, now),
     )
     .await
 }

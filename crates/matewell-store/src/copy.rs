@@ -63,7 +63,7 @@ impl Store {
                     (&key, &request, &response, at.microseconds()),
                 )?;
             }
-            Ok(())
+            self.copy_people(writer.connection)
         })?;
         let copied = copy.head()?;
         if copied == head {

@@ -36,6 +36,7 @@ const MIGRATIONS: &[Migration] = &[
     migration!(5, "0005_other_marks"),
     migration!(6, "0006_kit_kinds"),
     migration!(7, "0007_back_ups"),
+    migration!(8, "0008_people"),
 ];
 
 impl Migration {

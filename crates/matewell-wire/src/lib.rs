@@ -18,8 +18,11 @@ mod line;
 mod line_asked;
 mod look;
 mod merge;
+mod people;
 mod policy;
 mod register;
+mod rig;
+mod signed;
 mod study;
 mod study_asked;
 mod surroundings;
@@ -28,6 +31,7 @@ mod sweep_asked;
 mod time;
 mod tool;
 mod trace;
+mod webhook;
 
 pub use case::{
     CaseAlarmJson, CaseChangesJson, CaseDecisionJson, CaseEndJson, CaseEvidenceJson, CaseJson, CaseListJson,
@@ -66,10 +70,16 @@ pub use look::{
     SheetNumberJson,
 };
 pub use merge::{MergeJson, MergeMachineJson, MergeQuestionJson};
+pub use people::{
+    AuthorisationJson, NewTokenJson, PeopleJson, PersonJson, RightChangeJson, RightChangesJson, SessionJson,
+    TokenJson, WhoJson,
+};
 pub use policy::{OwnFileJson, OwnValueJson, PolicyJson, PolicyRowJson};
 pub use register::{
     EndAsked, EndCaseJson, EndKeptJson, EndSweepJson, ItemAsked, ItemEndJson, ItemPageJson, PutAwayJson,
 };
+pub use rig::{RigCheckJson, RigMateJson, RigReasonJson};
+pub use signed::{DossierFactJson, DossierSignatureJson, DossierVerdictJson, SignedDossierJson};
 pub use study::{
     AnovaRowJson, AverageAndRangeJson, ChartJson, ChartPhaseJson, ChartPointJson, CompareJson, ComparedJson,
     ComponentJson, GaugeStudyJson, NestedDayJson, NestedStudyJson, OneDayJson, SpreadJson, StudyAnswerJson,
@@ -103,3 +113,4 @@ pub use trace::{
     ToolTraceJson, ToolUseJson, TraceJson, TraceModelJson, TraceSourceJson, TraceStepJson, WhatIfChangedJson,
     WhatIfJson,
 };
+pub use webhook::{NewWebhookJson, WebhookJson, WebhooksJson};

@@ -12,7 +12,7 @@ use std::path::PathBuf;
 /// Exit codes: 0 done, go, or go with care; 1 the answer is stop, a limit is
 /// broken or a joint changed; 2 the command cannot be understood; 3 the answer
 /// is undecided, or a case still waits for decisions; 4 a tag is unknown or fits
-/// several ends; 5 a file or the store failed.
+/// several ends; 5 a file or the store failed; 6 an authorisation is missing.
 #[derive(Debug, Parser)]
 #[command(name = "matewell", version, propagate_version = true)]
 pub(crate) struct Cli {
@@ -76,6 +76,8 @@ pub(crate) enum Command {
         #[command(flatten)]
         when: When,
     },
+    /// Log mates that a program wrote down, all or none. Example: matewell mates today.json --dry-run
+    Mates(crate::mates::Mates),
     /// Log that two ends came apart. Example: matewell part CB-008A IN-004P1
     Part {
         /// Label of one end
@@ -240,6 +242,11 @@ pub(crate) enum Command {
         #[arg(long)]
         markdown: bool,
     },
+    /// People, rights and tokens
+    #[command(subcommand)]
+    Person(crate::person::PersonCommand),
+    /// Is a signed dossier as it was signed? Example: matewell verify-dossier cb-014a.jsonl --key 9f3c…
+    VerifyDossier(crate::signed::VerifyDossier),
     /// Prove the hash chain, or name the first broken fact. Example: matewell verify
     Verify,
     /// Copy the lab to a file while it is in use, and verify the copy. Example: matewell back-up lab-copy.db
@@ -256,15 +263,8 @@ pub(crate) enum Command {
     Merge(crate::house::Merge),
     /// Make the invented demo lab if there is no data yet. Example: matewell demo
     Demo,
-    /// Serve the page and the HTTP interface on this machine. Example: matewell serve --port 7373
-    Serve {
-        /// Port on the loopback address
-        #[arg(long, default_value_t = 7373)]
-        port: u16,
-        /// Make the invented demo lab first if there is no data yet
-        #[arg(long)]
-        demo: bool,
-    },
+    /// Serve the page and the HTTP interface. Example: matewell serve --port 7373
+    Serve(Box<crate::serve::Serve>),
     /// Print completions for a shell. Example: matewell completions bash
     Completions {
         /// The shell

@@ -8,7 +8,9 @@ mod cli;
 mod gauging;
 mod house;
 mod kits;
+mod mates;
 mod papers;
+mod person;
 mod physics;
 mod register;
 mod run;
@@ -20,6 +22,7 @@ mod show_line;
 mod show_study;
 mod show_sweep;
 mod show_trace;
+mod signed;
 mod study;
 mod sweeps;
 mod trace;
@@ -40,6 +43,8 @@ pub(crate) const UNDECIDED: u8 = 3;
 const NOT_FOUND: u8 = 4;
 /// A file or the store failed.
 const FAILED: u8 = 5;
+/// An authorisation that the lab wants is missing.
+const NO_RIGHT: u8 = 6;
 
 fn main() -> ExitCode {
     let cli = cli::Cli::parse();
@@ -84,6 +89,7 @@ fn report(error: &anyhow::Error, json: bool) -> u8 {
     drop(writeln!(err, "error: {app}"));
     match app {
         AppError::UnknownTag { .. } | AppError::WhichEnd { .. } => NOT_FOUND,
+        AppError::NoRight { .. } => NO_RIGHT,
         AppError::Store(_) | AppError::Sheets(_) | AppError::File { .. } => FAILED,
         _ => NOT_UNDERSTOOD,
     }

@@ -37,6 +37,9 @@ pub(crate) struct Dossier {
     /// Id or name of a case instead, or the label of an end found bad
     #[arg(long, conflicts_with = "tag")]
     case: Option<String>,
+    /// Of an end: with its facts and their places in the chain on one line, and the signature of this lab on a second
+    #[arg(long, requires = "tag", conflicts_with = "case")]
+    sign: bool,
 }
 
 pub(crate) fn ends(s: &Session, asked: &Ends) -> anyhow::Result<u8> {
@@ -54,8 +57,9 @@ pub(crate) fn clean_guide(s: &Session, tag: &str) -> anyhow::Result<u8> {
     Ok(DONE)
 }
 
-pub(crate) fn dossier(s: &Session, asked: &Dossier) -> anyhow::Result<u8> {
+pub(crate) fn dossier(s: &mut Session, asked: &Dossier) -> anyhow::Result<u8> {
     match (&asked.tag, &asked.case) {
+        (Some(tag), _) if asked.sign => crate::signed::dossier(s, tag)?,
         (Some(tag), _) => s.print(&s.shop.end_dossier(tag, s.at)?, show_end)?,
         (None, case) => {
             let case = case.as_deref().unwrap_or_default();

@@ -4,7 +4,8 @@ use crate::{
     DONE, NOT_UNDERSTOOD, answer_code, case,
     cli::{Cli, Command, Reason, Release, ToolCommand, When},
     gauging::Gauge,
-    house, kits, papers, physics, register, serve, show, show_gauging, study, sweeps, trace,
+    house, kits, mates, papers, person, physics, register, serve, show, show_gauging, signed, study, sweeps,
+    trace,
 };
 use anyhow::Context;
 use matewell_app::{AppError, ImportOrder, MateOrder, Said, Workshop, WrittenJson};
@@ -74,7 +75,11 @@ impl Session {
         Ok(said)
     }
 
-    fn plain(&self) -> Said {
+    pub(crate) fn person(&self) -> &str {
+        &self.person
+    }
+
+    pub(crate) fn plain(&self) -> Said {
         Said::at_the_bench(self.person.clone())
     }
 
@@ -108,11 +113,12 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
             std::io::stdout().write_all(matewell_http::openapi_json().as_bytes())?;
             return Ok(0);
         }
-        Command::Serve { port, demo } => return serve::serve(&cli.data, port, demo),
+        Command::Serve(order) => return serve::serve(&cli.data, &order),
         Command::Move(order) => return house::move_lab(cli.json, &order),
         // Physics needs the data sheets and no facts, so no file is made.
         Command::Line(order) => return physics::line(&cli.data, cli.json, *order),
         Command::Interfaces => return physics::interfaces(&cli.data, cli.json),
+        Command::VerifyDossier(order) => return signed::verify(cli.json, &order),
         // Questions about files need no lab either.
         Command::Sweep(order) => {
             let door = sweeps::Door {
@@ -166,7 +172,7 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
         Command::Case(order) => case::case(&mut s, order, now),
         Command::Due(asked) => papers::due(&s, &asked),
         Command::CleanGuide { tag } => papers::clean_guide(&s, &tag),
-        Command::Dossier(asked) => papers::dossier(&s, &asked),
+        Command::Dossier(asked) => papers::dossier(&mut s, &asked),
         Command::Inspect { tag, outcome, seen, magnification, mark, photo, when } => {
             let said = s.said(&when)?;
             let asked = LookAsked {
@@ -246,6 +252,8 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             Ok(0)
         }
         Command::Export { what, workbook, files: None } => export(&s, &what, workbook.as_deref()),
+        Command::Mates(order) => mates::mates(&mut s, &order, now),
+        Command::Person(order) => person::person(&mut s, order, now),
         Command::Health => house::health(&s),
         Command::Verify => {
             let verification = s.shop.verify()?;
@@ -270,13 +278,14 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             )?;
             Ok(0)
         }
-        Command::Serve { .. }
+        Command::Serve(_)
         | Command::Move(_)
         | Command::Completions { .. }
         | Command::Openapi
         | Command::Validation { .. }
         | Command::Line(_)
         | Command::Interfaces
+        | Command::VerifyDossier(_)
         | Command::Sweep(_)
         | Command::Study(_)
         | Command::Drift(_) => Ok(0),

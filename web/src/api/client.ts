@@ -19,6 +19,8 @@ export async function ask<T>(call: Promise<{ data?: T; error?: unknown; response
   try {
     const { data, error, response } = await call;
     if (response.ok && data !== undefined) return { ok: true, data };
+    // Whoever was signed in is so no more: the page asks for a sign-in.
+    if (response.status === 401 && !new URL(response.url).pathname.startsWith("/api/v1/session")) dispatchEvent(new Event("matewell-sign-in"));
     return { ok: false, problem: asProblem(error, response) };
   } catch {
     return { ok: false, problem: noAnswer() };

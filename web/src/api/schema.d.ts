@@ -4,6 +4,26 @@
  */
 
 export interface paths {
+    "/api/v1/calendar/{secret}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What is due, as a calendar (RFC 5545). Calendars send no password, so the
+         *     address is the secret; `.ics` may follow it.
+         */
+        get: operations["get_calendar_secret"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/cases": {
         parameters: {
             query?: never;
@@ -278,6 +298,26 @@ export interface paths {
         };
         /** Everything about an end, for paper. */
         get: operations["get_ends_tag_dossier"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/ends/{tag}/dossier/signed": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * A dossier of an end with its facts and their places in the chain, and a
+         *     second line with the signature (Ed25519) over the bytes of the first.
+         */
+        get: operations["get_ends_tag_dossier_signed"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1135,6 +1175,46 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/mates/bulk/check": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Says of each mate of a list whether it would be written, and what a mate
+         *     check says at its time, with codes. Nothing is written.
+         */
+        post: operations["post_mates_bulk_check"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/metrics": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Numbers for Prometheus (text format 0.0.4): requests and times by route,
+         *     and how much the lab holds. A token with the right `read` may ask.
+         */
+        get: operations["get_metrics"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/partings": {
         parameters: {
             query?: never;
@@ -1146,6 +1226,163 @@ export interface paths {
         put?: never;
         /** Two ends came apart. */
         post: operations["post_partings"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/people": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Everybody, and what the lab wants an authorisation for. */
+        get: operations["get_people"];
+        put?: never;
+        /** Adds a person or a rig. */
+        post: operations["post_people"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/people/authorisations-required": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Says what the lab wants an authorisation for. */
+        post: operations["post_people_authorisations_required"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/people/changes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Who changed which right of whom, newest first. */
+        get: operations["get_people_changes"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/people/{name}/authorisations": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Gives an authorisation to a person, or takes it. */
+        post: operations["post_people_name_authorisations"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/people/{name}/left": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** A person may not come in any more, or may again. */
+        post: operations["post_people_name_left"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/people/{name}/password": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Sets the password of a person, who is signed out everywhere. */
+        post: operations["post_people_name_password"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/people/{name}/roles": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Gives a person these roles instead of those they had. */
+        post: operations["post_people_name_roles"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/people/{name}/tokens": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Makes a token for a program that acts under this name. The secret is shown
+         *     once.
+         */
+        post: operations["post_people_name_tokens"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/people/{name}/tokens/{token}/end": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Ends a token or the secret address of a calendar. */
+        post: operations["post_people_name_tokens_token_end"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1231,6 +1468,95 @@ export interface paths {
         put?: never;
         /** An end or item will not be used again. */
         post: operations["post_retirements"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/session": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Whether somebody has to sign in, and who is. */
+        get: operations["get_session"];
+        put?: never;
+        /** Signs in: the answer sets a cookie for this browser. */
+        post: operations["post_session"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/session/calendars": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Makes a secret address, `/api/v1/calendar/SECRET`, under which a calendar
+         *     reads what is due (RFC 5545). Whoever has the address can read it.
+         */
+        post: operations["post_session_calendars"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/session/end": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Signs out here. */
+        post: operations["post_session_end"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/session/first": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Makes the first administrator and signs them in. */
+        post: operations["post_session_first"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/session/password": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Changes one's own password and signs in anew. */
+        post: operations["post_session_password"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1867,6 +2193,45 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/webhooks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Addresses that are or were told. */
+        get: operations["get_webhooks"];
+        put?: never;
+        /**
+         * Tells an address of every fact from now on. Each body is signed: the header
+         *     `Matewell-Signature` is `sha256=` and the HMAC-SHA-256 of `Matewell-Timestamp`,
+         *     a dot and the body. What is not taken with 2xx is sent again.
+         */
+        post: operations["post_webhooks"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/webhooks/{webhook}/end": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Tells an address no more. */
+        post: operations["post_webhooks_webhook_end"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -1940,6 +2305,22 @@ export interface components {
              * @description Sum of squares, in `unit` squared.
              */
             sum_of_squares: number;
+        };
+        /** @description An authorisation to be given, taken or required. */
+        AuthorisationBody: {
+            /** @description `gauge` or `mate-instrument-port`. */
+            act: string;
+            /** @description Whether it holds from now on. */
+            holds: boolean;
+            /** @description The interface; every one when left out. */
+            interface?: string | null;
+        };
+        /** @description An authorisation of a person, or one that the lab requires. */
+        AuthorisationJson: {
+            /** @description `gauge` or `mate-instrument-port`. */
+            act: string;
+            /** @description The interface; nothing for every one. */
+            interface?: string | null;
         };
         /** @description The same study by averages and ranges. */
         AverageAndRangeJson: {
@@ -2097,6 +2478,14 @@ export interface components {
              * @description The sweep before.
              */
             before: string;
+        };
+        /** @description How long a calendar may read. */
+        CalendarBody: {
+            /**
+             * Format: int32
+             * @description Days, at most 366.
+             */
+            days: number;
         };
         /** @description An end that could have made another bad. Nothing says that it did. */
         CandidateJson: {
@@ -3474,6 +3863,18 @@ export interface components {
             /** @description `note`, `care`, `open` or `forbids`. */
             weight: string;
         };
+        /** @description The first administrator. */
+        FirstBody: {
+            /** @description The code printed where the server was started; none where one person works alone. */
+            code?: string;
+            /** @description The name. */
+            name: string;
+            /**
+             * Format: password
+             * @description The password, 12 characters or more.
+             */
+            password: string;
+        };
         /** @description A change of pin gap that would have the same effect, if a gap is the cause. */
         GapIfCauseJson: {
             /**
@@ -4267,6 +4668,13 @@ export interface components {
             in_order: boolean;
             /** @description What was found, as a sentence. */
             text: string;
+        };
+        /** @description Somebody leaves or comes back. */
+        LeftBody: {
+            /** @description Why. */
+            because: string;
+            /** @description Whether the person may not come in any more. */
+            has_left: boolean;
         };
         /**
          * @description An answer with everything it rests on. Without the keys of `value` no number
@@ -5324,6 +5732,22 @@ export interface components {
             /** @description The days. */
             table: components["schemas"]["NestedDayJson"][];
         };
+        /** @description A token that was just made. The secret is shown this once. */
+        NewTokenJson: {
+            /** @description Until when, RFC 3339. */
+            expires_at: string;
+            /** @description Short name to end it by. */
+            id: string;
+            /** @description The secret: `Authorization: Bearer …`, or part of the address of a calendar. */
+            secret: string;
+        };
+        /** @description An address that was just added. The secret is shown this once. */
+        NewWebhookJson: {
+            /** @description Short name to end it by. */
+            id: string;
+            /** @description Key of the signatures (HMAC-SHA-256). */
+            secret: string;
+        };
         /** @description A number that decided something. */
         NumberJson: {
             /** @description What it is. */
@@ -5417,6 +5841,19 @@ export interface components {
             /** @description SHA-256 of its bytes in hexadecimal, as it is now. */
             sha256: string;
         };
+        /** @description One's own new password. */
+        OwnPasswordBody: {
+            /**
+             * Format: password
+             * @description The password until now.
+             */
+            before: string;
+            /**
+             * Format: password
+             * @description The new one, 12 characters or more.
+             */
+            password: string;
+        };
         /** @description A value of the lab's own file over an embedded one, of any sheet. */
         OwnValueJson: {
             /** @description Why. */
@@ -5459,6 +5896,50 @@ export interface components {
              * @description Accepted excess over 1.
              */
             tolerance: number;
+        };
+        /** @description A new password of somebody. */
+        PasswordBody: {
+            /**
+             * Format: password
+             * @description The new password, 12 characters or more.
+             */
+            password: string;
+        };
+        /** @description Everybody, and what the lab wants an authorisation for. */
+        PeopleJson: {
+            /** @description By name. */
+            people: components["schemas"]["PersonJson"][];
+            /** @description What needs an authorisation. */
+            required: components["schemas"]["AuthorisationJson"][];
+        };
+        /** @description A new person or rig. */
+        PersonBody: {
+            /** @description The name that is written beside what they do. */
+            name: string;
+            /**
+             * Format: password
+             * @description The first password, 12 characters or more; none for a rig, which comes in by tokens.
+             */
+            password?: string | null;
+            /** @description `reader`, `technician`, `lead`, `administrator`. */
+            roles: string[];
+        };
+        /** @description One person or rig. */
+        PersonJson: {
+            /** @description What the person was authorised to do. */
+            authorisations: components["schemas"]["AuthorisationJson"][];
+            /** @description Whether the person may not come in any more. */
+            has_left: boolean;
+            /** @description Whether a password is set: a rig has none. */
+            has_password: boolean;
+            /** @description Until when no sign-in is tried after too many failed, RFC 3339. */
+            locked_until?: string | null;
+            /** @description The name. */
+            name: string;
+            /** @description `reader`, `technician`, `lead`, `administrator`. */
+            roles: string[];
+            /** @description Tokens, newest first. */
+            tokens: components["schemas"]["TokenJson"][];
         };
         /** @description What was found of one piece, as a person says it. */
         PieceAsked: {
@@ -5965,14 +6446,76 @@ export interface components {
             /** @description Where the result is. */
             uri: string;
         };
+        /** @description What posting the list would do. Nothing was written. */
+        RigCheckJson: {
+            /** @description Each mate, in the order of the list. */
+            mates: components["schemas"]["RigMateJson"][];
+            /** @description Whether all would be written: the list is taken whole or not at all. */
+            ready: boolean;
+        };
+        /** @description One mate of the list. */
+        RigMateJson: {
+            /** @description Label of one end. */
+            a: string;
+            /** @description What a mate check says at its time: `go`, `go-with-care`, `undecided`, `stop`; nothing with a problem. */
+            answer?: string | null;
+            /** @description Label of the other end. */
+            b: string;
+            /**
+             * Format: int32
+             * @description Its place in the list, from 1.
+             */
+            number: number;
+            /** @description Whether it would be written. */
+            ready: boolean;
+            /** @description Why, worst first. */
+            reasons: components["schemas"]["RigReasonJson"][];
+        };
+        /** @description One reason, for a program. */
+        RigReasonJson: {
+            /**
+             * @description Stable code: of a finding of the mate check, or of a problem that keeps
+             *     the mate from being written.
+             */
+            code: string;
+            /** @description Label of the end it is about; nothing when it is about the pair. */
+            end?: string | null;
+            /** @description In words. */
+            text: string;
+            /** @description `note`, `care`, `open` or `forbids`; `problem` when it cannot be written. */
+            weight: string;
+        };
+        /** @description Who changed which right of whom. */
+        RightChangeJson: {
+            /** @description When, RFC 3339. */
+            at: string;
+            /** @description By whom. */
+            by: string;
+            /** @description In words. */
+            detail: string;
+            /** @description To whom; empty when to the lab. */
+            person: string;
+            /** @description Word of what was done. */
+            what: string;
+        };
+        /** @description Changes of rights, newest first. */
+        RightChangesJson: {
+            /** @description At most 1000. */
+            changes: components["schemas"]["RightChangeJson"][];
+        };
+        /** @description The roles of a person. */
+        RolesBody: {
+            /** @description `reader`, `technician`, `lead`, `administrator`: these and no others. */
+            roles: string[];
+        };
         /** @description Who did it and when; part of every write. */
         SaidBody: {
             /** @description When it happened, RFC 3339; now when left out. */
             happened_at?: string | null;
             /** @description Free text. */
             note?: string | null;
-            /** @description A name or a pseudonym. */
-            person: string;
+            /** @description A name or a pseudonym; whoever is signed in when left out. */
+            person?: string;
             /** @description `bench` or `program`; bench when left out. */
             source?: string | null;
         };
@@ -6002,6 +6545,14 @@ export interface components {
              * @description Speed over that in vacuum.
              */
             velocity_factor: number;
+        };
+        /** @description Whether somebody has to sign in, and who is. */
+        SessionJson: {
+            /** @description Whether a request without a sign-in is let in. */
+            alone: boolean;
+            /** @description Whether the lab has people: without, one person works alone on this machine. */
+            people: boolean;
+            who?: components["schemas"]["WhoJson"] | null;
         };
         /** @description A number of a sheet with its origin. */
         SheetNumberJson: {
@@ -6064,6 +6615,16 @@ export interface components {
              * @description Its standard uncertainty.
              */
             u_transmission_phase_deg: number;
+        };
+        /** @description A name and its password. */
+        SignInBody: {
+            /** @description The name. */
+            name: string;
+            /**
+             * Format: password
+             * @description The password.
+             */
+            password: string;
         };
         /** @description What the slots of a socket do. */
         SlotsJson: {
@@ -6964,6 +7525,33 @@ export interface components {
             /** @description Exposed since. */
             since: string;
         };
+        /** @description A token for a program. */
+        TokenBody: {
+            /**
+             * Format: int32
+             * @description Days until it expires, at most 366.
+             */
+            days: number;
+            /** @description What it is for, in the lab's words. */
+            label: string;
+            /** @description `read`, `work`, `decide`. */
+            scope: string[];
+        };
+        /** @description A token of a program or the secret address of a calendar, without its secret. */
+        TokenJson: {
+            /** @description Until when, RFC 3339. */
+            expires_at: string;
+            /** @description Short name to end it by. */
+            id: string;
+            /** @description What it is for. */
+            label: string;
+            /** @description Since when, RFC 3339. */
+            made_at: string;
+            /** @description Rights it is limited to. */
+            scope: string[];
+            /** @description `in-force`, `expired` or `ended`. */
+            state: string;
+        };
         /** @description The check of a tool as typed: exactly one of zero, readings, certificate. */
         ToolCheckAsked: {
             /** @description Number or name of a certificate. */
@@ -7572,6 +8160,43 @@ export interface components {
             /** @description Whether the corrections were written. */
             written: boolean;
         };
+        /** @description An address to be told. */
+        WebhookBody: {
+            /** @description `https://…`, or `http://…` inside the lab. */
+            url: string;
+        };
+        /** @description An address that is told of every fact. */
+        WebhookJson: {
+            /**
+             * Format: int32
+             * @description Attempts that failed since.
+             */
+            failed: number;
+            /** @description Short name to end it by. */
+            id: string;
+            /** @description What the last attempt said. */
+            last_error?: string | null;
+            /** @description Since when, RFC 3339. */
+            made_at: string;
+            /** @description When the next attempt is made, RFC 3339. */
+            next_at?: string | null;
+            /** @description `in-force` or `ended`. */
+            state: string;
+            /**
+             * Format: int64
+             * @description Number of the last fact that the address took.
+             */
+            told: number;
+            /** @description When it last took something, RFC 3339. */
+            told_at?: string | null;
+            /** @description The address. */
+            url: string;
+        };
+        /** @description Addresses that are told of facts. */
+        WebhooksJson: {
+            /** @description Newest first. */
+            webhooks: components["schemas"]["WebhookJson"][];
+        };
         /** @description An end whose exposure would have been another. */
         WhatIfChangedJson: {
             /** @description Earliest arrival as it is. */
@@ -7595,6 +8220,15 @@ export interface components {
             exposed_now: number;
             /** @description Would not have been exposed. */
             spared: components["schemas"]["CarrierJson"][];
+        };
+        /** @description Who asks. */
+        WhoJson: {
+            /** @description The name that is written beside what they do. */
+            name: string;
+            /** @description `read`, `work`, `decide`, `administer`. */
+            rights: string[];
+            /** @description `reader`, `technician`, `lead`, `administrator`. */
+            roles: string[];
         };
         /** @description A set point with the torques it may mean. */
         WindowRowJson: {
@@ -7676,6 +8310,45 @@ export interface components {
 }
 export type $defs = Record<string, never>;
 export interface operations {
+    get_calendar_secret: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Secret of the address */
+                secret: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The calendar */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/calendar": unknown;
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     get_cases: {
         parameters: {
             query?: {
@@ -8375,6 +9048,48 @@ export interface operations {
                 };
             };
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_ends_tag_dossier_signed: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the end */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description A dossier and its signature, one JSON object a line */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/x-ndjson": unknown;
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -10558,6 +11273,57 @@ export interface operations {
             };
         };
     };
+    post_mates_bulk_check: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["BulkBody"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RigCheckJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_metrics: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The numbers */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/plain": unknown;
+                };
+            };
+        };
+    };
     post_partings: {
         parameters: {
             query?: never;
@@ -10580,6 +11346,372 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_people: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PeopleJson"];
+                };
+            };
+        };
+    };
+    post_people: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PersonBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PersonJson"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_people_authorisations_required: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AuthorisationBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PeopleJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_people_changes: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RightChangesJson"];
+                };
+            };
+        };
+    };
+    post_people_name_authorisations: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the person */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AuthorisationBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PersonJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_people_name_left: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the person */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LeftBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PersonJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_people_name_password: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the person */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PasswordBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PersonJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_people_name_roles: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the person */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RolesBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PersonJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_people_name_tokens: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the person or rig */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["TokenBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NewTokenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_people_name_tokens_token_end: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the person or rig */
+                name: string;
+                /** @description Short name of the token */
+                token: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PersonJson"];
                 };
             };
             404: {
@@ -10746,6 +11878,240 @@ export interface operations {
                 };
             };
             422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_session: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SessionJson"];
+                };
+            };
+        };
+    };
+    post_session: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SignInBody"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SessionJson"];
+                };
+            };
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_session_calendars: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CalendarBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NewTokenJson"];
+                };
+            };
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_session_end: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SessionJson"];
+                };
+            };
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_session_first: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["FirstBody"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SessionJson"];
+                };
+            };
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_session_password: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["OwnPasswordBody"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SessionJson"];
+                };
+            };
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            429: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -13487,6 +14853,86 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["VerifyJson"];
+                };
+            };
+        };
+    };
+    get_webhooks: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WebhooksJson"];
+                };
+            };
+        };
+    };
+    post_webhooks: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WebhookBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NewWebhookJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_webhooks_webhook_end: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Short name of the address */
+                webhook: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WebhooksJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
         };

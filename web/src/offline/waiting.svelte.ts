@@ -17,7 +17,7 @@ export type BodyOf<P extends WritePath> = paths[P]["post"] extends { requestBody
 export type Sent = { state: "written"; data: Written } | { state: "refused"; problem: Problem } | { state: "waiting" } | { state: "lost"; problem: Problem };
 
 /** Answers after which sending the same bytes again can help. */
-const isPassing = (status: number): boolean => status === 0 || status === 408 || status === 429 || status >= 500;
+const isPassing = (status: number): boolean => status === 0 || status === 401 || status === 408 || status === 429 || status >= 500;
 
 class Outbox {
   entries = $state<Waiting[]>([]);

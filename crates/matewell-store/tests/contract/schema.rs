@@ -122,6 +122,8 @@ fn the_tables_of_a_file_keep_the_rules() {
             "fact fact_payload_is_json",
             "kept_file kept_file_is_not_deleted",
             "kept_file kept_file_is_not_updated",
+            "right_change right_change_is_not_deleted",
+            "right_change right_change_is_not_updated",
         ]
     );
     // A column of numbers that may hold NaN or infinity has to refuse them.
@@ -156,6 +158,9 @@ fn the_tables_of_a_server_keep_the_rules() {
             "kept_file kept_file_is_not_deleted",
             "kept_file kept_file_is_not_emptied",
             "kept_file kept_file_is_not_updated",
+            "right_change right_change_is_not_deleted",
+            "right_change right_change_is_not_emptied",
+            "right_change right_change_is_not_updated",
         ]
     );
     // NUMERIC and the floating types all know NaN.

@@ -12,6 +12,8 @@ mod log;
 mod marks;
 #[path = "../moved.rs"]
 mod moved;
+#[path = "../people.rs"]
+mod people;
 #[path = "../story.rs"]
 mod story;
 #[path = "../tamper.rs"]
