@@ -1,8 +1,10 @@
 //! What is due, in the whole lab or at one place.
 
-use crate::{AppError, Workshop, error::bad, workshop::Tags};
-use matewell_lab::{EndId, FactBody, ItemId, ItemKind, Moment, Subject, item_record, tool_record};
-use matewell_verdict::{due_of_end, due_of_tool};
+use crate::{AppError, Workshop, error::bad, judge::ReadOnce, workshop::Tags};
+use matewell_lab::{
+    EndId, FactBody, ItemId, ItemKind, Moment, Subject, item_record, kit_record, tool_record,
+};
+use matewell_verdict::{due_of_end, due_of_kit, due_of_tool};
 use matewell_wire::{DueJson, DueListJson, Names, moment_text};
 use std::collections::BTreeMap;
 
@@ -37,6 +39,7 @@ impl Workshop {
     pub fn due(&self, place: Option<&str>, at: Moment) -> Result<DueListJson, AppError> {
         let mut found = self.due_of_ends(at)?;
         found.extend(self.due_of_tools(at)?);
+        found.extend(self.due_of_kits(at)?);
         found.extend(self.due_of_follow_ups(at)?);
         for due in self.due_of_cases(at)? {
             let (end, item) = match due.on {
@@ -97,8 +100,9 @@ impl Workshop {
 
     fn due_of_ends(&self, at: Moment) -> Result<Vec<Pressing>, AppError> {
         let mut found = Vec::new();
+        let once = ReadOnce::default();
         for hit in self.store.list_ends("", None, 0, u64::from(u32::MAX))? {
-            let loaded = self.load(hit.end, at)?;
+            let loaded = self.load_to_judge(hit.end, &once, at)?;
             let judgement = self.judge(&loaded)?;
             for due in due_of_end(&loaded.record, &judgement) {
                 let location = loaded.record.item.location.clone();
@@ -130,6 +134,25 @@ impl Workshop {
                     let task = due.task.word();
                     found.push(Pressing::new(due.pressure, tag, None, location, task, due.text, due.since));
                 }
+            }
+        }
+        Ok(found)
+    }
+
+    fn due_of_kits(&self, at: Moment) -> Result<Vec<Pressing>, AppError> {
+        let policy = self.book().policy();
+        let mut found = Vec::new();
+        for kit in self.store.list_items(Some(ItemKind::Kit))? {
+            let facts = self.store.facts_of_item(kit.item)?;
+            let Some(item) = item_record(kit.item, &facts, at).filter(|record| record.retired.is_none())
+            else {
+                continue;
+            };
+            let record = kit_record(kit.item, &facts, at);
+            if let Some(due) = due_of_kit(&kit.tag, &record, at, &policy) {
+                let location = item.registered.item.location;
+                let task = due.task.word();
+                found.push(Pressing::new(due.pressure, kit.tag, None, location, task, due.text, due.since));
             }
         }
         Ok(found)

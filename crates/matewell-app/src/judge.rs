@@ -1,29 +1,45 @@
 //! Questions: the mate check, an end with its history, what is due.
 
-use crate::{AppError, Workshop, error::bad, told, workshop::Tags};
+use crate::{AppError, Workshop, error::bad, kits::KitRead, told, workshop::Tags};
 use matewell_lab::{
-    EndId, EndRecord, Fact, FactBody, ItemId, ItemKind, Moment, Subject, ToolRecord, end_record, tool_record,
+    EndId, EndRecord, Fact, FactBody, ItemId, ItemKind, Moment, Subject, ToolRecord, end_record,
+    end_record_with, tool_record,
 };
 use matewell_quantity::Frequency;
+use matewell_store::EndStory;
 use matewell_verdict::{
     Book, EndJudgement, Exposure, Known, MateCheck, MateQuestion, Partner, Tool, judge_end, mate_check,
 };
 use matewell_wire::{
     EndJson, EndListJson, EndNameJson, EndRowJson, EndStandingJson, ItemJson, MateCheckJson, Names,
 };
-use std::collections::BTreeSet;
+use std::{
+    cell::RefCell,
+    collections::{BTreeMap, BTreeSet},
+    rc::Rc,
+};
 
 /// An end loaded with what its judgement needs.
 pub(crate) struct Loaded {
     pub(crate) record: EndRecord,
+    /// Every fact about it where [`Workshop::load`] loaded it; most mates are
+    /// left out where [`Workshop::load_to_judge`] did.
     pub(crate) facts: Vec<Fact>,
-    gauge: Option<ToolRecord>,
+    gauge: Option<Rc<ToolRecord>>,
     exposures: Vec<Exposure>,
+}
+
+/// What many ends of one answer have in common, each read once: the gauges
+/// they were gauged with, the kits they belong to.
+#[derive(Default)]
+pub(crate) struct ReadOnce {
+    gauges: RefCell<BTreeMap<ItemId, Option<Rc<ToolRecord>>>>,
+    pub(crate) kits: RefCell<BTreeMap<ItemId, Rc<KitRead>>>,
 }
 
 impl Loaded {
     fn known(&self) -> Known<'_> {
-        Known { record: &self.record, gauge: self.gauge.as_ref(), exposures: &self.exposures }
+        Known { record: &self.record, gauge: self.gauge.as_deref(), exposures: &self.exposures }
     }
 }
 
@@ -33,16 +49,51 @@ impl Workshop {
         Book::new(&self.sheets)
     }
 
+    /// An end with every fact about it.
     pub(crate) fn load(&self, end: EndId, at: Moment) -> Result<Loaded, AppError> {
-        let facts = self.store.facts_of_end(end)?;
-        let record = end_record(end, &facts, at)
+        self.loaded(
+            end,
+            EndStory { facts: self.store.facts_of_end(end)?, mates: Vec::new() },
+            &ReadOnce::default(),
+            at,
+        )
+    }
+
+    /// An end with its record and judgement as [`Workshop::load`] gives them,
+    /// for answers about many ends.
+    pub(crate) fn load_to_judge(&self, end: EndId, once: &ReadOnce, at: Moment) -> Result<Loaded, AppError> {
+        self.loaded(end, self.store.story_of_end(end, at)?, once, at)
+    }
+
+    fn loaded(
+        &self,
+        end: EndId,
+        EndStory { facts, mates }: EndStory,
+        once: &ReadOnce,
+        at: Moment,
+    ) -> Result<Loaded, AppError> {
+        let record = end_record_with(end, &facts, &mates, at)
             .ok_or_else(|| AppError::UnknownTag { what: "an end", found: Tags(&self.store).end_tag(end) })?;
         let gauge = match record.last_gauging.as_ref().and_then(|g| g.gauged.gauge) {
-            Some(gauge) => tool_record(gauge, &self.store.facts_of_item(gauge)?, at),
+            Some(gauge) => self.gauge_read(gauge, once, at)?,
             None => None,
         };
         let exposures = self.exposures_of(end, at)?;
         Ok(Loaded { record, facts, gauge, exposures })
+    }
+
+    fn gauge_read(
+        &self,
+        gauge: ItemId,
+        once: &ReadOnce,
+        at: Moment,
+    ) -> Result<Option<Rc<ToolRecord>>, AppError> {
+        if let Some(known) = once.gauges.borrow().get(&gauge) {
+            return Ok(known.clone());
+        }
+        let record = tool_record(gauge, &self.store.facts_of_item(gauge)?, at).map(Rc::new);
+        once.gauges.borrow_mut().insert(gauge, record.clone());
+        Ok(record)
     }
 
     pub(crate) fn judge(&self, loaded: &Loaded) -> Result<EndJudgement, AppError> {

@@ -17,6 +17,7 @@ mod import;
 mod import_columns;
 mod item_page;
 mod judge;
+mod kits;
 mod look;
 mod own_validation;
 pub mod physics;

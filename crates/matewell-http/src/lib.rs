@@ -10,6 +10,7 @@ mod asked;
 mod cases;
 mod events;
 mod gauging;
+mod kits;
 mod line;
 mod looks;
 mod page;
@@ -138,6 +139,7 @@ fn every_route() -> OpenApiRouter<AppState> {
         .merge(sweep::routes())
         .merge(register::routes())
         .merge(looks::routes())
+        .merge(kits::routes())
         .merge(papers::routes())
         .merge(studies())
 }

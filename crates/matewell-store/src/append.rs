@@ -3,12 +3,12 @@
 use crate::{
     Store, StoreError,
     chain::{Hash, hash_from_text, hash_text},
+    engine::Connection,
     kept,
     write::Writer,
 };
 use matewell_lab::{Fact, Moment};
 use matewell_record::{FactJson, LinkJson};
-use rusqlite::{OptionalExtension as _, TransactionBehavior};
 
 /// A fact with its place in the chain of the machine that wrote it.
 #[derive(Debug, Clone, PartialEq)]
@@ -98,7 +98,8 @@ impl Store {
     /// kept, [`StoreError::FileSize`], and as [`Store::append`].
     pub fn append_with_files(&mut self, files: &[&[u8]], facts: &[Fact]) -> Result<Vec<u64>, StoreError> {
         self.in_one_transaction(|writer| {
-            files.iter().try_for_each(|bytes| kept::keep(writer.transaction, bytes))?;
+            files.iter().try_for_each(|bytes| kept::keep(writer.connection, bytes))?;
+            writer.foresee(facts.iter())?;
             facts.iter().map(|fact| writer.add(fact, None)).collect()
         })
     }
@@ -125,7 +126,8 @@ impl Store {
         facts: &[LinkedFact],
     ) -> Result<Vec<u64>, StoreError> {
         self.in_one_transaction(|writer| {
-            files.iter().try_for_each(|bytes| kept::keep(writer.transaction, bytes))?;
+            files.iter().try_for_each(|bytes| kept::keep(writer.connection, bytes))?;
+            writer.foresee(facts.iter().map(|linked| &linked.fact))?;
             facts
                 .iter()
                 .map(|linked| writer.add(&linked.fact, Some((linked.machine_sequence, &linked.hash))))
@@ -167,21 +169,20 @@ impl Store {
         at: Moment,
     ) -> Result<KeyedWrite, StoreError> {
         self.in_one_transaction(|writer| {
-            if let Some(before) = response_in(writer.transaction, key)? {
+            if let Some(before) = response_in(writer.connection, key)? {
                 return if before.request_sha256 == *request_sha256 {
                     Ok(KeyedWrite::AnsweredBefore(before.response))
                 } else {
                     Err(StoreError::KeyTaken { key: key.to_owned() })
                 };
             }
-            files.iter().try_for_each(|bytes| kept::keep(writer.transaction, bytes))?;
+            files.iter().try_for_each(|bytes| kept::keep(writer.connection, bytes))?;
+            writer.foresee(facts.iter())?;
             let numbers = facts.iter().map(|fact| writer.add(fact, None)).collect::<Result<_, _>>()?;
-            writer
-                .transaction
-                .prepare_cached(
-                    "INSERT INTO write_key (key, request_sha256, response, created_at) VALUES (?1, ?2, ?3, ?4)",
-                )?
-                .execute((key, request_sha256, response, at.microseconds()))?;
+            writer.connection.run(
+                "INSERT INTO write_key (key, request_sha256, response, created_at) VALUES (?1, ?2, ?3, ?4)",
+                (key, request_sha256, response, at.microseconds()),
+            )?;
             Ok(KeyedWrite::Written(numbers))
         })
     }
@@ -195,14 +196,18 @@ impl Store {
         response_in(&self.connection, key)
     }
 
-    fn in_one_transaction<T>(
+    pub(crate) fn in_one_transaction<T>(
         &mut self,
         write: impl FnOnce(&mut Writer<'_>) -> Result<T, StoreError>,
     ) -> Result<T, StoreError> {
-        let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        let mut writer = Writer::new(&transaction, self.machine, &mut self.ends, &mut self.items)?;
-        let written = write(&mut writer).and_then(|value| writer.finish().map(|()| value));
-        drop(writer);
+        let transaction = self.connection.begin_write()?;
+        let written = Writer::new(&self.connection, self.machine, &mut self.ends, &mut self.items).and_then(
+            |mut writer| {
+                let value = write(&mut writer)?;
+                writer.finish()?;
+                Ok(value)
+            },
+        );
         let written = written.and_then(|value| Ok(transaction.commit().map(|()| value)?));
         if written.is_err() {
             // The numbers of what was registered in the failed batch are free again.
@@ -213,18 +218,15 @@ impl Store {
     }
 }
 
-fn response_in(connection: &rusqlite::Connection, key: &str) -> Result<Option<WrittenResponse>, StoreError> {
-    let found = connection
-        .prepare_cached("SELECT request_sha256, response, created_at FROM write_key WHERE key = ?1")?
-        .query_row([key], |row| {
-            Ok(WrittenResponse {
-                request_sha256: row.get(0)?,
-                response: row.get(1)?,
-                created_at: Moment::from_microseconds(row.get(2)?),
-            })
+fn response_in(connection: &Connection, key: &str) -> Result<Option<WrittenResponse>, StoreError> {
+    let sql = "SELECT request_sha256, response, created_at FROM write_key WHERE key = ?1";
+    Ok(connection.one(sql, [key], |row| {
+        Ok(WrittenResponse {
+            request_sha256: row.get(0)?,
+            response: row.get(1)?,
+            created_at: Moment::from_microseconds(row.get(2)?),
         })
-        .optional()?;
-    Ok(found)
+    })?)
 }
 
 /// The error for a hash that does not fit.

@@ -14,7 +14,7 @@ impl Store {
     ///
     /// As [`Store::fact`].
     pub fn case_openings(&self) -> Result<Vec<Fact>, StoreError> {
-        self.facts(&format!("SELECT {COLUMNS} FROM {FROM} WHERE f.kind = 'case-opened' ORDER BY f.seq"), [])
+        self.facts(&format!("SELECT {COLUMNS} FROM {FROM} WHERE f.kind = 'case-opened' ORDER BY f.seq"), ())
     }
 
     /// The fact that opened a case, the later facts of the case, and the

@@ -60,7 +60,7 @@ fn write_text(previous: &Hash, fact: &Hashed<'_>, text: &mut Vec<u8>) -> std::io
     writeln!(text, "payload {} {}", fact.payload.len(), fact.payload)
 }
 
-fn push_hex(bytes: &[u8], text: &mut Vec<u8>) {
+pub(crate) fn push_hex(bytes: &[u8], text: &mut Vec<u8>) {
     const DIGITS: &[u8; 16] = b"0123456789abcdef";
     for byte in bytes {
         text.push(DIGITS[usize::from(byte >> 4)]);

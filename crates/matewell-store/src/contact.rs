@@ -8,7 +8,6 @@ use crate::{
 use matewell_lab::{
     EndId, Fact, FactBody, FactId, Item, ItemId, MICROSECONDS_PER_DAY, Moment, Resolution, standing_facts,
 };
-use rusqlite::OptionalExtension as _;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A stretch of time of one end or gauge: `from <= at < until`.
@@ -34,24 +33,24 @@ struct Wanted {
 
 // A CROSS JOIN keeps the order: each stretch is one range of an index.
 const CONTACTS: Wanted = Wanted {
-    of_ends: "JOIN fact_end x ON x.end_no = ask.value ->> 0 AND x.happened_at >= ask.value ->> 1
-                  AND x.happened_at < ask.value ->> 2
+    of_ends: "JOIN fact_end x ON x.end_no = ask.no AND x.happened_at >= ask.first
+                  AND x.happened_at < ask.past
               CROSS JOIN fact f ON f.seq = x.seq AND f.kind IN ('mated', 'gauged')",
     of_items: Some(
-        "JOIN fact_item x ON x.item_no = ask.value ->> 0 AND x.happened_at >= ask.value ->> 1
-                  AND x.happened_at < ask.value ->> 2
+        "JOIN fact_item x ON x.item_no = ask.no AND x.happened_at >= ask.first
+                  AND x.happened_at < ask.past
               CROSS JOIN fact f ON f.seq = x.seq AND f.kind = 'gauged'",
     ),
     is: |body| matches!(body, FactBody::Mated(_) | FactBody::Gauged(_)),
 };
 
 const CARES: Wanted = Wanted {
-    of_ends: "JOIN end_mark x ON x.end_no = ask.value ->> 0 AND x.what = 'cares'
-                  AND x.happened_at >= ask.value ->> 1 AND x.happened_at < ask.value ->> 2
+    of_ends: "JOIN end_mark x ON x.end_no = ask.no AND x.what = 'cares'
+                  AND x.happened_at >= ask.first AND x.happened_at < ask.past
               CROSS JOIN fact f ON f.seq = x.seq AND f.kind <> 'corrected'",
     of_items: Some(
-        "JOIN item_mark x ON x.item_no = ask.value ->> 0 AND x.what = 'checks'
-                  AND x.happened_at >= ask.value ->> 1 AND x.happened_at < ask.value ->> 2
+        "JOIN item_mark x ON x.item_no = ask.no AND x.what = 'checks'
+                  AND x.happened_at >= ask.first AND x.happened_at < ask.past
               CROSS JOIN fact f ON f.seq = x.seq AND f.kind <> 'corrected'",
     ),
     is: |body| {
@@ -68,8 +67,8 @@ const CARES: Wanted = Wanted {
 };
 
 const RESULTS: Wanted = Wanted {
-    of_ends: "JOIN end_mark x ON x.end_no = ask.value ->> 0 AND x.what = 'results'
-                  AND x.happened_at >= ask.value ->> 1 AND x.happened_at < ask.value ->> 2
+    of_ends: "JOIN end_mark x ON x.end_no = ask.no AND x.what = 'results'
+                  AND x.happened_at >= ask.first AND x.happened_at < ask.past
               CROSS JOIN fact f ON f.seq = x.seq AND f.kind <> 'corrected'",
     of_items: None,
     is: |body| matches!(body, FactBody::ResultNoted(_)),
@@ -114,15 +113,13 @@ impl Store {
     ///
     /// As [`Store::fact`].
     pub fn ends_with_harm(&self, from: Moment, to: Moment) -> Result<Vec<EndId>, StoreError> {
-        let mut statement = self.connection.prepare_cached(
+        Ok(self.connection.all(
             "SELECT id FROM connector_end WHERE no IN (
                  SELECT end_no FROM end_mark WHERE what = 'harms' AND happened_at BETWEEN ?1 AND ?2
              ) ORDER BY id",
-        )?;
-        let found = statement
-            .query_map((from.microseconds(), to.microseconds()), |row| row.get(0).map(EndId::from_bytes))?
-            .collect::<Result<_, _>>()?;
-        Ok(found)
+            (from.microseconds(), to.microseconds()),
+            |row| row.get(0).map(EndId::from_bytes),
+        )?)
     }
 
     /// Number of the last fact; 0 in an empty log.
@@ -131,7 +128,7 @@ impl Store {
     ///
     /// As [`Store::fact`].
     pub fn last_number(&self) -> Result<u64, StoreError> {
-        self.count("SELECT coalesce(max(seq), 0) FROM fact", [])
+        self.count("SELECT coalesce(max(seq), 0) FROM fact", ())
     }
 
     /// The latest moment at which any fact says it happened, before
@@ -143,12 +140,12 @@ impl Store {
     pub fn latest_happened(&self) -> Result<Option<Moment>, StoreError> {
         // The end of one range of the index for each kind.
         let kinds = format!("[\"{}\"]", crate::find::KINDS.join("\",\""));
-        let latest: Option<i64> = self
-            .connection
-            .prepare_cached(
-                "SELECT max((SELECT max(f.happened_at) FROM fact f WHERE f.kind = k.value)) FROM json_each(?1) k",
-            )?
-            .query_row([kinds], |row| row.get(0))?;
+        let sql = self.connection.either(
+            "SELECT max((SELECT max(f.happened_at) FROM fact f WHERE f.kind = k.value)) FROM json_each(?1) k",
+            "SELECT max((SELECT max(f.happened_at) FROM fact f WHERE f.kind = k.value)) \
+             FROM json_array_elements_text(?1::text::json) k (value)",
+        );
+        let latest: Option<i64> = self.connection.only(sql, [kinds])?;
         Ok(latest.map(Moment::from_microseconds))
     }
 
@@ -171,13 +168,11 @@ impl Store {
     }
 
     fn has_mark(&self, end: EndId, what: &str) -> Result<bool, StoreError> {
-        Ok(self
-            .connection
-            .prepare_cached(
-                "SELECT EXISTS (SELECT 1 FROM end_mark k JOIN connector_end e ON e.no = k.end_no
+        Ok(self.connection.only(
+            "SELECT EXISTS (SELECT 1 FROM end_mark k JOIN connector_end e ON e.no = k.end_no
                      WHERE e.id = ?1 AND k.what = ?2)",
-            )?
-            .query_row((end.bytes(), what), |row| row.get(0))?)
+            (end.bytes(), what),
+        )?)
     }
 
     /// UTC days since 1970-01-01, from `from` to `until` inclusive, on which
@@ -194,15 +189,13 @@ impl Store {
         let last = last.min(to.microseconds());
         // One step of the index for each day, however many facts it has. Named,
         // since without statistics the index by kind looks as good and reads all.
-        let mut next = self.connection.prepare_cached(
-            "SELECT happened_at FROM fact INDEXED BY fact_day WHERE resolution = 'day'
+        let next = "SELECT happened_at FROM fact INDEXED BY fact_day WHERE resolution = 'day'
                  AND kind IN ('mated', 'gauged', 'inspected', 'cleaned', 'replaced', 'released', 'tool-checked')
-                 AND happened_at BETWEEN ?1 AND ?2 ORDER BY happened_at LIMIT 1",
-        )?;
+                 AND happened_at BETWEEN ?1 AND ?2 ORDER BY happened_at LIMIT 1";
         let mut days = BTreeSet::new();
         let mut at = first;
-        while let Some(found) =
-            next.query_row((at, last), |row| row.get::<_, i64>(0)).optional()?.filter(|_| at <= last)
+        while at <= last
+            && let Some(found) = self.connection.one(next, (at, last), |row| row.get::<i64>(0))?
         {
             let day = found.div_euclid(MICROSECONDS_PER_DAY);
             days.insert(day);
@@ -210,19 +203,15 @@ impl Store {
         }
         let (corrected, standing) = self.corrected_days(first, last, to)?;
         if !corrected.is_empty() {
-            let mut others = self.connection.prepare_cached(
-                "SELECT seq FROM fact INDEXED BY fact_day WHERE resolution = 'day'
+            let others = "SELECT seq FROM fact INDEXED BY fact_day WHERE resolution = 'day'
                      AND kind IN ('mated', 'gauged', 'inspected', 'cleaned', 'replaced', 'released', 'tool-checked')
-                     AND happened_at BETWEEN ?1 AND ?2",
-            )?;
+                     AND happened_at BETWEEN ?1 AND ?2";
             let touched: BTreeSet<i64> = corrected.values().copied().collect();
             for day in touched {
                 let begins = day.saturating_mul(MICROSECONDS_PER_DAY);
                 let ends = begins.saturating_add(MICROSECONDS_PER_DAY - 1).min(last);
-                let mut left = others.query_map((begins, ends), |row| row.get::<_, i64>(0))?;
-                let is_left =
-                    left.try_fold(false, |any, seq| seq.map(|seq| any || !corrected.contains_key(&seq)))?;
-                if !is_left {
+                let there: Vec<i64> = self.connection.all(others, (begins, ends), |row| row.get(0))?;
+                if there.iter().all(|seq| corrected.contains_key(seq)) {
                     days.remove(&day);
                 }
             }
@@ -277,11 +266,9 @@ impl Store {
     ///
     /// As [`Store::fact`].
     pub fn registered(&self, item: ItemId) -> Result<Option<Item>, StoreError> {
-        let seq = self
-            .connection
-            .prepare_cached("SELECT registered_seq FROM item WHERE id = ?1")?
-            .query_row([item.bytes()], |row| row.get(0))
-            .optional()?;
+        let seq =
+            self.connection
+                .one("SELECT registered_seq FROM item WHERE id = ?1", [item.bytes()], |row| row.get(0))?;
         let Some(seq) = seq else { return Ok(None) };
         let story: Vec<Fact> =
             crate::write::story_of(&self.connection, seq)?.into_iter().map(|(_, fact)| fact).collect();
@@ -308,10 +295,9 @@ impl Store {
         let mut found: BTreeMap<FactId, Fact> = BTreeMap::new();
         for (asks, join) in [(&ends, Some(wanted.of_ends)), (&items, wanted.of_items)] {
             let Some(join) = join.filter(|_| !asks.is_empty()) else { continue };
-            let sql = format!(
-                "SELECT {COLUMNS} FROM json_each(?1) ask CROSS {join} JOIN machine m ON m.no = f.machine_no"
-            );
-            for row in self.stored(&sql, [triples(asks)])? {
+            let sql =
+                format!("SELECT {COLUMNS} FROM {{asks}} CROSS {join} JOIN machine m ON m.no = f.machine_no");
+            for row in self.stored(&self.connection.asks(&sql), [triples(asks)])? {
                 let fact = row.fact()?;
                 found.insert(fact.id, fact);
             }
@@ -340,14 +326,12 @@ impl Store {
             if asks.is_empty() {
                 continue;
             }
-            let rows: Vec<StoredFact> = self.stored(
-                &format!(
-                    "SELECT {COLUMNS} FROM json_each(?1) ask
-                         CROSS JOIN {table} x ON x.{key} = ask.value ->> 0 AND x.what = 'corrects'
+            let sql = format!(
+                "SELECT {COLUMNS} FROM {{asks}}
+                         CROSS JOIN {table} x ON x.{key} = ask.no AND x.what = 'corrects'
                          CROSS JOIN fact f ON f.seq = x.seq JOIN machine m ON m.no = f.machine_no"
-                ),
-                [triples(asks)],
-            )?;
+            );
+            let rows: Vec<StoredFact> = self.stored(&self.connection.asks(&sql), [triples(asks)])?;
             for row in rows {
                 let fact = row.fact()?;
                 story.insert(fact.id, fact);
@@ -367,7 +351,7 @@ impl Store {
         Ok((roots, standing_facts(&facts, to)))
     }
 
-    fn number_of(&self, of: TouchedBy) -> Result<Option<i64>, StoreError> {
+    pub(crate) fn number_of(&self, of: TouchedBy) -> Result<Option<i64>, StoreError> {
         if let Some(no) = self.met.borrow().get(&of) {
             return Ok(Some(*no));
         }
@@ -375,7 +359,7 @@ impl Store {
             TouchedBy::End(end) => ("SELECT no FROM connector_end WHERE id = ?1", end.bytes()),
             TouchedBy::Gauge(item) => ("SELECT no FROM item WHERE id = ?1", item.bytes()),
         };
-        let found = self.connection.prepare_cached(sql)?.query_row([id], |row| row.get(0)).optional()?;
+        let found = self.connection.one(sql, [id], |row| row.get(0))?;
         if let Some(no) = found {
             let mut met = self.met.borrow_mut();
             if met.len() >= MOST_MET {

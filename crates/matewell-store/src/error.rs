@@ -1,5 +1,6 @@
 //! All message texts of this room.
 
+use crate::engine::DatabaseError;
 use matewell_lab::{EndId, FactId, ItemId, MachineId};
 use matewell_record::RecordError;
 use std::path::PathBuf;
@@ -27,6 +28,21 @@ pub enum StoreError {
         expected: i64,
         /// The mark found.
         found: i64,
+    },
+    /// A database of a server without a log.
+    #[error("expected a log in {place}, found none")]
+    NoLog {
+        /// Where.
+        place: String,
+    },
+    /// A database of a server that holds a log already.
+    #[error("expected a database without a log, found one")]
+    LogExists,
+    /// A database of a server that is used for something else.
+    #[error("expected an empty database, found the table {found}")]
+    OtherTables {
+        /// One of its tables.
+        found: String,
     },
     /// Written by a newer program.
     #[error(
@@ -201,7 +217,7 @@ pub enum StoreError {
         /// What the check of the copy said.
         found: String,
     },
-    /// SQLite said no.
+    /// The database said no.
     #[error("expected the database to answer: {0}")]
-    Database(#[from] rusqlite::Error),
+    Database(#[from] DatabaseError),
 }

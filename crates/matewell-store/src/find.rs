@@ -2,11 +2,11 @@
 
 use crate::{
     LinkedFact, Store, StoreError,
+    engine::Params,
     row::{COLUMNS, FROM, StoredFact, integer, number},
     write::story_of,
 };
 use matewell_lab::{EndId, Fact, FactId, ItemId, Moment, Resolution, standing_facts};
-use rusqlite::{OptionalExtension as _, Params};
 
 /// A fact with its number in this log.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,11 +24,11 @@ impl Store {
     ///
     /// [`StoreError::Unreadable`], [`StoreError::Database`], as all questions.
     pub fn fact(&self, id: FactId) -> Result<Option<NumberedFact>, StoreError> {
-        let found = self
-            .connection
-            .prepare_cached(&format!("SELECT {COLUMNS} FROM {FROM} WHERE f.id = ?1"))?
-            .query_row([id.bytes()], StoredFact::read)
-            .optional()?;
+        let found = self.connection.one(
+            &format!("SELECT {COLUMNS} FROM {FROM} WHERE f.id = ?1"),
+            [id.bytes()],
+            StoredFact::read,
+        )?;
         found.map(numbered).transpose()
     }
 
@@ -62,6 +62,23 @@ impl Store {
         self.facts(
             &format!(
                 "SELECT {COLUMNS} FROM {FROM} WHERE f.seq IN (
+                     SELECT fi.seq FROM fact_item fi JOIN item i ON i.no = fi.item_no WHERE i.id = ?1
+                 ) ORDER BY f.seq"
+            ),
+            [item.bytes()],
+        )
+    }
+
+    /// As [`Store::facts_of_item`], without the mates and gaugings a tool was
+    /// used for: those can be many.
+    ///
+    /// # Errors
+    ///
+    /// As [`Store::fact`].
+    pub fn facts_of_item_but_uses(&self, item: ItemId) -> Result<Vec<Fact>, StoreError> {
+        self.facts(
+            &format!(
+                "SELECT {COLUMNS} FROM {FROM} WHERE f.kind NOT IN ('mated', 'gauged') AND f.seq IN (
                      SELECT fi.seq FROM fact_item fi JOIN item i ON i.no = fi.item_no WHERE i.id = ?1
                  ) ORDER BY f.seq"
             ),
@@ -142,11 +159,11 @@ impl Store {
     ///
     /// As [`Store::fact`].
     pub fn open_follow_ups(&self) -> Result<Vec<Fact>, StoreError> {
-        let candidates = self
-            .connection
-            .prepare_cached("SELECT seq FROM fact WHERE kind IN ('refused', 'overridden') ORDER BY seq")?
-            .query_map([], |row| row.get(0))?
-            .collect::<Result<Vec<i64>, _>>()?;
+        let candidates = self.connection.all(
+            "SELECT seq FROM fact WHERE kind IN ('refused', 'overridden') ORDER BY seq",
+            (),
+            |row| row.get::<i64>(0),
+        )?;
         let mut open = Vec::new();
         for seq in candidates {
             let story: Vec<Fact> =
@@ -163,14 +180,12 @@ impl Store {
 
     /// Whether a refusal has an override that was not voided.
     fn standing_override(&self, refused_seq: i64) -> Result<bool, StoreError> {
-        let overrides = self
-            .connection
-            .prepare_cached(
-                "SELECT a.seq FROM fact_about a JOIN fact f ON f.seq = a.seq
-                 WHERE a.earlier_seq = ?1 AND f.kind = 'overridden'",
-            )?
-            .query_map([refused_seq], |row| row.get(0))?
-            .collect::<Result<Vec<i64>, _>>()?;
+        let overrides: Vec<i64> = self.connection.all(
+            "SELECT a.seq FROM fact_about a JOIN fact f ON f.seq = a.seq
+                 WHERE a.earlier_seq = ?1 AND f.kind = 'overridden' ORDER BY a.seq",
+            [refused_seq],
+            |row| row.get(0),
+        )?;
         for seq in overrides {
             let story: Vec<Fact> =
                 story_of(&self.connection, seq)?.into_iter().map(|(_, fact)| fact).collect();
@@ -189,18 +204,29 @@ impl Store {
     ///
     /// As [`Store::fact`].
     pub fn sweeps(&self) -> Result<Vec<Fact>, StoreError> {
+        self.standing_of_kind("sweep-noted")
+    }
+
+    /// Planned work as it stands, as [`Store::sweeps`].
+    ///
+    /// # Errors
+    ///
+    /// As [`Store::fact`].
+    pub fn planned_work(&self) -> Result<Vec<Fact>, StoreError> {
+        self.standing_of_kind("reserved")
+    }
+
+    /// Facts of a kind that has few.
+    fn standing_of_kind(&self, kind: &str) -> Result<Vec<Fact>, StoreError> {
         let mut found = Vec::new();
-        let rows = self.stored(
-            &format!("SELECT {COLUMNS} FROM {FROM} WHERE f.kind = ?1 ORDER BY f.seq"),
-            ["sweep-noted"],
-        )?;
+        let rows =
+            self.stored(&format!("SELECT {COLUMNS} FROM {FROM} WHERE f.kind = ?1 ORDER BY f.seq"), [kind])?;
         for row in rows {
             let seq = row.seq;
             let fact = row.fact()?;
             let spoken_about: bool = self
                 .connection
-                .prepare_cached("SELECT EXISTS (SELECT 1 FROM fact_about WHERE earlier_seq = ?1)")?
-                .query_row([seq], |row| row.get(0))?;
+                .only("SELECT EXISTS (SELECT 1 FROM fact_about WHERE earlier_seq = ?1)", [seq])?;
             if !spoken_about {
                 found.push(fact);
                 continue;
@@ -218,9 +244,7 @@ impl Store {
     }
 
     pub(crate) fn stored(&self, sql: &str, parameters: impl Params) -> Result<Vec<StoredFact>, StoreError> {
-        let mut statement = self.connection.prepare_cached(sql)?;
-        let rows = statement.query_map(parameters, StoredFact::read)?.collect::<Result<_, _>>()?;
-        Ok(rows)
+        Ok(self.connection.all(sql, parameters, StoredFact::read)?)
     }
 }
 
@@ -250,6 +274,9 @@ pub(crate) const KINDS: &[&str] = &[
     "end-disposed",
     "result-disposed",
     "case-closed",
+    "kit-made",
+    "kit-checked",
+    "reserved",
 ];
 
 fn numbered(row: StoredFact) -> Result<NumberedFact, StoreError> {

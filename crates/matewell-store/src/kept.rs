@@ -1,8 +1,11 @@
 //! Files kept beside the facts, by the hash of their bytes.
 
-use crate::{Store, StoreError, chain::Hash, chain::hash_text};
+use crate::{
+    Store, StoreError,
+    chain::{Hash, hash_text},
+    engine::Connection,
+};
 use matewell_lab::FactId;
-use rusqlite::{Connection, OptionalExtension as _};
 use sha2::{Digest, Sha256};
 
 /// Most bytes of a kept file: 64 MiB.
@@ -32,9 +35,7 @@ impl Store {
     pub fn kept_file(&self, sha256: &Hash) -> Result<Option<Vec<u8>>, StoreError> {
         Ok(self
             .connection
-            .prepare_cached("SELECT bytes FROM kept_file WHERE sha256 = ?1")?
-            .query_row([sha256], |row| row.get(0))
-            .optional()?)
+            .one("SELECT bytes FROM kept_file WHERE sha256 = ?1", [sha256], |row| row.get(0))?)
     }
 
     /// Hashes of all kept files, in their order.
@@ -43,9 +44,7 @@ impl Store {
     ///
     /// [`StoreError::Database`].
     pub fn kept_files(&self) -> Result<Vec<Hash>, StoreError> {
-        let mut statement = self.connection.prepare_cached("SELECT sha256 FROM kept_file ORDER BY sha256")?;
-        let found = statement.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
-        Ok(found)
+        Ok(self.connection.all("SELECT sha256 FROM kept_file ORDER BY sha256", (), |row| row.get(0))?)
     }
 
     /// Recomputes the hash of every kept file, one at a time, and looks for
@@ -60,16 +59,19 @@ impl Store {
             }
             files += 1;
         }
-        let mut facts = self.connection.prepare(
+        let spoken_of = self.connection.either(
             "SELECT unhex(hash) FROM ( \
              SELECT json_extract(payload, '$.sha256') AS hash, seq FROM fact WHERE kind = 'sweep-noted' \
              UNION ALL \
              SELECT json_extract(payload, '$.photo.sha256'), seq FROM fact WHERE kind = 'inspected' \
              ) WHERE hash IS NOT NULL ORDER BY seq",
-        )?;
-        let mut rows = facts.query([])?;
-        while let Some(row) = rows.next()? {
-            let hash: Hash = row.get(0)?;
+            "SELECT decode(hash, 'hex') FROM ( \
+             SELECT payload::json ->> 'sha256' AS hash, seq FROM fact WHERE kind = 'sweep-noted' \
+             UNION ALL \
+             SELECT payload::json -> 'photo' ->> 'sha256', seq FROM fact WHERE kind = 'inspected' \
+             ) spoken WHERE hash IS NOT NULL ORDER BY seq",
+        );
+        for hash in self.connection.all(spoken_of, (), |row| row.get::<Hash>(0))? {
             if length_of(&self.connection, &hash)?.is_none() {
                 return Ok((files, Some(BrokenFile::Missing(hash))));
             }
@@ -83,11 +85,10 @@ pub(crate) fn keep(connection: &Connection, bytes: &[u8]) -> Result<(), StoreErr
     if bytes.is_empty() || bytes.len() > MOST_FILE_BYTES {
         return Err(StoreError::FileSize { most: MOST_FILE_BYTES, found: bytes.len() });
     }
-    connection
-        .prepare_cached(
-            "INSERT INTO kept_file (sha256, bytes) VALUES (?1, ?2) ON CONFLICT (sha256) DO NOTHING",
-        )?
-        .execute((sha256_of(bytes), bytes))?;
+    connection.run(
+        "INSERT INTO kept_file (sha256, bytes) VALUES (?1, ?2) ON CONFLICT (sha256) DO NOTHING",
+        (sha256_of(bytes), bytes),
+    )?;
     Ok(())
 }
 
@@ -105,9 +106,10 @@ pub(crate) fn check_kept(
 }
 
 fn length_of(connection: &Connection, sha256: &Hash) -> Result<Option<u64>, StoreError> {
-    let found: Option<i64> = connection
-        .prepare_cached("SELECT length(bytes) FROM kept_file WHERE sha256 = ?1")?
-        .query_row([sha256], |row| row.get(0))
-        .optional()?;
+    let found: Option<i64> = connection.one(
+        "SELECT CAST(length(bytes) AS BIGINT) FROM kept_file WHERE sha256 = ?1",
+        [sha256],
+        |row| row.get(0),
+    )?;
     Ok(found.map(crate::row::number))
 }

@@ -1,7 +1,8 @@
 //! Keeps facts: the append-only log, its hash chain, and the indexes that
 //! make questions quick.
 //!
-//! One SQLite file per machine. Facts are added and never changed; each is
+//! One file of SQLite per machine, or one database of PostgreSQL for several.
+//! Facts are added and never changed; each is
 //! linked to the one before it by a hash, one chain per machine that wrote.
 //! Everything else in the file can be drawn from the facts again.
 //!
@@ -16,6 +17,8 @@ mod append;
 mod case;
 mod chain;
 mod contact;
+mod copy;
+mod engine;
 mod error;
 mod find;
 mod kept;
@@ -23,8 +26,10 @@ mod list;
 mod mapping;
 mod mark;
 mod open;
+mod place;
 mod row;
 mod schema;
+mod story;
 mod touch;
 mod verify;
 mod write;
@@ -32,9 +37,12 @@ mod write;
 pub use append::{KeyedWrite, LinkedFact, WrittenResponse};
 pub use chain::{Hash, hash_from_text, hash_text};
 pub use contact::Stretch;
+pub use engine::DatabaseError;
 pub use error::StoreError;
 pub use find::{NumberedFact, Touch, TouchedBy};
 pub use kept::{BrokenFile, MOST_FILE_BYTES, sha256_of};
 pub use list::{Counts, EndHit, ItemHit};
 pub use open::Store;
+pub use place::Place;
+pub use story::EndStory;
 pub use verify::{Broken, BrokenLink, Verification};

@@ -1,8 +1,11 @@
 //! Finding ends and items by what people call them.
 
-use crate::{Store, StoreError, row::folded, row::integer, row::number};
+use crate::{
+    Store, StoreError,
+    engine::{Answer, DatabaseError, Params, Row},
+    row::{folded, integer, number},
+};
 use matewell_lab::{EndId, ItemId, ItemKind, Sex};
-use rusqlite::{Params, Row, types::Type};
 
 /// An end found by its tag or in a list.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -57,6 +60,24 @@ const FILTERED: &str = "(instr(e.tag_folded, ?1) > 0 OR instr(i.tag_folded, ?1) 
      OR instr(lower(e.interface), ?1) > 0)";
 const ITEM_COLUMNS: &str = "i.id, i.tag, i.kind, \
      (SELECT count(*) FROM connector_end e WHERE e.item_no = i.no AND e.struck = 0)";
+
+/// `?1` filter, `?2` offset, `?3` limit, `?4` the end to go on after. CROSS
+/// JOIN keeps the index of the labels outside: rows come in order and no page
+/// is sorted.
+fn list_sql(is_filtered: bool, goes_on: bool) -> String {
+    let wanted = if is_filtered { FILTERED } else { "?1 = ''" };
+    let after = if goes_on {
+        "AND (i.tag_folded, i.no, e.no) > (
+             SELECT j.tag_folded, j.no, t.no FROM connector_end t JOIN item j ON j.no = t.item_no
+             WHERE t.id = ?4)"
+    } else {
+        ""
+    };
+    format!(
+        "SELECT {END_COLUMNS} FROM {ITEM_FIRST} WHERE e.struck = 0 AND {wanted} {after}
+         ORDER BY i.tag_folded, i.no, e.no LIMIT ?3 OFFSET ?2"
+    )
+}
 
 impl Store {
     /// Ends whose own label or whose item's label says `text`, blanks around
@@ -137,29 +158,12 @@ impl Store {
         offset: u64,
         limit: u64,
     ) -> Result<Vec<EndHit>, StoreError> {
-        // CROSS JOIN keeps the index of the labels outside: rows come in order
-        // and no page is sorted. Without a filter no row is compared.
-        let wanted = if filter.trim().is_empty() { "?1 = ''" } else { FILTERED };
-        let filter = folded(filter);
-        let Some(after) = after else {
-            return self.end_hits(
-                &format!(
-                    "SELECT {END_COLUMNS} FROM {ITEM_FIRST} WHERE e.struck = 0 AND {wanted}
-                     ORDER BY i.tag_folded, i.no, e.no LIMIT ?3 OFFSET ?2"
-                ),
-                (filter, integer(offset), integer(limit)),
-            );
-        };
-        self.end_hits(
-            &format!(
-                "SELECT {END_COLUMNS} FROM {ITEM_FIRST} WHERE e.struck = 0 AND {wanted}
-                     AND (i.tag_folded, i.no, e.no) > (
-                         SELECT j.tag_folded, j.no, t.no FROM connector_end t JOIN item j ON j.no = t.item_no
-                         WHERE t.id = ?4)
-                 ORDER BY i.tag_folded, i.no, e.no LIMIT ?3 OFFSET ?2"
-            ),
-            (filter, integer(offset), integer(limit), after.bytes()),
-        )
+        let sql = list_sql(!filter.trim().is_empty(), after.is_some());
+        let (filter, offset, limit) = (folded(filter), integer(offset), integer(limit));
+        match after {
+            None => self.end_hits(&sql, (filter, offset, limit)),
+            Some(after) => self.end_hits(&sql, (filter, offset, limit, after.bytes())),
+        }
     }
 
     /// How many ends [`Store::list_ends`] would list without a limit.
@@ -169,7 +173,7 @@ impl Store {
     /// [`StoreError::Database`].
     pub fn count_ends(&self, filter: &str) -> Result<u64, StoreError> {
         if filter.trim().is_empty() {
-            return self.count("SELECT count(*) FROM connector_end WHERE struck = 0", []);
+            return self.count("SELECT count(*) FROM connector_end WHERE struck = 0", ());
         }
         self.count(
             &format!("SELECT count(*) FROM {END_FROM} WHERE e.struck = 0 AND {FILTERED}"),
@@ -219,31 +223,27 @@ impl Store {
     /// [`StoreError::Database`].
     pub fn counts(&self) -> Result<Counts, StoreError> {
         Ok(Counts {
-            facts: self.count("SELECT coalesce(max(seq), 0) FROM fact", [])?,
-            items: self.count("SELECT count(*) FROM item WHERE struck = 0", [])?,
-            ends: self.count("SELECT count(*) FROM connector_end WHERE struck = 0", [])?,
-            machines: self.count("SELECT count(*) FROM machine", [])?,
+            facts: self.count("SELECT coalesce(max(seq), 0) FROM fact", ())?,
+            items: self.count("SELECT count(*) FROM item WHERE struck = 0", ())?,
+            ends: self.count("SELECT count(*) FROM connector_end WHERE struck = 0", ())?,
+            machines: self.count("SELECT count(*) FROM machine", ())?,
         })
     }
 
     pub(crate) fn count(&self, sql: &str, parameters: impl Params) -> Result<u64, StoreError> {
-        Ok(self.connection.prepare_cached(sql)?.query_row(parameters, |row| row.get(0)).map(number)?)
+        Ok(self.connection.only(sql, parameters).map(number)?)
     }
 
     fn end_hits(&self, sql: &str, parameters: impl Params) -> Result<Vec<EndHit>, StoreError> {
-        let mut statement = self.connection.prepare_cached(sql)?;
-        let hits = statement.query_map(parameters, end_hit)?.collect::<Result<_, _>>()?;
-        Ok(hits)
+        Ok(self.connection.all(sql, parameters, end_hit)?)
     }
 
     fn item_hits(&self, sql: &str, parameters: impl Params) -> Result<Vec<ItemHit>, StoreError> {
-        let mut statement = self.connection.prepare_cached(sql)?;
-        let hits = statement.query_map(parameters, item_hit)?.collect::<Result<_, _>>()?;
-        Ok(hits)
+        Ok(self.connection.all(sql, parameters, item_hit)?)
     }
 }
 
-fn end_hit(row: &Row<'_>) -> rusqlite::Result<EndHit> {
+fn end_hit(row: &Row<'_>) -> Answer<EndHit> {
     Ok(EndHit {
         end: EndId::from_bytes(row.get(0)?),
         item: ItemId::from_bytes(row.get(1)?),
@@ -255,7 +255,7 @@ fn end_hit(row: &Row<'_>) -> rusqlite::Result<EndHit> {
     })
 }
 
-fn item_hit(row: &Row<'_>) -> rusqlite::Result<ItemHit> {
+fn item_hit(row: &Row<'_>) -> Answer<ItemHit> {
     Ok(ItemHit {
         item: ItemId::from_bytes(row.get(0)?),
         tag: row.get(1)?,
@@ -268,8 +268,29 @@ fn word<T>(
     row: &Row<'_>,
     column: usize,
     read: impl Fn(&str) -> Result<T, matewell_lab::LabError>,
-) -> rusqlite::Result<T> {
+) -> Answer<T> {
     let text: String = row.get(column)?;
-    read(&text)
-        .map_err(|error| rusqlite::Error::FromSqlConversionFailure(column, Type::Text, Box::new(error)))
+    read(&text).map_err(|_| DatabaseError::Cell { column, expected: "a word of this program" })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use matewell_lab::MachineId;
+
+    #[test]
+    fn no_page_of_a_list_is_sorted() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("lab.db");
+        drop(Store::create_with_machine(&path, MachineId::from_bytes([7; 16])).unwrap());
+        let connection = rusqlite::Connection::open(&path).unwrap();
+        for (is_filtered, goes_on) in [(false, false), (false, true), (true, false), (true, true)] {
+            let sql = format!("EXPLAIN QUERY PLAN {}", list_sql(is_filtered, goes_on));
+            let mut statement = connection.prepare(&sql).unwrap();
+            let steps = statement.raw_query();
+            let steps: Vec<String> = steps.mapped(|row| row.get(3)).collect::<Result<_, _>>().unwrap();
+            assert!(steps.iter().any(|step| step.contains("item_tag")), "{steps:?}");
+            assert!(!steps.iter().any(|step| step.contains("B-TREE")), "{steps:?}");
+        }
+    }
 }

@@ -1,11 +1,16 @@
-//! Opening a log: one file, its schema, and how SQLite is asked to treat it.
+//! Opening a log: its schema, and how the engine is asked to treat it.
 
-use crate::{StoreError, TouchedBy, chain::hash_text, schema};
+use crate::{
+    Place, StoreError, TouchedBy,
+    chain::hash_text,
+    engine::{Connection, DatabaseError, Server},
+    schema,
+};
 use matewell_lab::{EndId, ItemId, MachineId};
-use rusqlite::{Connection, OpenFlags, OptionalExtension as _};
-use std::{cell::RefCell, collections::HashMap, path::Path, time::Duration};
+use rusqlite::{OpenFlags, config::DbConfig};
+use std::{cell::RefCell, collections::HashMap, time::Duration};
 
-/// A log in one SQLite file.
+/// A log in one file of SQLite, or in one database of PostgreSQL.
 ///
 /// Not shared between threads: a program that serves several gives each its
 /// own, one that writes and others opened with [`Store::open_read_only`].
@@ -30,12 +35,19 @@ impl Store {
     ///
     /// # Errors
     ///
-    /// [`StoreError::FileExists`], [`StoreError::Database`].
-    pub fn create_with_machine(path: &Path, machine: MachineId) -> Result<Self, StoreError> {
-        if path.exists() {
-            return Err(StoreError::FileExists { path: path.to_owned() });
+    /// [`StoreError::FileExists`], [`StoreError::LogExists`],
+    /// [`StoreError::OtherTables`], [`StoreError::Database`].
+    pub fn create_with_machine(place: impl Into<Place>, machine: MachineId) -> Result<Self, StoreError> {
+        match place.into() {
+            Place::File(path) if path.exists() => Err(StoreError::FileExists { path }),
+            Place::File(path) => Self::laid(
+                Connection::Sqlite(rusqlite::Connection::open(path).map_err(DatabaseError::from)?),
+                machine,
+            ),
+            Place::Server(url) => {
+                Self::laid(Connection::Postgres(Box::new(Server::connect(&url, false)?)), machine)
+            }
         }
-        Self::laid(Connection::open(path)?, machine)
     }
 
     /// A log that is gone when dropped, for trials and tests.
@@ -44,7 +56,8 @@ impl Store {
     ///
     /// [`StoreError::Database`].
     pub fn in_memory(machine: MachineId) -> Result<Self, StoreError> {
-        Self::laid(Connection::open_in_memory()?, machine)
+        let connection = rusqlite::Connection::open_in_memory().map_err(DatabaseError::from)?;
+        Self::laid(Connection::Sqlite(connection), machine)
     }
 
     /// Opens a log to read and to add to, bringing its schema up to date.
@@ -52,14 +65,28 @@ impl Store {
     /// # Errors
     ///
     /// [`StoreError::NoFile`], [`StoreError::NotALog`],
-    /// [`StoreError::SchemaTooNew`], [`StoreError::SchemaChanged`],
-    /// [`StoreError::NoMachine`], [`StoreError::Database`].
-    pub fn open(path: &Path) -> Result<Self, StoreError> {
-        let mut connection = connect(path, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
-        schema::check_mark(&connection)?;
+    /// [`StoreError::NoLog`], [`StoreError::SchemaTooNew`],
+    /// [`StoreError::SchemaChanged`], [`StoreError::NoMachine`],
+    /// [`StoreError::Database`].
+    pub fn open(place: impl Into<Place>) -> Result<Self, StoreError> {
+        let connection = connect(&place.into(), false)?;
         settle(&connection)?;
-        schema::lay(&mut connection)?;
+        schema::lay(&connection, None)?;
         Self::with_machine_on_record(connection)
+    }
+
+    /// Whether there is a log at a place, or something that is no log.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::Database`].
+    pub fn exists(place: impl Into<Place>) -> Result<bool, StoreError> {
+        match place.into() {
+            Place::File(path) => Ok(path.exists()),
+            Place::Server(url) => {
+                schema::is_laid(&Connection::Postgres(Box::new(Server::connect(&url, true)?)))
+            }
+        }
     }
 
     /// Opens a log to read only.
@@ -67,11 +94,11 @@ impl Store {
     /// # Errors
     ///
     /// As [`Store::open`].
-    pub fn open_read_only(path: &Path) -> Result<Self, StoreError> {
-        let connection = connect(path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
-        schema::check_mark(&connection)?;
-        connection.busy_timeout(BUSY)?;
-        connection.set_prepared_statement_cache_capacity(STATEMENTS);
+    pub fn open_read_only(place: impl Into<Place>) -> Result<Self, StoreError> {
+        let connection = connect(&place.into(), true)?;
+        if let Connection::Sqlite(file) = &connection {
+            wait_for_others(file)?;
+        }
         schema::check(&connection)?;
         Self::with_machine_on_record(connection)
     }
@@ -82,17 +109,18 @@ impl Store {
         self.machine
     }
 
-    fn laid(mut connection: Connection, machine: MachineId) -> Result<Self, StoreError> {
-        connection.pragma_update(None, "application_id", schema::APPLICATION_ID)?;
+    fn laid(connection: Connection, machine: MachineId) -> Result<Self, StoreError> {
+        if let Connection::Sqlite(file) = &connection {
+            file.pragma_update(None, "application_id", schema::APPLICATION_ID)
+                .map_err(DatabaseError::from)?;
+        }
         settle(&connection)?;
-        schema::lay(&mut connection)?;
-        connection.execute("INSERT INTO machine (id, own) VALUES (?1, 1)", [machine.bytes()])?;
+        schema::lay(&connection, Some(machine))?;
         Self::with_machine_on_record(connection)
     }
 
-    fn with_machine_on_record(connection: Connection) -> Result<Self, StoreError> {
-        let id: Option<[u8; 16]> =
-            connection.query_row("SELECT id FROM machine WHERE own = 1", [], |row| row.get(0)).optional()?;
+    pub(crate) fn with_machine_on_record(connection: Connection) -> Result<Self, StoreError> {
+        let id = connection.one("SELECT id FROM machine WHERE own = 1", (), |row| row.get(0))?;
         let machine = MachineId::from_bytes(id.ok_or(StoreError::NoMachine)?);
         Ok(Self { connection, machine, ends: HashMap::new(), items: HashMap::new(), met: RefCell::default() })
     }
@@ -104,10 +132,10 @@ impl Store {
     ///
     /// [`StoreError::Database`], and what the questions report.
     pub fn in_one_look<T, E: From<StoreError>>(&self, ask: impl FnOnce() -> Result<T, E>) -> Result<T, E> {
-        if !self.connection.is_autocommit() {
+        if self.connection.in_transaction() {
             return ask();
         }
-        let look = self.connection.unchecked_transaction().map_err(StoreError::from)?;
+        let look = self.connection.begin_look().map_err(StoreError::from)?;
         let found = ask();
         // Nothing was written, so rolling back and committing are the same.
         drop(look);
@@ -121,37 +149,54 @@ impl Store {
     ///
     /// [`StoreError::Database`].
     pub fn head(&self) -> Result<Option<(u64, String)>, StoreError> {
-        let head = self
-            .connection
-            .prepare_cached("SELECT seq, hash FROM fact ORDER BY seq DESC LIMIT 1")?
-            .query_row([], |row| Ok((row.get::<_, i64>(0)?, row.get::<_, [u8; 32]>(1)?)))
-            .optional()?;
+        let head =
+            self.connection.one("SELECT seq, hash FROM fact ORDER BY seq DESC LIMIT 1", (), |row| {
+                Ok((row.get::<i64>(0)?, row.get::<[u8; 32]>(1)?))
+            })?;
         Ok(head.map(|(seq, hash)| (crate::row::number(seq), hash_text(&hash))))
     }
 }
 
-fn connect(path: &Path, flags: OpenFlags) -> Result<Connection, StoreError> {
-    if !path.is_file() {
-        return Err(StoreError::NoFile { path: path.to_owned() });
-    }
-    Ok(Connection::open_with_flags(path, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)?)
+fn connect(place: &Place, read_only: bool) -> Result<Connection, StoreError> {
+    let connection = match place {
+        Place::File(path) if !path.is_file() => return Err(StoreError::NoFile { path: path.clone() }),
+        Place::File(path) => {
+            let flags =
+                if read_only { OpenFlags::SQLITE_OPEN_READ_ONLY } else { OpenFlags::SQLITE_OPEN_READ_WRITE };
+            let file = rusqlite::Connection::open_with_flags(path, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX);
+            Connection::Sqlite(file.map_err(DatabaseError::from)?)
+        }
+        Place::Server(url) => Connection::Postgres(Box::new(Server::connect(url, read_only)?)),
+    };
+    schema::check_mark(&connection, place)?;
+    Ok(connection)
 }
 
-/// The same settings on every connection that writes. `synchronous = FULL`
-/// because a fact that was answered as written must survive a power cut;
-/// `recursive_triggers` because a REPLACE would otherwise delete a row without
-/// asking the triggers.
-fn settle(connection: &Connection) -> Result<(), StoreError> {
-    connection.busy_timeout(BUSY)?;
-    connection.set_prepared_statement_cache_capacity(STATEMENTS);
-    connection.pragma_update(None, "journal_mode", "WAL")?;
-    connection.pragma_update(None, "synchronous", "FULL")?;
-    connection.pragma_update(None, "foreign_keys", "ON")?;
-    connection.pragma_update(None, "recursive_triggers", "ON")?;
+fn wait_for_others(file: &rusqlite::Connection) -> Result<(), DatabaseError> {
+    file.busy_timeout(BUSY)?;
+    file.set_prepared_statement_cache_capacity(STATEMENTS);
+    // A plan does not look at the values of parameters. Else SQLite prepares a
+    // statement again whenever a value changes that a partial index, or a
+    // LIKE, might make use of: a quarter of the time of a trace.
+    file.set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_QPSG, true)?;
+    Ok(())
+}
+
+/// The same settings on every connection to a file that writes.
+/// `synchronous = FULL` because a fact that was answered as written must
+/// survive a power cut; `recursive_triggers` because a REPLACE would otherwise
+/// delete a row without asking the triggers.
+fn settle(connection: &Connection) -> Result<(), DatabaseError> {
+    let Connection::Sqlite(file) = connection else { return Ok(()) };
+    wait_for_others(file)?;
+    file.pragma_update(None, "journal_mode", "WAL")?;
+    file.pragma_update(None, "synchronous", "FULL")?;
+    file.pragma_update(None, "foreign_keys", "ON")?;
+    file.pragma_update(None, "recursive_triggers", "ON")?;
     // 64 MiB of log between checkpoints: batches of an import dirty the same
     // pages of the index again and again, and each is then copied back once.
-    connection.pragma_update(None, "wal_autocheckpoint", 16_384)?;
+    file.pragma_update(None, "wal_autocheckpoint", 16_384)?;
     // 64 MiB: the indexes of a million mates stay in memory during an import.
-    connection.pragma_update(None, "cache_size", -65_536)?;
+    file.pragma_update(None, "cache_size", -65_536)?;
     Ok(())
 }

@@ -1,9 +1,12 @@
 //! A row of the table `fact`, to and from a fact.
 
-use crate::{StoreError, chain::Hash, chain::Hashed};
+use crate::{
+    StoreError,
+    chain::{Hash, Hashed},
+    engine::{Answer, Row},
+};
 use matewell_lab::{Fact, FactId, FactSource, MachineId, Moment, Resolution};
 use matewell_record::{RecordError, body_from};
-use rusqlite::Row;
 
 /// Columns of a fact in the order in which [`StoredFact::read`] reads them.
 pub(crate) const COLUMNS: &str = "f.seq, f.id, m.id, f.machine_seq, f.kind, f.happened_at, f.resolution, \
@@ -32,7 +35,7 @@ pub(crate) struct StoredFact {
 }
 
 impl StoredFact {
-    pub(crate) fn read(row: &Row<'_>) -> rusqlite::Result<Self> {
+    pub(crate) fn read(row: &Row<'_>) -> Answer<Self> {
         Ok(Self {
             seq: row.get(0)?,
             id: row.get(1)?,

@@ -1,18 +1,47 @@
 //! Numbered migrations, each with the hash of its text.
 
-use crate::{StoreError, chain::Hash, chain::hash_text};
-use rusqlite::{Connection, TransactionBehavior};
+use crate::{
+    Place, StoreError,
+    chain::{Hash, hash_text},
+    engine::{Answer, Connection},
+};
+use matewell_lab::MachineId;
 use sha2::{Digest, Sha256};
 
 /// Marks a file as a log of this program: the letters "MTWL".
 pub(crate) const APPLICATION_ID: i64 = 0x4d54_574c;
 
-const MIGRATIONS: &[(i64, &str)] = &[
-    (1, include_str!("../migrations/0001_log.sql")),
-    (2, include_str!("../migrations/0002_marks.sql")),
-    (3, include_str!("../migrations/0003_case_kinds.sql")),
-    (4, include_str!("../migrations/0004_sweeps.sql")),
+/// One step of the schema: the same number and name in both engines.
+struct Migration {
+    version: i64,
+    sqlite: &'static str,
+    postgres: &'static str,
+}
+
+macro_rules! migration {
+    ($version:literal, $name:literal) => {
+        Migration {
+            version: $version,
+            sqlite: include_str!(concat!("../migrations/", $name, ".sql")),
+            postgres: include_str!(concat!("../migrations/postgres/", $name, ".sql")),
+        }
+    };
+}
+
+const MIGRATIONS: &[Migration] = &[
+    migration!(1, "0001_log"),
+    migration!(2, "0002_marks"),
+    migration!(3, "0003_case_kinds"),
+    migration!(4, "0004_sweeps"),
+    migration!(5, "0005_other_marks"),
+    migration!(6, "0006_kit_kinds"),
 ];
+
+impl Migration {
+    fn text(&self, connection: &Connection) -> &'static str {
+        connection.either(self.sqlite, self.postgres)
+    }
+}
 
 const SCHEMA_VERSION: &str = "CREATE TABLE IF NOT EXISTS schema_version (
     -- Number of the migration, from 1.
@@ -21,54 +50,134 @@ const SCHEMA_VERSION: &str = "CREATE TABLE IF NOT EXISTS schema_version (
     sha256 BLOB NOT NULL CHECK (length(sha256) = 32)
 ) STRICT";
 
-/// Refuses a file that is some other database.
-pub(crate) fn check_mark(connection: &Connection) -> Result<(), StoreError> {
-    let found: i64 = connection.query_row("PRAGMA application_id", [], |row| row.get(0))?;
-    if found == APPLICATION_ID {
-        Ok(())
-    } else {
-        Err(StoreError::NotALog { expected: APPLICATION_ID, found })
+const SCHEMA_VERSION_OF_SERVER: &str = "CREATE TABLE IF NOT EXISTS schema_version (
+    -- Number of the migration, from 1.
+    version BIGINT PRIMARY KEY CHECK (version BETWEEN 1 AND 9999),
+    -- SHA-256 of its text.
+    sha256 BYTEA NOT NULL CHECK (octet_length(sha256) = 32)
+)";
+
+/// Refuses a database that is not a log of this program.
+pub(crate) fn check_mark(connection: &Connection, place: &Place) -> Result<(), StoreError> {
+    match connection {
+        Connection::Sqlite(_) => {
+            let found: i64 = connection.only("PRAGMA application_id", ())?;
+            if found == APPLICATION_ID {
+                Ok(())
+            } else {
+                Err(StoreError::NotALog { expected: APPLICATION_ID, found })
+            }
+        }
+        Connection::Postgres(_) if is_laid(connection)? => Ok(()),
+        Connection::Postgres(_) => Err(StoreError::NoLog { place: place.to_string() }),
     }
 }
 
-/// Lays the migrations that are missing, all or none.
-pub(crate) fn lay(connection: &mut Connection) -> Result<(), StoreError> {
-    lay_up_to(connection, i64::MAX)
+/// Whether a database of a server holds a log.
+pub(crate) fn is_laid(connection: &Connection) -> Result<bool, StoreError> {
+    let tables = tables_of_server(connection)?;
+    Ok(["schema_version", "machine", "fact"].iter().all(|table| tables.iter().any(|found| found == table)))
 }
 
-fn lay_up_to(connection: &mut Connection, last: i64) -> Result<(), StoreError> {
-    let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    transaction.execute_batch(SCHEMA_VERSION)?;
-    let laid = check(&transaction)?;
+fn tables_of_server(connection: &Connection) -> Answer<Vec<String>> {
+    let sql = "SELECT CAST(tablename AS TEXT) FROM pg_tables WHERE schemaname = current_schema() ORDER BY 1";
+    connection.all(sql, (), |row| row.get(0))
+}
+
+/// Lays the migrations that are missing, all or none. A new log is given its
+/// machine.
+pub(crate) fn lay(connection: &Connection, new: Option<MachineId>) -> Result<(), StoreError> {
+    lay_up_to(connection, new, i64::MAX)
+}
+
+fn lay_up_to(connection: &Connection, new: Option<MachineId>, last: i64) -> Result<(), StoreError> {
+    let transaction = connection.begin_write()?;
+    if new.is_some() && matches!(connection, Connection::Postgres(_)) {
+        let tables = tables_of_server(connection)?;
+        if is_laid(connection)? {
+            return Err(StoreError::LogExists);
+        }
+        if let Some(found) = tables.into_iter().next() {
+            return Err(StoreError::OtherTables { found });
+        }
+    }
+    connection.batch(connection.either(SCHEMA_VERSION, SCHEMA_VERSION_OF_SERVER))?;
+    let laid = check(connection)?;
     let mut newest = laid;
-    for (version, text) in MIGRATIONS.iter().filter(|(version, _)| (laid + 1..=last).contains(version)) {
-        transaction.execute_batch(text)?;
-        transaction.execute(
+    for migration in MIGRATIONS.iter().filter(|m| (laid + 1..=last).contains(&m.version)) {
+        let text = migration.text(connection);
+        connection.batch(text)?;
+        connection.run(
             "INSERT INTO schema_version (version, sha256) VALUES (?1, ?2)",
-            (version, sha256(text)),
+            (migration.version, sha256(text)),
         )?;
-        newest = *version;
+        newest = migration.version;
     }
-    if newest > laid && transaction.prepare("PRAGMA foreign_key_check")?.exists([])? {
+    if newest > laid && !broken_references(connection)?.is_empty() {
         return Err(StoreError::MigrationBroken { version: newest });
+    }
+    if let Some(machine) = new {
+        connection.run("INSERT INTO machine (id, own) VALUES (?1, 1)", [machine.bytes()])?;
     }
     transaction.commit()?;
     Ok(())
 }
 
-/// The version of the file, after comparing each laid migration with the text
+/// Tables with rows that refer to nothing, and what they refer to.
+pub(crate) fn broken_references(connection: &Connection) -> Answer<Vec<(String, String)>> {
+    match connection {
+        Connection::Sqlite(_) => {
+            connection.all("PRAGMA foreign_key_check", (), |row| Ok((row.get(0)?, row.get(2)?)))
+        }
+        Connection::Postgres(_) => {
+            let references = connection.all(REFERENCES, (), |row| {
+                Ok((
+                    row.get::<String>(0)?,
+                    row.get::<String>(1)?,
+                    row.get::<String>(2)?,
+                    row.get::<String>(3)?,
+                ))
+            })?;
+            let mut broken = Vec::new();
+            for (table, column, parent, key) in references {
+                let is_broken: bool = connection.only(
+                    &format!(
+                        "SELECT EXISTS (SELECT 1 FROM {table} x LEFT JOIN {parent} p ON p.{key} = x.{column} \
+                         WHERE x.{column} IS NOT NULL AND p.{key} IS NULL)"
+                    ),
+                    (),
+                )?;
+                if is_broken {
+                    broken.push((table, parent));
+                }
+            }
+            Ok(broken)
+        }
+    }
+}
+
+/// Every reference of a database of PostgreSQL: from which column to which.
+const REFERENCES: &str = "SELECT CAST(t.relname AS TEXT), CAST(a.attname AS TEXT), CAST(p.relname AS TEXT), \
+     CAST(k.attname AS TEXT) FROM pg_constraint c \
+     JOIN pg_class t ON t.oid = c.conrelid JOIN pg_class p ON p.oid = c.confrelid \
+     JOIN pg_attribute a ON a.attrelid = c.conrelid AND a.attnum = c.conkey[1] \
+     JOIN pg_attribute k ON k.attrelid = c.confrelid AND k.attnum = c.confkey[1] \
+     WHERE c.contype = 'f' AND t.relnamespace = current_schema()::regnamespace ORDER BY 1, 2";
+
+/// The version of the log, after comparing each laid migration with the text
 /// of this program.
 pub(crate) fn check(connection: &Connection) -> Result<i64, StoreError> {
-    let mut statement = connection.prepare("SELECT version, sha256 FROM schema_version ORDER BY version")?;
-    let mut rows = statement.query([])?;
+    let laid: Vec<(i64, Hash)> =
+        connection.all("SELECT version, sha256 FROM schema_version ORDER BY version", (), |row| {
+            Ok((row.get(0)?, row.get(1)?))
+        })?;
     let mut last = 0;
-    while let Some(row) = rows.next()? {
-        let (version, found): (i64, Hash) = (row.get(0)?, row.get(1)?);
-        let known = MIGRATIONS.last().map_or(0, |(version, _)| *version);
-        let Some((_, text)) = MIGRATIONS.iter().find(|(known, _)| *known == version) else {
+    for (version, found) in laid {
+        let known = MIGRATIONS.last().map_or(0, |migration| migration.version);
+        let Some(migration) = MIGRATIONS.iter().find(|known| known.version == version) else {
             return Err(StoreError::SchemaTooNew { known, found: version });
         };
-        let expected = sha256(text);
+        let expected = sha256(migration.text(connection));
         if expected != found {
             return Err(StoreError::SchemaChanged {
                 version,
@@ -153,21 +262,15 @@ mod tests {
         let mut store = Store::create_with_machine(&today, MACHINE).unwrap();
         store.append(&facts()).unwrap();
         drop(store);
-        let mut connection = Connection::open(path).unwrap();
-        connection.pragma_update(None, "application_id", APPLICATION_ID).unwrap();
-        lay_up_to(&mut connection, 1).unwrap();
-        connection.execute("ATTACH ?1 AS today", [today.to_str().unwrap()]).unwrap();
+        let connection = Connection::Sqlite(rusqlite::Connection::open(path).unwrap());
+        connection.batch(&format!("PRAGMA application_id = {APPLICATION_ID}")).unwrap();
+        lay_up_to(&connection, None, 1).unwrap();
+        connection.run("ATTACH ?1 AS today", [today.to_str().unwrap()]).unwrap();
         for table in ["machine", "fact", "item", "connector_end", "fact_end", "fact_item", "fact_about"] {
-            connection.execute(&format!("INSERT INTO main.{table} SELECT * FROM today.{table}"), []).unwrap();
+            connection.batch(&format!("INSERT INTO main.{table} SELECT * FROM today.{table}")).unwrap();
         }
-        connection.execute("DETACH today", []).unwrap();
-        Store {
-            connection,
-            machine: MACHINE,
-            ends: std::collections::HashMap::new(),
-            items: std::collections::HashMap::new(),
-            met: std::cell::RefCell::default(),
-        }
+        connection.batch("DETACH today").unwrap();
+        Store::with_machine_on_record(connection).unwrap()
     }
 
     #[test]
@@ -179,13 +282,13 @@ mod tests {
         assert_eq!(check(&old.connection).unwrap(), 1);
         drop(old);
         let mut store = Store::open(&path).unwrap();
-        assert_eq!(Some(check(&store.connection).unwrap()), MIGRATIONS.last().map(|(version, _)| *version));
+        assert_eq!(Some(check(&store.connection).unwrap()), MIGRATIONS.last().map(|m| m.version));
         assert_eq!(store.linked_facts(0, 10).unwrap(), before);
         let found = store.verify().unwrap();
         assert_eq!((found.facts, found.first_broken), (2, None));
         assert_eq!(store.integrity().unwrap(), Vec::<String>::new());
         for forbidden in ["UPDATE fact SET person = 'x'", "DELETE FROM fact"] {
-            assert!(store.connection.execute(forbidden, []).is_err(), "{forbidden}");
+            assert!(store.connection.batch(forbidden).is_err(), "{forbidden}");
         }
         store.append(&[fact(3, facts().remove(1).body)]).unwrap();
         drop(store);
@@ -197,12 +300,10 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("old.db");
         let old = first_version(&path);
-        old.connection.pragma_update(None, "foreign_keys", "OFF").unwrap();
-        old.connection
-            .execute("INSERT INTO fact_end (end_no, happened_at, seq) VALUES (1, 0, 99)", [])
-            .unwrap();
+        old.connection.batch("PRAGMA foreign_keys = OFF").unwrap();
+        old.connection.batch("INSERT INTO fact_end (end_no, happened_at, seq) VALUES (1, 0, 99)").unwrap();
         drop(old);
         assert!(matches!(Store::open(&path), Err(StoreError::MigrationBroken { .. })));
-        assert_eq!(check(&Connection::open(&path).unwrap()).unwrap(), 1);
+        assert_eq!(check(&Connection::Sqlite(rusqlite::Connection::open(&path).unwrap())).unwrap(), 1);
     }
 }

@@ -3,8 +3,10 @@
 use crate::{
     Store, StoreError,
     chain::{Hash, START, link},
+    engine::Connection,
     kept::BrokenFile,
-    row::{COLUMNS, FROM, StoredFact},
+    row::{COLUMNS, FROM},
+    schema,
 };
 use matewell_lab::{FactId, MachineId};
 use std::{collections::HashMap, path::Path};
@@ -52,6 +54,9 @@ pub enum BrokenLink {
     Hash,
 }
 
+/// Facts read at once.
+const PAGE: u32 = 5_000;
+
 impl Store {
     /// Recomputes every hash from the stored bytes, row by row, and names the
     /// first fact, and the first kept file, that does not fit.
@@ -64,65 +69,68 @@ impl Store {
     ///
     /// [`StoreError::Database`].
     pub fn verify(&self) -> Result<Verification, StoreError> {
-        let mut statement =
-            self.connection.prepare(&format!("SELECT {COLUMNS} FROM {FROM} ORDER BY f.seq"))?;
-        let mut rows = statement.query([])?;
+        self.in_one_look(|| self.verify_in_one_look())
+    }
+
+    fn verify_in_one_look(&self) -> Result<Verification, StoreError> {
+        let page = format!("SELECT {COLUMNS} FROM {FROM} WHERE f.seq > ?1 ORDER BY f.seq LIMIT {PAGE}");
         let mut ends: HashMap<MachineId, (i64, Hash)> = HashMap::new();
         let mut text = Vec::new();
         let mut facts = 0_u64;
-        let mut last_seq = 0;
-        while let Some(row) = rows.next()? {
-            let fact = StoredFact::read(row)?;
-            let end = ends.entry(MachineId::from_bytes(fact.machine)).or_insert((0, START));
-            let what = if fact.seq != last_seq + 1 {
-                Some(BrokenLink::Hole)
-            } else if fact.machine_seq != end.0 + 1 {
-                Some(BrokenLink::Place)
-            } else if fact.hash != link(&end.1, &fact.hashed(), &mut text) {
-                Some(BrokenLink::Hash)
-            } else {
-                None
-            };
-            if let Some(what) = what {
-                let broken = Broken { seq: fact.number(), id: FactId::from_bytes(fact.id), what };
-                let first_broken = Some(broken);
-                return Ok(Verification { facts, first_broken, files: 0, first_broken_file: None });
+        let mut last_seq = 0_i64;
+        loop {
+            let rows = self.stored(&page, [last_seq])?;
+            if rows.is_empty() {
+                break;
             }
-            *end = (fact.machine_seq, fact.hash);
-            last_seq = fact.seq;
-            facts += 1;
+            for fact in rows {
+                let end = ends.entry(MachineId::from_bytes(fact.machine)).or_insert((0, START));
+                let what = if fact.seq != last_seq + 1 {
+                    Some(BrokenLink::Hole)
+                } else if fact.machine_seq != end.0 + 1 {
+                    Some(BrokenLink::Place)
+                } else if fact.hash != link(&end.1, &fact.hashed(), &mut text) {
+                    Some(BrokenLink::Hash)
+                } else {
+                    None
+                };
+                if let Some(what) = what {
+                    let broken = Broken { seq: fact.number(), id: FactId::from_bytes(fact.id), what };
+                    let first_broken = Some(broken);
+                    return Ok(Verification { facts, first_broken, files: 0, first_broken_file: None });
+                }
+                *end = (fact.machine_seq, fact.hash);
+                last_seq = fact.seq;
+                facts += 1;
+            }
         }
         let (files, first_broken_file) = self.verify_files()?;
         Ok(Verification { facts, first_broken: None, files, first_broken_file })
     }
 
-    /// What SQLite finds wrong with its file and with the references between
+    /// What the database finds wrong with its file and with the references between
     /// tables, in its own words. Empty when all is well.
     ///
     /// # Errors
     ///
     /// [`StoreError::Database`].
     pub fn integrity(&self) -> Result<Vec<String>, StoreError> {
-        let mut problems = Vec::new();
-        let mut check = self.connection.prepare("PRAGMA integrity_check")?;
-        for line in check.query_map([], |row| row.get::<_, String>(0))? {
-            let line = line?;
-            if line != "ok" {
-                problems.push(line);
+        let mut problems: Vec<String> = match &self.connection {
+            Connection::Sqlite(_) => {
+                let mut said = self.connection.all("PRAGMA integrity_check", (), |row| row.get(0))?;
+                said.retain(|line: &String| line != "ok");
+                said
             }
-        }
-        let mut references = self.connection.prepare("PRAGMA foreign_key_check")?;
-        let found = references.query_map([], |row| {
-            let (table, parent): (String, String) = (row.get(0)?, row.get(2)?);
-            Ok(format!("a row of {table} refers to a row of {parent} that is not there"))
-        })?;
-        for line in found {
-            problems.push(line?);
+            // PostgreSQL looks after its files by itself.
+            Connection::Postgres(_) => Vec::new(),
+        };
+        for (table, parent) in schema::broken_references(&self.connection)? {
+            problems.push(format!("a row of {table} refers to a row of {parent} that is not there"));
         }
         Ok(problems)
     }
 
-    /// Writes a compact copy to a new file while the log stays in use, opens
+    /// Writes a compact copy to a new file of SQLite while the log stays in use, opens
     /// it and checks its chains.
     ///
     /// # Errors
@@ -133,8 +141,11 @@ impl Store {
         if path.exists() {
             return Err(StoreError::FileExists { path: path.to_owned() });
         }
+        if matches!(self.connection, Connection::Postgres(_)) {
+            return self.copy_to(path);
+        }
         let expected = self.counts()?.facts;
-        self.connection.execute("VACUUM INTO ?1", [path.to_string_lossy()])?;
+        self.connection.run("VACUUM INTO ?1", [path.to_string_lossy().as_ref()])?;
         let found = Self::open_read_only(path)?.verify()?;
         // Facts may have arrived from another connection between the count and the copy.
         if !found.whole() || found.facts < expected {

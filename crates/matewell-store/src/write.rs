@@ -3,7 +3,8 @@
 use crate::{
     StoreError,
     append::hash_differs,
-    chain::{Hash, Hashed, START, link},
+    chain::{Hash, Hashed, START, link, push_hex},
+    engine::{AsValue as _, Column, Connection, DatabaseError, Value},
     kept, mark,
     row::{COLUMNS, FROM, StoredFact, folded, integer, number, resolution_word},
 };
@@ -12,7 +13,6 @@ use matewell_lab::{
     Registered, Subject, kind_word, standing_facts,
 };
 use matewell_record::{check_moments, payload_of};
-use rusqlite::{CachedStatement, OptionalExtension as _, Transaction, params};
 use std::collections::{BTreeSet, HashMap};
 
 /// Where the chain of a machine ends.
@@ -23,6 +23,47 @@ struct ChainEnd {
     hash: Hash,
 }
 
+/// A row of the log.
+struct Pending {
+    seq: i64,
+    id: FactId,
+    machine_no: i64,
+    machine_seq: i64,
+    kind: &'static str,
+    happened_at: i64,
+    resolution: &'static str,
+    sequence: i64,
+    recorded_at: i64,
+    person: String,
+    source: &'static str,
+    note: Option<String>,
+    payload: String,
+    hash: Hash,
+}
+
+/// Columns of the log in the order in which [`Writer::flush`] gives them.
+const FACT_COLUMNS: &[(&str, Column)] = &[
+    ("seq", Column::Integer),
+    ("id", Column::Bytes),
+    ("machine_no", Column::Integer),
+    ("machine_seq", Column::Integer),
+    ("kind", Column::Text),
+    ("happened_at", Column::Integer),
+    ("resolution", Column::Text),
+    ("sequence", Column::Integer),
+    ("recorded_at", Column::Integer),
+    ("person", Column::Text),
+    ("source", Column::Text),
+    ("note", Column::Text),
+    ("payload", Column::Text),
+    ("hash", Column::Bytes),
+];
+
+/// Rows of an index that are there already stay as they are.
+const PASS_OVER: &str = "ON CONFLICT DO NOTHING";
+/// Facts sent to a server at once.
+const MOST_PENDING: usize = 1_000;
+
 /// A row of a table of marks: whose, which mark, when, number of the fact.
 type Mark = (i64, &'static str, i64, i64);
 
@@ -30,12 +71,16 @@ type Mark = (i64, &'static str, i64, i64);
 /// gathered and written in the order of their keys: on a million mates over a
 /// hundred thousand ends this touches each page of the index once per batch.
 pub(crate) struct Writer<'t> {
-    pub(crate) transaction: &'t Transaction<'t>,
+    pub(crate) connection: &'t Connection,
     own: MachineId,
     ends: &'t mut HashMap<EndId, i64>,
     items: &'t mut HashMap<ItemId, i64>,
     chains: HashMap<MachineId, ChainEnd>,
-    insert: CachedStatement<'t>,
+    /// Facts on their way to a server, which is asked as seldom as possible;
+    /// a file takes each at once.
+    pending: Vec<Pending>,
+    /// Which of the facts that were announced are on record; on a server only.
+    foreseen: HashMap<FactId, bool>,
     last_seq: i64,
     end_rows: Vec<(i64, i64, i64)>,
     item_rows: Vec<(i64, i64, i64)>,
@@ -46,26 +91,20 @@ pub(crate) struct Writer<'t> {
 
 impl<'t> Writer<'t> {
     pub(crate) fn new(
-        transaction: &'t Transaction<'t>,
+        connection: &'t Connection,
         own: MachineId,
         ends: &'t mut HashMap<EndId, i64>,
         items: &'t mut HashMap<ItemId, i64>,
     ) -> Result<Self, StoreError> {
-        let insert = transaction.prepare_cached(
-            "INSERT INTO fact (seq, id, machine_no, machine_seq, kind, happened_at, resolution, sequence, \
-             recorded_at, person, source, note, payload, hash) \
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14) \
-             ON CONFLICT (id) DO NOTHING",
-        )?;
-        let last_seq =
-            transaction.query_row("SELECT coalesce(max(seq), 0) FROM fact", [], |row| row.get(0))?;
+        let last_seq = connection.only("SELECT coalesce(max(seq), 0) FROM fact", ())?;
         Ok(Self {
-            transaction,
+            connection,
             own,
             ends,
             items,
             chains: HashMap::new(),
-            insert,
+            pending: Vec::new(),
+            foreseen: HashMap::new(),
             last_seq,
             end_rows: Vec::new(),
             item_rows: Vec::new(),
@@ -77,10 +116,23 @@ impl<'t> Writer<'t> {
 
     /// Adds one fact, or finds that it is there, and returns its number.
     pub(crate) fn add(&mut self, fact: &Fact, place: Option<(u64, &Hash)>) -> Result<u64, StoreError> {
+        self.add_as(fact, place, None)
+    }
+
+    /// As [`Writer::add`], with the payload in the bytes another log has.
+    pub(crate) fn add_as(
+        &mut self,
+        fact: &Fact,
+        place: Option<(u64, &Hash)>,
+        bytes: Option<&str>,
+    ) -> Result<u64, StoreError> {
         let unwritable = |source| StoreError::Unwritable { fact: fact.id, source };
         check_moments(fact).map_err(unwritable)?;
         check_no_nul(fact)?;
-        let payload = payload_of(&fact.body).map_err(unwritable)?;
+        let payload = match bytes {
+            Some(bytes) => bytes.to_owned(),
+            None => payload_of(&fact.body).map_err(unwritable)?,
+        };
         if (place.is_some() || fact.machine != self.own)
             && let Some(seq) = self.already_there(fact, &payload)?
         {
@@ -120,23 +172,23 @@ impl<'t> Writer<'t> {
             }
         }
         let seq = self.last_seq + 1;
-        let added = self.insert.execute(params![
+        let row = Pending {
             seq,
-            hashed.id,
-            chain.machine_no,
+            id: fact.id,
+            machine_no: chain.machine_no,
             machine_seq,
             kind,
-            hashed.happened_at,
-            hashed.resolution,
-            hashed.sequence,
-            hashed.recorded_at,
-            hashed.person,
-            hashed.source,
-            hashed.note,
-            hashed.payload,
+            happened_at: fact.happened_at.microseconds(),
+            resolution: resolution_word(fact.resolution),
+            sequence: i64::from(fact.sequence),
+            recorded_at: fact.recorded_at.microseconds(),
+            person: fact.person.clone(),
+            source: fact.source.word(),
+            note: fact.note.clone(),
+            payload,
             hash,
-        ])?;
-        if added == 0 {
+        };
+        if let Some(payload) = self.insert(row)? {
             let there = self.already_there(fact, &payload)?;
             return there.map(number).ok_or(StoreError::IdTaken { fact: fact.id });
         }
@@ -146,51 +198,169 @@ impl<'t> Writer<'t> {
         Ok(number(seq))
     }
 
-    /// Writes the gathered rows of the index tables.
-    pub(crate) fn finish(&mut self) -> Result<(), StoreError> {
-        for (rows, statement) in [
-            (
-                &mut self.end_rows,
-                "INSERT INTO fact_end (end_no, happened_at, seq) VALUES (?1, ?2, ?3) ON CONFLICT DO NOTHING",
-            ),
-            (
-                &mut self.item_rows,
-                "INSERT INTO fact_item (item_no, happened_at, seq) VALUES (?1, ?2, ?3) ON CONFLICT DO NOTHING",
-            ),
-        ] {
-            rows.sort_unstable();
-            rows.dedup();
-            let mut insert = self.transaction.prepare_cached(statement)?;
-            for row in rows.drain(..) {
-                insert.execute(row)?;
+    /// Looks up at once what facts to come name, so that a server is not
+    /// asked for each of them.
+    pub(crate) fn foresee<'f>(&mut self, facts: impl Iterator<Item = &'f Fact>) -> Result<(), StoreError> {
+        if matches!(self.connection, Connection::Sqlite(_)) {
+            return Ok(());
+        }
+        let mut ids = Vec::new();
+        let (mut ends, mut items) = (BTreeSet::new(), BTreeSet::new());
+        for fact in facts {
+            ids.push(hex(fact.id.bytes()));
+            self.foreseen.insert(fact.id, false);
+            for subject in fact.body.subjects() {
+                match subject {
+                    Subject::End(end) if !self.ends.contains_key(&end) => ends.insert(hex(end.bytes())),
+                    Subject::Item(item) if !self.items.contains_key(&item) => items.insert(hex(item.bytes())),
+                    Subject::End(_) | Subject::Item(_) => false,
+                };
             }
         }
-        for (marks, statement) in [
-            (
-                &mut self.end_marks,
-                "INSERT INTO end_mark (end_no, what, happened_at, seq) VALUES (?1, ?2, ?3, ?4) ON CONFLICT DO NOTHING",
-            ),
-            (
-                &mut self.item_marks,
-                "INSERT INTO item_mark (item_no, what, happened_at, seq) VALUES (?1, ?2, ?3, ?4) ON CONFLICT DO NOTHING",
-            ),
-        ] {
-            marks.sort_unstable();
-            marks.dedup();
-            let mut insert = self.transaction.prepare_cached(statement)?;
-            for mark in marks.drain(..) {
-                insert.execute(mark)?;
-            }
+        let listed = |ids: &[String]| format!("[{}]", ids.join(","));
+        let within = "id IN (SELECT decode(x, 'hex') FROM json_array_elements_text(?1::text::json) x)";
+        let known = format!("SELECT id FROM fact WHERE {within}");
+        for id in self.connection.all(&known, [listed(&ids)], |row| row.get(0).map(FactId::from_bytes))? {
+            self.foreseen.insert(id, true);
+        }
+        if !ends.is_empty() {
+            let sql = format!("SELECT id, no FROM connector_end WHERE {within}");
+            let ends = listed(&ends.into_iter().collect::<Vec<_>>());
+            self.ends.extend(
+                self.connection.all(&sql, [ends], |row| Ok((EndId::from_bytes(row.get(0)?), row.get(1)?)))?,
+            );
+        }
+        if !items.is_empty() {
+            let sql = format!("SELECT id, no FROM item WHERE {within}");
+            let items = listed(&items.into_iter().collect::<Vec<_>>());
+            self.items.extend(
+                self.connection
+                    .all(&sql, [items], |row| Ok((ItemId::from_bytes(row.get(0)?), row.get(1)?)))?,
+            );
         }
         Ok(())
     }
 
-    fn already_there(&self, fact: &Fact, payload: &str) -> Result<Option<i64>, StoreError> {
-        let found = self
-            .transaction
-            .prepare_cached(&format!("SELECT {COLUMNS} FROM {FROM} WHERE f.id = ?1"))?
-            .query_row([fact.id.bytes()], StoredFact::read)
-            .optional()?;
+    /// Writes a row of the log, or gives its payload back when its id is on
+    /// record.
+    fn insert(&mut self, row: Pending) -> Result<Option<String>, StoreError> {
+        if let Connection::Sqlite(_) = self.connection {
+            let added = self.connection.run(
+                "INSERT INTO fact (seq, id, machine_no, machine_seq, kind, happened_at, resolution, sequence, \
+                 recorded_at, person, source, note, payload, hash) \
+                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14) \
+                 ON CONFLICT (id) DO NOTHING",
+                (
+                    row.seq,
+                    row.id.bytes(),
+                    row.machine_no,
+                    row.machine_seq,
+                    row.kind,
+                    row.happened_at,
+                    row.resolution,
+                    row.sequence,
+                    row.recorded_at,
+                    &row.person,
+                    row.source,
+                    &row.note,
+                    &row.payload,
+                    row.hash,
+                ),
+            )?;
+            return Ok((added == 0).then_some(row.payload));
+        }
+        let there = match self.foreseen.get(&row.id) {
+            Some(there) => *there,
+            None => seq_of(self.connection, row.id)?.is_some(),
+        };
+        if there {
+            return Ok(Some(row.payload));
+        }
+        self.foreseen.insert(row.id, true);
+        self.pending.push(row);
+        if self.pending.len() >= MOST_PENDING {
+            self.flush()?;
+        }
+        Ok(None)
+    }
+
+    /// Sends the facts that wait.
+    fn flush(&mut self) -> Result<(), StoreError> {
+        if self.pending.is_empty() {
+            return Ok(());
+        }
+        let mut values = Vec::with_capacity(self.pending.len() * FACT_COLUMNS.len());
+        for row in &self.pending {
+            values.extend([
+                Value::Integer(row.seq),
+                row.id.bytes().value(),
+                Value::Integer(row.machine_no),
+                Value::Integer(row.machine_seq),
+                Value::Text(row.kind),
+                Value::Integer(row.happened_at),
+                Value::Text(row.resolution),
+                Value::Integer(row.sequence),
+                Value::Integer(row.recorded_at),
+                row.person.value(),
+                Value::Text(row.source),
+                row.note.value(),
+                row.payload.value(),
+                row.hash.value(),
+            ]);
+        }
+        self.connection.insert_rows("fact", FACT_COLUMNS, &values, "")?;
+        self.pending.clear();
+        Ok(())
+    }
+
+    /// Writes the gathered rows of the index tables.
+    pub(crate) fn finish(&mut self) -> Result<(), StoreError> {
+        self.flush()?;
+        for (rows, table, key) in
+            [(&mut self.end_rows, "fact_end", "end_no"), (&mut self.item_rows, "fact_item", "item_no")]
+        {
+            rows.sort_unstable();
+            rows.dedup();
+            let values: Vec<Value<'_>> = rows
+                .drain(..)
+                .flat_map(|(no, at, seq)| [Value::Integer(no), Value::Integer(at), Value::Integer(seq)])
+                .collect();
+            let columns =
+                &[(key, Column::Integer), ("happened_at", Column::Integer), ("seq", Column::Integer)];
+            self.connection.insert_rows(table, columns, &values, PASS_OVER)?;
+        }
+        for (marks, table, key) in
+            [(&mut self.end_marks, "end_mark", "end_no"), (&mut self.item_marks, "item_mark", "item_no")]
+        {
+            marks.sort_unstable();
+            marks.dedup();
+            let values: Vec<Value<'_>> = marks
+                .drain(..)
+                .flat_map(|(no, what, at, seq)| {
+                    [Value::Integer(no), Value::Text(what), Value::Integer(at), Value::Integer(seq)]
+                })
+                .collect();
+            let columns = &[
+                (key, Column::Integer),
+                ("what", Column::Text),
+                ("happened_at", Column::Integer),
+                ("seq", Column::Integer),
+            ];
+            self.connection.insert_rows(table, columns, &values, PASS_OVER)?;
+        }
+        Ok(())
+    }
+
+    fn already_there(&mut self, fact: &Fact, payload: &str) -> Result<Option<i64>, StoreError> {
+        if self.foreseen.get(&fact.id) == Some(&false) {
+            return Ok(None);
+        }
+        self.flush()?;
+        let found = self.connection.one(
+            &format!("SELECT {COLUMNS} FROM {FROM} WHERE f.id = ?1"),
+            [fact.id.bytes()],
+            StoredFact::read,
+        )?;
         let Some(found) = found else { return Ok(None) };
         let same = found.machine == *fact.machine.bytes()
             && found.kind == kind_word(&fact.body)
@@ -209,20 +379,17 @@ impl<'t> Writer<'t> {
         if let Some(known) = self.chains.get(&machine) {
             return Ok(*known);
         }
-        self.transaction
-            .prepare_cached("INSERT INTO machine (id, own) VALUES (?1, 0) ON CONFLICT (id) DO NOTHING")?
-            .execute([machine.bytes()])?;
-        let machine_no: i64 = self
-            .transaction
-            .prepare_cached("SELECT no FROM machine WHERE id = ?1")?
-            .query_row([machine.bytes()], |row| row.get(0))?;
-        let last = self
-            .transaction
-            .prepare_cached(
-                "SELECT machine_seq, hash FROM fact WHERE machine_no = ?1 ORDER BY machine_seq DESC LIMIT 1",
-            )?
-            .query_row([machine_no], |row| Ok((row.get(0)?, row.get(1)?)))
-            .optional()?;
+        self.connection.run(
+            "INSERT INTO machine (id, own) VALUES (?1, 0) ON CONFLICT (id) DO NOTHING",
+            [machine.bytes()],
+        )?;
+        let machine_no: i64 =
+            self.connection.only("SELECT no FROM machine WHERE id = ?1", [machine.bytes()])?;
+        let last = self.connection.one(
+            "SELECT machine_seq, hash FROM fact WHERE machine_no = ?1 ORDER BY machine_seq DESC LIMIT 1",
+            [machine_no],
+            |row| Ok((row.get(0)?, row.get(1)?)),
+        )?;
         let (machine_seq, hash) = last.unwrap_or((0, START));
         let end = ChainEnd { machine_no, machine_seq, hash };
         self.chains.insert(machine, end);
@@ -248,10 +415,10 @@ impl<'t> Writer<'t> {
                 self.note_about(earlier, seq)?;
             }
             FactBody::SweepNoted(sweep) => {
-                kept::check_kept(self.transaction, &sweep.sha256, sweep.bytes, fact.id)?;
+                kept::check_kept(self.connection, &sweep.sha256, sweep.bytes, fact.id)?;
             }
             FactBody::Inspected(Inspected { photo: Some(photo), .. }) => {
-                kept::check_kept(self.transaction, &photo.sha256, photo.bytes, fact.id)?;
+                kept::check_kept(self.connection, &photo.sha256, photo.bytes, fact.id)?;
             }
             FactBody::SweepJudged(judged) => {
                 for earlier in [judged.baseline, judged.sweep] {
@@ -289,7 +456,7 @@ impl<'t> Writer<'t> {
 
     /// A later fact of a case speaks about the one that opened it, and names
     /// evidence, holds and results on record.
-    fn index_of_case(&self, seq: i64, fact: &Fact) -> Result<(), StoreError> {
+    fn index_of_case(&mut self, seq: i64, fact: &Fact) -> Result<(), StoreError> {
         let named: Vec<FactId> = match &fact.body {
             FactBody::CaseChanged(changed) => changed.holds.iter().chain(&changed.results).copied().collect(),
             FactBody::EndDisposed(d) => match d.disposition {
@@ -303,7 +470,8 @@ impl<'t> Writer<'t> {
             self.seq_of(earlier, seq, fact.id)?;
         }
         if let Some(case) = fact.body.of_case() {
-            self.note_about(self.seq_of(case, seq, fact.id)?, seq)?;
+            let case_seq = self.seq_of(case, seq, fact.id)?;
+            self.note_about(case_seq, seq)?;
         }
         Ok(())
     }
@@ -315,7 +483,7 @@ impl<'t> Writer<'t> {
         let Some(earlier_id) = fact.body.earlier_fact() else { return Ok(()) };
         let earlier = self.seq_of(earlier_id, seq, fact.id)?;
         self.note_about(earlier, seq)?;
-        let story = story_of(self.transaction, earlier)?;
+        let story = self.story_of(earlier)?;
         self.settle_registration(seq, fact, &story)?;
         let subjects: BTreeSet<Subject> = story.iter().flat_map(|(_, told)| told.body.subjects()).collect();
         for subject in subjects {
@@ -356,12 +524,12 @@ impl<'t> Writer<'t> {
             return Err(StoreError::ItemKnown { item, fact });
         }
         let Item { tag, kind, .. } = &registered.item;
-        self.transaction
-            .prepare_cached(
-                "INSERT INTO item (id, tag, tag_folded, kind, registered_seq) VALUES (?1, ?2, ?3, ?4, ?5)",
-            )?
-            .execute((item.bytes(), tag, folded(tag), kind.word(), seq))?;
-        let item_no = self.transaction.last_insert_rowid();
+        self.flush()?;
+        let item_no = self.connection.only(
+            "INSERT INTO item (id, tag, tag_folded, kind, registered_seq) VALUES (?1, ?2, ?3, ?4, ?5) \
+             RETURNING no",
+            (item.bytes(), tag, folded(tag), kind.word(), seq),
+        )?;
         self.items.insert(item, item_no);
         for end in &registered.ends {
             self.register_end(seq, fact, item, item_no, end)?;
@@ -380,21 +548,13 @@ impl<'t> Writer<'t> {
         if end.item != item || self.end_no(end.id)?.is_some() {
             return Err(StoreError::EndElsewhere { end: end.id, fact });
         }
-        self.transaction
-            .prepare_cached(
-                "INSERT INTO connector_end (id, item_no, tag, tag_folded, interface, sex, registered_seq) \
-                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-            )?
-            .execute((
-                end.id.bytes(),
-                item_no,
-                &end.tag,
-                folded(&end.tag),
-                &end.interface,
-                end.sex.word(),
-                seq,
-            ))?;
-        self.ends.insert(end.id, self.transaction.last_insert_rowid());
+        self.flush()?;
+        let end_no = self.connection.only(
+            "INSERT INTO connector_end (id, item_no, tag, tag_folded, interface, sex, registered_seq) \
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7) RETURNING no",
+            (end.id.bytes(), item_no, &end.tag, folded(&end.tag), &end.interface, end.sex.word(), seq),
+        )?;
+        self.ends.insert(end.id, end_no);
         Ok(())
     }
 
@@ -415,30 +575,27 @@ impl<'t> Writer<'t> {
             FactBody::Registered(registered) => Some(registered.as_ref()),
             _ => None,
         });
-        self.transaction
-            .prepare_cached("UPDATE connector_end SET struck = 1 WHERE item_no = ?1")?
-            .execute([item_no])?;
-        self.transaction.prepare_cached("UPDATE item SET struck = 1 WHERE no = ?1")?.execute([item_no])?;
+        self.connection.run("UPDATE connector_end SET struck = 1 WHERE item_no = ?1", [item_no])?;
+        self.connection.run("UPDATE item SET struck = 1 WHERE no = ?1", [item_no])?;
         let Some(registered) = registered else { return Ok(()) };
         if registered.item.id != item {
             return Err(StoreError::UnknownItem { item: registered.item.id, fact: correction.id });
         }
         let Item { tag, kind, .. } = &registered.item;
-        self.transaction
-            .prepare_cached("UPDATE item SET tag = ?2, tag_folded = ?3, kind = ?4, struck = 0 WHERE no = ?1")?
-            .execute((item_no, tag, folded(tag), kind.word()))?;
+        self.connection.run(
+            "UPDATE item SET tag = ?2, tag_folded = ?3, kind = ?4, struck = 0 WHERE no = ?1",
+            (item_no, tag, folded(tag), kind.word()),
+        )?;
         for end in &registered.ends {
             let Some(end_no) = self.end_no(end.id)? else {
                 self.register_end(seq, correction.id, item, item_no, end)?;
                 continue;
             };
-            let settled = self
-                .transaction
-                .prepare_cached(
-                    "UPDATE connector_end SET tag = ?2, tag_folded = ?3, interface = ?4, sex = ?5, struck = 0 \
-                     WHERE no = ?1 AND item_no = ?6",
-                )?
-                .execute((end_no, &end.tag, folded(&end.tag), &end.interface, end.sex.word(), item_no))?;
+            let settled = self.connection.run(
+                "UPDATE connector_end SET tag = ?2, tag_folded = ?3, interface = ?4, sex = ?5, struck = 0 \
+                 WHERE no = ?1 AND item_no = ?6",
+                (end_no, &end.tag, folded(&end.tag), &end.interface, end.sex.word(), item_no),
+            )?;
             if settled == 0 || end.item != item {
                 return Err(StoreError::EndElsewhere { end: end.id, fact: correction.id });
             }
@@ -446,29 +603,32 @@ impl<'t> Writer<'t> {
         Ok(())
     }
 
-    fn note_about(&self, earlier: i64, seq: i64) -> Result<(), StoreError> {
-        self.transaction
-            .prepare_cached("INSERT INTO fact_about (earlier_seq, seq) VALUES (?1, ?2)")?
-            .execute((earlier, seq))?;
+    fn note_about(&mut self, earlier: i64, seq: i64) -> Result<(), StoreError> {
+        self.flush()?;
+        self.connection.run("INSERT INTO fact_about (earlier_seq, seq) VALUES (?1, ?2)", (earlier, seq))?;
         Ok(())
     }
 
     /// Number of an earlier fact named by the fact `fact` with number `seq`.
-    fn seq_of(&self, earlier: FactId, seq: i64, fact: FactId) -> Result<i64, StoreError> {
-        seq_of(self.transaction, earlier)?
+    fn seq_of(&mut self, earlier: FactId, seq: i64, fact: FactId) -> Result<i64, StoreError> {
+        self.flush()?;
+        seq_of(self.connection, earlier)?
             .filter(|found| *found < seq)
             .ok_or(StoreError::UnknownFact { earlier, fact })
+    }
+
+    fn story_of(&mut self, earlier: i64) -> Result<Vec<(i64, Fact)>, StoreError> {
+        self.flush()?;
+        story_of(self.connection, earlier)
     }
 
     fn end_no(&mut self, end: EndId) -> Result<Option<i64>, StoreError> {
         if let Some(no) = self.ends.get(&end) {
             return Ok(Some(*no));
         }
-        let found = self
-            .transaction
-            .prepare_cached("SELECT no FROM connector_end WHERE id = ?1")?
-            .query_row([end.bytes()], |row| row.get(0))
-            .optional()?;
+        let found =
+            self.connection
+                .one("SELECT no FROM connector_end WHERE id = ?1", [end.bytes()], |row| row.get(0))?;
         if let Some(no) = found {
             self.ends.insert(end, no);
         }
@@ -479,11 +639,8 @@ impl<'t> Writer<'t> {
         if let Some(no) = self.items.get(&item) {
             return Ok(Some(*no));
         }
-        let found = self
-            .transaction
-            .prepare_cached("SELECT no FROM item WHERE id = ?1")?
-            .query_row([item.bytes()], |row| row.get(0))
-            .optional()?;
+        let found =
+            self.connection.one("SELECT no FROM item WHERE id = ?1", [item.bytes()], |row| row.get(0))?;
         if let Some(no) = found {
             self.items.insert(item, no);
         }
@@ -491,19 +648,28 @@ impl<'t> Writer<'t> {
     }
 }
 
+/// Bytes as a string of JSON.
+fn hex(bytes: &[u8; 16]) -> String {
+    let mut text = vec![b'"'];
+    push_hex(bytes, &mut text);
+    text.push(b'"');
+    String::from_utf8(text).unwrap_or_default()
+}
+
 /// Number of a fact.
-pub(crate) fn seq_of(connection: &rusqlite::Connection, fact: FactId) -> Result<Option<i64>, StoreError> {
-    Ok(connection
-        .prepare_cached("SELECT seq FROM fact WHERE id = ?1")?
-        .query_row([fact.bytes()], |row| row.get(0))
-        .optional()?)
+pub(crate) fn seq_of(connection: &Connection, fact: FactId) -> Result<Option<i64>, StoreError> {
+    Ok(connection.one("SELECT seq FROM fact WHERE id = ?1", [fact.bytes()], |row| row.get(0))?)
 }
 
 /// The fact that corrections and follow-ups lead back to, first, and all
 /// corrections and follow-ups of it, of one another included.
-pub(crate) fn story_of(connection: &rusqlite::Connection, seq: i64) -> Result<Vec<(i64, Fact)>, StoreError> {
-    let mut read = connection.prepare_cached(&format!("SELECT {COLUMNS} FROM {FROM} WHERE f.seq = ?1"))?;
-    let mut first = read.query_row([seq], StoredFact::read)?.fact()?;
+pub(crate) fn story_of(connection: &Connection, seq: i64) -> Result<Vec<(i64, Fact)>, StoreError> {
+    let sql = format!("SELECT {COLUMNS} FROM {FROM} WHERE f.seq = ?1");
+    let read = |seq: i64| -> Result<Fact, StoreError> {
+        let gone = DatabaseError::Cell { column: 0, expected: "a fact" };
+        connection.one(&sql, [seq], StoredFact::read)?.ok_or(gone)?.fact()
+    };
+    let mut first = read(seq)?;
     let mut first_seq = seq;
     // Each step goes to a smaller number, so this ends.
     while let Some(earlier) = first.body.earlier_fact() {
@@ -511,21 +677,22 @@ pub(crate) fn story_of(connection: &rusqlite::Connection, seq: i64) -> Result<Ve
             break;
         };
         first_seq = earlier_seq;
-        first = read.query_row([first_seq], StoredFact::read)?.fact()?;
+        first = read(first_seq)?;
     }
-    let mut later = connection.prepare_cached(
+    let numbers: Vec<i64> = connection.all(
         "WITH RECURSIVE told (seq) AS (
-             SELECT ?1
+             SELECT CAST(?1 AS BIGINT)
              UNION
              SELECT a.seq FROM told t JOIN fact_about a ON a.earlier_seq = t.seq
                  JOIN fact f ON f.seq = a.seq AND f.kind IN ('corrected', 'followed-up')
          )
          SELECT seq FROM told WHERE seq <> ?1 ORDER BY seq",
+        [first_seq],
+        |row| row.get(0),
     )?;
-    let numbers = later.query_map([first_seq], |row| row.get(0))?.collect::<Result<Vec<i64>, _>>()?;
     let mut story = vec![(first_seq, first)];
     for told_seq in numbers {
-        story.push((told_seq, read.query_row([told_seq], StoredFact::read)?.fact()?));
+        story.push((told_seq, read(told_seq)?));
     }
     Ok(story)
 }

@@ -1,14 +1,14 @@
-//! Crashes and tampering: half a batch is never there, and a changed, removed
-//! or inserted row is found and named.
+//! Crashes of a file: half a batch is never there.
 
 #![expect(clippy::unwrap_used, reason = "a helper that fails fails its test")]
 
-#[expect(dead_code, reason = "shared with the tests in log.rs")]
+#[expect(dead_code, reason = "shared with the tests of the contract")]
+#[path = "contract/bench/mod.rs"]
 mod bench;
 
-use bench::{MACHINE, end, held, id, mated, registrations};
-use matewell_lab::{Fact, FactId};
-use matewell_store::{Broken, BrokenLink, Store, StoreError};
+use bench::{MACHINE, end, held, mated, registrations};
+use matewell_lab::Fact;
+use matewell_store::{Store, StoreError};
 use rusqlite::Connection;
 use std::{fmt::Write as _, path::Path, process::Command};
 
@@ -18,113 +18,6 @@ fn filled(path: &Path) -> Store {
     let facts: Vec<Fact> = (10..30).map(|n| mated(n, end(n % 4, 0), end((n + 1) % 4, 1))).collect();
     store.append(&facts).unwrap();
     store
-}
-
-const DROP_TRIGGERS: &str = "DROP TRIGGER fact_is_not_updated; DROP TRIGGER fact_is_not_deleted;";
-
-/// What `verify` says after somebody with the file went at it with SQL.
-fn after(sql: &str) -> Option<Broken> {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("log.sqlite");
-    drop(filled(&path));
-    let raw = Connection::open(&path).unwrap();
-    raw.execute_batch(&format!("PRAGMA foreign_keys = OFF; {DROP_TRIGGERS} {sql}")).unwrap();
-    drop(raw);
-    Store::open(&path).unwrap().verify().unwrap().first_broken
-}
-
-fn broken(seq: u64, count: u32, what: BrokenLink) -> Broken {
-    Broken { seq, id: id(count), what }
-}
-
-#[test]
-fn an_untouched_log_verifies() {
-    assert_eq!(after(""), None);
-}
-
-#[test]
-fn every_changed_column_is_found() {
-    for change in [
-        "kind = 'parted'",
-        "happened_at = happened_at + 1",
-        "resolution = 'day'",
-        "sequence = 1",
-        "recorded_at = recorded_at + 1",
-        "person = person || ' '",
-        "source = 'import'",
-        "note = ''",
-        "payload = payload || ' '",
-        "id = zeroblob(16)",
-        "hash = zeroblob(32)",
-    ] {
-        let found = after(&format!("UPDATE fact SET {change} WHERE seq = 9;")).map(|b| (b.seq, b.what));
-        assert_eq!(found, Some((9, BrokenLink::Hash)), "{change}");
-    }
-    assert_eq!(after("UPDATE machine SET id = zeroblob(16);").map(|b| b.seq), Some(1));
-}
-
-#[test]
-fn a_change_with_its_own_hash_mended_breaks_at_the_next() {
-    // Whoever mends the hash of one fact must mend all that follow.
-    let sql = "UPDATE fact SET hash = (SELECT hash FROM fact WHERE seq = 20) WHERE seq = 9;";
-    assert_eq!(after(sql), Some(broken(9, 12, BrokenLink::Hash)));
-}
-
-#[test]
-fn a_removed_fact_is_found_at_the_next() {
-    assert_eq!(after("DELETE FROM fact WHERE seq = 9;"), Some(broken(10, 13, BrokenLink::Hole)));
-    let closed = "DELETE FROM fact WHERE seq = 9;
-        UPDATE fact SET seq = seq - 1 WHERE seq = 10;
-        UPDATE fact SET seq = seq - 1 WHERE seq = 11;";
-    assert_eq!(after(closed), Some(broken(9, 13, BrokenLink::Place)));
-    let renumbered = "DELETE FROM fact WHERE seq = 9;
-        UPDATE fact SET seq = 9, machine_seq = 9 WHERE seq = 10;";
-    assert_eq!(after(renumbered), Some(broken(9, 13, BrokenLink::Hash)));
-}
-
-#[test]
-fn an_inserted_fact_is_found() {
-    let sql =
-        "INSERT INTO fact SELECT 27, zeroblob(16), machine_no, 27, kind, happened_at, resolution, sequence,
-        recorded_at, person, source, note, payload, hash FROM fact WHERE seq = 26;";
-    let found = after(sql).unwrap();
-    assert_eq!((found.seq, found.id, found.what), (27, FactId::from_bytes([0; 16]), BrokenLink::Hash));
-}
-
-#[test]
-fn two_facts_that_changed_places_are_found() {
-    let sql = "UPDATE fact SET seq = 1000 WHERE seq = 9; UPDATE fact SET seq = 9 WHERE seq = 10;
-        UPDATE fact SET seq = 10 WHERE seq = 1000;";
-    assert_eq!(after(sql), Some(broken(9, 13, BrokenLink::Place)));
-}
-
-#[test]
-fn facts_cut_off_the_end_show_in_the_references_and_the_head() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("log.sqlite");
-    let head = filled(&path).head().unwrap();
-    let raw = Connection::open(&path).unwrap();
-    raw.execute_batch(&format!(
-        "PRAGMA foreign_keys = OFF; {DROP_TRIGGERS} DELETE FROM fact WHERE seq = 26;"
-    ))
-    .unwrap();
-    drop(raw);
-    let store = Store::open(&path).unwrap();
-    assert_eq!(store.verify().unwrap().first_broken, None, "the chain alone cannot know");
-    assert_ne!(store.head().unwrap(), head);
-    assert!(store.integrity().unwrap().iter().any(|line| line.contains("fact_end")));
-}
-
-#[test]
-fn the_file_itself_refuses_changes() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("log.sqlite");
-    drop(filled(&path));
-    let raw = Connection::open(&path).unwrap();
-    for sql in ["UPDATE fact SET person = 'x'", "DELETE FROM fact WHERE seq = 26"] {
-        let error = raw.execute(sql, []).unwrap_err().to_string();
-        assert!(error.contains("never"), "{error}");
-    }
 }
 
 #[test]

@@ -13,6 +13,7 @@ mod drift;
 mod end;
 mod gauging;
 mod interfaces;
+mod kit;
 mod line;
 mod line_asked;
 mod look;
@@ -46,6 +47,10 @@ pub use gauging::{
     PinPointJson, PositionAsked, PositionJson,
 };
 pub use interfaces::{InterfaceJson, InterfaceListJson};
+pub use kit::{
+    KitJson, KitListJson, KitPieceJson, KitRowJson, LaidJson, PieceAsked, ReservationJson, StorageJson,
+    WaitJson,
+};
 pub use line::{
     ChainJson, ConvertJson, CostJson, CutoffJson, GapJson, ImpedanceJson, LineAnswerJson, LineFindingJson,
     LossJson, MismatchJson, OffCentreJson, ReflectionJson, ShiftJson, StepJson, SweepJson, UsableJson,

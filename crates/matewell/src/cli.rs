@@ -199,6 +199,17 @@ pub(crate) enum Command {
         /// Label of the item or one of its ends
         tag: String,
     },
+    /// Kits: what belongs into one, and what was found. Example: matewell kit check KIT-01 --all-in-place --found CS-004=missing
+    #[command(subcommand)]
+    Kit(crate::kits::KitCommand),
+    /// An item or a kit is wanted for planned work. Example: matewell reserve KIT-01 --work "receiver 12" --from 2026-12-01 --until 2026-12-03
+    Reserve(crate::kits::Reserve),
+    /// Where things were put away last. Example: matewell storage "drawer 3"
+    Storage {
+        /// Part of a label or of a place
+        #[arg(default_value = "")]
+        filter: String,
+    },
     /// Cases and sweeps of an end. Example: matewell kept CB-014A
     Kept {
         /// Label of the end

@@ -6,6 +6,7 @@
 mod case;
 mod cli;
 mod gauging;
+mod kits;
 mod papers;
 mod physics;
 mod register;

@@ -4,7 +4,7 @@ use crate::{
     DONE, NOT_UNDERSTOOD, answer_code, case,
     cli::{Cli, Command, Reason, Release, ToolCommand, When},
     gauging::Gauge,
-    papers, physics, register, serve, show, show_gauging, study, sweeps, trace,
+    kits, papers, physics, register, serve, show, show_gauging, study, sweeps, trace,
 };
 use anyhow::Context;
 use matewell_app::{AppError, ImportOrder, MateOrder, Said, Workshop, WrittenJson};
@@ -233,6 +233,9 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
         Command::Amend(order) => register::amend(&mut s, &order, now),
         Command::Item { tag } => register::item(&s, &tag),
         Command::Kept { tag } => register::kept(&s, &tag),
+        Command::Kit(command) => kits::run(&mut s, &command, now),
+        Command::Reserve(order) => kits::reserve(&mut s, &order, now),
+        Command::Storage { filter } => kits::storage(&s, &filter),
         Command::Policy => register::policy(&s),
         Command::Import(order) => import(&mut s, *order, now),
         Command::Export { files: Some(folder), .. } => {

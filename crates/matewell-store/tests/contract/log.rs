@@ -1,10 +1,7 @@
 //! Adding and finding facts.
 
-#![expect(clippy::unwrap_used, reason = "a helper that fails fails its test")]
-
-mod bench;
-
-use bench::{
+use super::engine::{RANDOM_CASES, fresh};
+use crate::bench::{
     MACHINE, at, corrected, damaged, end, fact, followed_up, gauged, held, id, item, mated, overridden,
     refused, registration, registrations, stored,
 };
@@ -17,7 +14,7 @@ use proptest::prelude::*;
 use std::collections::BTreeMap;
 
 fn filled() -> Store {
-    let mut store = Store::in_memory(MACHINE).unwrap();
+    let mut store = fresh(MACHINE);
     store.append(&registrations()).unwrap();
     store
 }
@@ -92,7 +89,7 @@ fn what_is_not_on_record_is_refused_by_name_and_nothing_is_written() {
 
 #[test]
 fn an_item_registered_in_a_failed_batch_is_forgotten() {
-    let mut store = Store::in_memory(MACHINE).unwrap();
+    let mut store = fresh(MACHINE);
     let mut batch = registrations();
     batch.push(held(10, end(9, 9)));
     assert!(store.append(&batch).is_err());
@@ -227,7 +224,7 @@ fn labels_are_found_whatever_their_case() {
 }
 
 #[test]
-fn a_walk_from_page_to_page_is_the_whole_list_and_sorts_nothing() {
+fn a_walk_from_page_to_page_is_the_whole_list() {
     let mut store = filled();
     let tags = |hits: &[matewell_store::EndHit]| hits.iter().map(|h| h.end_tag.clone()).collect::<Vec<_>>();
     for filter in ["", "l0", "3.5MM", "L01"] {
@@ -295,7 +292,7 @@ fn an_export_goes_into_a_fresh_log_with_its_chain() {
     };
     // Another machine takes it over, adds its own and gives all of it back.
     let other_machine = MachineId::from_bytes([0xbb; 16]);
-    let mut other = Store::in_memory(other_machine).unwrap();
+    let mut other = fresh(other_machine);
     other.append_linked(&read(&lines)).unwrap();
     assert_eq!(other.append_linked(&read(&lines)).unwrap(), [1, 2, 3, 4, 5, 6, 7, 8]);
     assert_eq!(other.head().unwrap(), store.head().unwrap());
@@ -311,7 +308,7 @@ fn an_export_goes_into_a_fresh_log_with_its_chain() {
     }
     assert_eq!(store.counts().unwrap().machines, 2);
     // A chain with a gap or with a changed fact is not taken over.
-    let mut third = Store::in_memory(MachineId::from_bytes([0xcc; 16])).unwrap();
+    let mut third = fresh(MachineId::from_bytes([0xcc; 16]));
     assert!(matches!(
         third.append_linked(&all[1..]),
         Err(StoreError::ChainGap { expected: 1, found: 2, .. })
@@ -381,7 +378,7 @@ fn random_fact(count: u32, pick: (u8, u32, u32, u32)) -> Fact {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(60))]
+    #![proptest_config(ProptestConfig::with_cases(RANDOM_CASES))]
 
     /// Whatever the order of arrival and the size of the batches, each end
     /// finds the same facts with the same content, and the chain holds.
@@ -405,9 +402,9 @@ proptest! {
             shuffled.push(waiting.remove(next).1);
         }
         prop_assert_eq!(shuffled.len(), facts.len());
-        let mut in_order = Store::in_memory(MACHINE).unwrap();
+        let mut in_order = fresh(MACHINE);
         in_order.append(&facts).unwrap();
-        let mut any_order = Store::in_memory(MACHINE).unwrap();
+        let mut any_order = fresh(MACHINE);
         for batch in shuffled.chunks(chunk) {
             any_order.append(batch).unwrap();
         }

@@ -1,11 +1,7 @@
 //! Files kept beside the facts.
 
-#![expect(clippy::unwrap_used, reason = "a helper that fails fails its test")]
-
-#[expect(dead_code, reason = "shared with the other tests of the log")]
-mod bench;
-
-use bench::{MACHINE, at, corrected, end, fact, id, registrations};
+use super::engine::{Lab, fresh};
+use crate::bench::{MACHINE, at, corrected, end, fact, id, registrations};
 use matewell_lab::{Correction, Fact, FactBody, MachineId, SweepJudged, SweepNoted};
 use matewell_quantity::Frequency;
 use matewell_store::{BrokenFile, KeyedWrite, Store, StoreError, sha256_of};
@@ -33,8 +29,8 @@ fn sweep(count: u32, bytes: &[u8]) -> Fact {
     )
 }
 
-fn filled(path: &std::path::Path) -> Store {
-    let mut store = Store::create_with_machine(path, MACHINE).unwrap();
+fn filled() -> Store {
+    let mut store = fresh(MACHINE);
     store.append(&registrations()).unwrap();
     store
 }
@@ -42,7 +38,7 @@ fn filled(path: &std::path::Path) -> Store {
 #[test]
 fn the_bytes_come_back_and_are_counted() {
     let folder = tempfile::tempdir().unwrap();
-    let mut store = filled(&folder.path().join("a.db"));
+    let mut store = filled();
     store.append_with_files(&[FILE], &[sweep(10, FILE)]).unwrap();
     assert_eq!(store.kept_file(&sha256_of(FILE)).unwrap().as_deref(), Some(FILE));
     // The same file again is kept once.
@@ -61,8 +57,7 @@ fn the_bytes_come_back_and_are_counted() {
 
 #[test]
 fn a_fact_without_its_file_is_refused_and_nothing_is_written() {
-    let folder = tempfile::tempdir().unwrap();
-    let mut store = filled(&folder.path().join("a.db"));
+    let mut store = filled();
     assert!(matches!(store.append(&[sweep(10, FILE)]), Err(StoreError::NoKeptFile { .. })));
     let other: &[u8] = b"other";
     assert!(matches!(
@@ -86,8 +81,7 @@ fn a_fact_without_its_file_is_refused_and_nothing_is_written() {
 
 #[test]
 fn a_keyed_request_keeps_its_file_once() {
-    let folder = tempfile::tempdir().unwrap();
-    let mut store = filled(&folder.path().join("a.db"));
+    let mut store = filled();
     let mut write = |n| {
         store.append_with_key_and_files(("k", &[7; 32]), &[FILE], &[sweep(n, FILE)], "{}", at(50)).unwrap()
     };
@@ -97,35 +91,33 @@ fn a_keyed_request_keeps_its_file_once() {
 
 #[test]
 fn a_changed_or_lost_file_is_named() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("a.db");
-    let mut store = filled(&path);
+    let lab = Lab::new();
+    let mut store = Store::create_with_machine(&lab.place, MACHINE).unwrap();
+    store.append(&registrations()).unwrap();
     store.append_with_files(&[FILE], &[sweep(10, FILE)]).unwrap();
     drop(store);
-    let hand = rusqlite::Connection::open(&path).unwrap();
-    assert!(hand.execute("UPDATE kept_file SET bytes = x'00'", []).is_err());
-    assert!(hand.execute("DELETE FROM kept_file", []).is_err());
-    hand.execute_batch("DROP TRIGGER kept_file_is_not_updated; DROP TRIGGER kept_file_is_not_deleted;")
-        .unwrap();
-    hand.execute("UPDATE kept_file SET bytes = CAST(bytes || x'0a' AS BLOB)", []).unwrap();
-    let broken = |store: Store| store.verify().unwrap().first_broken_file;
-    assert_eq!(broken(Store::open(&path).unwrap()), Some(BrokenFile::Bytes(sha256_of(FILE))));
-    assert!(Store::open(&path).unwrap().back_up(&folder.path().join("b.db")).is_err());
-    hand.execute("DELETE FROM kept_file", []).unwrap();
-    assert_eq!(broken(Store::open(&path).unwrap()), Some(BrokenFile::Missing(sha256_of(FILE))));
+    for change in ["UPDATE kept_file SET bytes = x'00'", "DELETE FROM kept_file"] {
+        assert!(lab.by_hand(change).unwrap_err().contains("never"));
+    }
+    lab.tamper("UPDATE kept_file SET bytes = CAST(bytes || x'0a' AS BLOB)");
+    let broken = |store: &Store| store.verify().unwrap().first_broken_file;
+    let store = Store::open(&lab.place).unwrap();
+    assert_eq!(broken(&store), Some(BrokenFile::Bytes(sha256_of(FILE))));
+    let folder = tempfile::tempdir().unwrap();
+    assert!(store.back_up(&folder.path().join("b.db")).is_err());
+    lab.tamper("DELETE FROM kept_file");
+    assert_eq!(broken(&store), Some(BrokenFile::Missing(sha256_of(FILE))));
 }
 
 #[test]
 fn facts_and_files_taken_over_are_the_same_log() {
-    let folder = tempfile::tempdir().unwrap();
-    let mut store = filled(&folder.path().join("a.db"));
+    let mut store = filled();
     store.append_with_files(&[FILE], &[sweep(10, FILE)]).unwrap();
     let facts: Vec<_> = store.linked_facts(0, 100).unwrap().into_iter().map(|(_, fact)| fact).collect();
     let files: Vec<Vec<u8>> =
         store.kept_files().unwrap().iter().map(|h| store.kept_file(h).unwrap().unwrap()).collect();
     let files: Vec<&[u8]> = files.iter().map(Vec::as_slice).collect();
-    let mut other =
-        Store::create_with_machine(&folder.path().join("b.db"), MachineId::from_bytes([0xbb; 16])).unwrap();
+    let mut other = fresh(MachineId::from_bytes([0xbb; 16]));
     assert!(other.append_linked(&facts).is_err(), "without the file");
     other.append_linked_with_files(&files, &facts).unwrap();
     assert_eq!(other.linked_facts(0, 100).unwrap(), store.linked_facts(0, 100).unwrap());

@@ -1,37 +1,16 @@
-//! The marks beside the log: the same whether written with the facts or drawn
-//! from a file that is older than they are.
+//! The marks beside the log, and what is found by them.
 
-#![expect(clippy::unwrap_used, reason = "a helper that fails fails its test")]
-
-#[expect(dead_code, reason = "shared with the tests in log.rs")]
-mod bench;
-
-use bench::{MACHINE, at, corrected, damaged, end, fact, gauged, held, item, mated, registrations, stored};
+use crate::bench::{
+    MACHINE, at, corrected, damaged, end, fact, gauged, held, item, mated, registrations, stored,
+};
 use matewell_lab::{
     Correction, FactBody, GaugeZero, Moment, Resolution, ResultNoted, ToolCheck, ToolChecked,
 };
 use matewell_quantity::Length;
 use matewell_store::{Store, Stretch, TouchedBy};
-use rusqlite::Connection;
-use std::path::Path;
 
-type Rows = Vec<(i64, String, i64, i64)>;
-
-fn marks(path: &Path) -> (Rows, Rows) {
-    let raw = Connection::open(path).unwrap();
-    let rows = |table: &str, key: &str| -> Rows {
-        raw.prepare(&format!("SELECT {key}, what, happened_at, seq FROM {table} ORDER BY 1, 2, 3, 4"))
-            .unwrap()
-            .query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))
-            .unwrap()
-            .collect::<Result<_, _>>()
-            .unwrap()
-    };
-    (rows("end_mark", "end_no"), rows("item_mark", "item_no"))
-}
-
-fn fill(path: &Path) -> Store {
-    let mut store = Store::create_with_machine(path, MACHINE).unwrap();
+/// A log with every kind of mark.
+pub(crate) fn fill(mut store: Store) -> Store {
     store.append(&registrations()).unwrap();
     let zero = GaugeZero { reads_more_recessed: Length::from_micrometres(0.0).unwrap(), in_order: true };
     let result = ResultNoted {
@@ -62,44 +41,31 @@ fn fill(path: &Path) -> Store {
 }
 
 #[test]
-fn an_older_file_gets_the_marks_it_would_have_had() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("log.sqlite");
-    drop(fill(&path));
-    let expected = marks(&path);
-    assert!(expected.0.len() > 15 && expected.1.len() == 2, "{expected:?}");
-    let raw = Connection::open(&path).unwrap();
-    raw.execute_batch("DELETE FROM end_mark; DELETE FROM item_mark").unwrap();
-    // What the migration does to a file that was filled before it.
-    let text = include_str!("../migrations/0002_marks.sql");
-    let draws: Vec<&str> = text.split(';').filter(|part| part.contains("INSERT INTO")).collect();
-    assert_eq!(draws.len(), 7);
-    raw.execute_batch(&draws.join(";")).unwrap();
-    drop(raw);
-    assert_eq!(marks(&path), expected);
-}
-
-#[test]
 fn what_happened_within_stretches_is_found_once_and_corrected() {
-    let folder = tempfile::tempdir().unwrap();
-    let store = fill(&folder.path().join("log.sqlite"));
+    let store = fill(super::engine::fresh(MACHINE));
     let ever = Moment::from_microseconds(i64::MAX);
     let stretch = |of, from, until| Stretch { of: TouchedBy::End(of), from: at(from), until: at(until) };
     let ids = |facts: Vec<matewell_lab::Fact>| facts.into_iter().map(|f| f.id).collect::<Vec<_>>();
     // The mate was with another end; both stretches find it, once.
     let both = [stretch(end(0, 0), 0, 99), stretch(end(2, 1), 0, 99)];
-    assert_eq!(ids(store.contacts_within(&both, ever).unwrap()), [bench::id(10), bench::id(11)]);
+    assert_eq!(
+        ids(store.contacts_within(&both, ever).unwrap()),
+        [crate::bench::id(10), crate::bench::id(11)]
+    );
     assert!(store.contacts_within(&[stretch(end(1, 1), 0, 99)], ever).unwrap().is_empty());
     // Until is not included, and nothing after `to` is told.
     assert!(store.contacts_within(&[stretch(end(0, 0), 0, 10)], ever).unwrap().is_empty());
     assert_eq!(store.contacts_within(&[stretch(end(0, 0), 0, 99)], at(10)).unwrap().len(), 1);
     // The voided finding was brought back.
     let looks = store.cares_within(&[stretch(end(1, 1), 0, 99)], ever).unwrap();
-    assert_eq!(ids(looks), [bench::id(12)]);
-    assert_eq!(ids(store.results_within(&[stretch(end(1, 1), 0, 99)], ever).unwrap()), [bench::id(17)]);
+    assert_eq!(ids(looks), [crate::bench::id(12)]);
+    assert_eq!(
+        ids(store.results_within(&[stretch(end(1, 1), 0, 99)], ever).unwrap()),
+        [crate::bench::id(17)]
+    );
     let gauge = Stretch { of: TouchedBy::Gauge(item(4)), from: at(0), until: at(99) };
-    assert_eq!(ids(store.cares_within(&[gauge], ever).unwrap()), [bench::id(15)]);
-    assert_eq!(ids(store.contacts_within(&[gauge], ever).unwrap()), [bench::id(11)]);
+    assert_eq!(ids(store.cares_within(&[gauge], ever).unwrap()), [crate::bench::id(15)]);
+    assert_eq!(ids(store.contacts_within(&[gauge], ever).unwrap()), [crate::bench::id(11)]);
     assert_eq!(store.unordered_days(0, 1, ever).unwrap(), [0]);
     assert!(store.unordered_days(1, 2, ever).unwrap().is_empty());
     assert!(store.has_harm(end(1, 1)).unwrap() && !store.has_harm(end(3, 0)).unwrap());

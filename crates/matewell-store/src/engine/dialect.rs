@@ -1,0 +1,32 @@
+//! The few words that PostgreSQL says in another way.
+
+/// The text for PostgreSQL of a statement written for SQLite.
+pub(super) fn for_postgres(sql: &str) -> String {
+    let plain = sql
+        .replace("INDEXED BY fact_day", "")
+        // SQLite keeps the order of a CROSS JOIN; PostgreSQL finds its own.
+        .replace("CROSS JOIN", "JOIN")
+        .replace("instr(", "strpos(");
+    let mut text = String::with_capacity(plain.len());
+    let mut characters = plain.chars().peekable();
+    while let Some(character) = characters.next() {
+        let number_follows = characters.peek().is_some_and(char::is_ascii_digit);
+        text.push(if character == '?' && number_follows { '$' } else { character });
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_what_differs_is_changed() {
+        assert_eq!(
+            for_postgres(
+                "SELECT instr(a, ?1) FROM x INDEXED BY fact_day CROSS JOIN y ON y.a = ?12 OR b = '?'"
+            ),
+            "SELECT strpos(a, $1) FROM x  JOIN y ON y.a = $12 OR b = '?'"
+        );
+    }
+}

@@ -1,0 +1,216 @@
+//! A connection to PostgreSQL that is made again after it was lost.
+
+use super::{Answer, Column, DatabaseError, Value, dialect::for_postgres};
+use postgres::{Client, Config, NoTls, Row, Statement, error::SqlState, types::ToSql};
+use std::{
+    cell::{Cell, RefCell},
+    collections::HashMap,
+    fmt,
+    time::Duration,
+};
+
+/// How long to wait between two attempts, and how often to try: ten seconds,
+/// as long as a file of SQLite is waited for.
+const PAUSE: Duration = Duration::from_millis(100);
+const ATTEMPTS: u32 = 100;
+
+/// Of every session: as durable as SQLite with `synchronous = FULL` whatever
+/// the server was set to, and a writer waits for its turn as long as there.
+const SETTINGS: &str = "SELECT set_config('synchronous_commit', 'on', false) \
+     WHERE current_setting('synchronous_commit') = 'off'; SET lock_timeout = '10s'";
+
+/// The lock that writers of one database take in turn: the letters "MTWL".
+const WRITER: i64 = 0x4d54_574c;
+
+/// A connection to PostgreSQL.
+pub(crate) struct Server {
+    config: Config,
+    read_only: bool,
+    session: RefCell<Option<Session>>,
+    transaction: Cell<bool>,
+}
+
+struct Session {
+    client: Client,
+    /// By the text for SQLite. This room has few statements, so all are kept.
+    statements: HashMap<String, Statement>,
+}
+
+impl fmt::Debug for Server {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Server").field("transaction", &self.transaction).finish_non_exhaustive()
+    }
+}
+
+impl Session {
+    fn statement(&mut self, sql: &str) -> Result<Statement, postgres::Error> {
+        if let Some(known) = self.statements.get(sql) {
+            return Ok(known.clone());
+        }
+        let statement = self.client.prepare(&for_postgres(sql))?;
+        self.statements.insert(sql.to_owned(), statement.clone());
+        Ok(statement)
+    }
+}
+
+impl Server {
+    /// Connects to the database of a URL.
+    pub(crate) fn connect(url: &str, read_only: bool) -> Answer<Self> {
+        let mut config: Config = url.parse()?;
+        if config.get_connect_timeout().is_none() {
+            config.connect_timeout(Duration::from_secs(10));
+        }
+        config.application_name("matewell");
+        let session = reach(&config, read_only, false)?;
+        Ok(Self { config, read_only, session: RefCell::new(Some(session)), transaction: Cell::new(false) })
+    }
+
+    pub(crate) fn in_transaction(&self) -> bool {
+        self.transaction.get()
+    }
+
+    pub(crate) fn query(&self, sql: &str, values: &[Value<'_>]) -> Answer<Vec<Row>> {
+        self.ask(|session| {
+            let statement = session.statement(sql)?;
+            session.client.query(&statement, &given(values))
+        })
+    }
+
+    pub(crate) fn execute(&self, sql: &str, values: &[Value<'_>]) -> Answer<u64> {
+        self.ask(|session| {
+            let statement = session.statement(sql)?;
+            session.client.execute(&statement, &given(values))
+        })
+    }
+
+    pub(crate) fn batch(&self, text: &str) -> Answer<()> {
+        self.ask(|session| session.client.batch_execute(text))
+    }
+
+    /// One statement for any number of rows: each column is a list.
+    pub(crate) fn insert_rows(
+        &self,
+        into: &str,
+        columns: &[(&str, Column)],
+        values: &[Value<'_>],
+        conflict: &str,
+    ) -> Answer<()> {
+        let lists: Vec<String> = (1..)
+            .zip(columns)
+            .map(|(n, (_, column))| match column {
+                Column::Integer => format!("?{n}::bigint[]"),
+                Column::Text => format!("?{n}::text[]"),
+                Column::Bytes => format!("?{n}::bytea[]"),
+            })
+            .collect();
+        let sql = format!("INSERT INTO {into} SELECT * FROM unnest({}) {conflict}", lists.join(", "));
+        let lists: Vec<Vec<Value<'_>>> = (0..columns.len())
+            .map(|column| values.iter().skip(column).step_by(columns.len()).copied().collect())
+            .collect();
+        self.ask(|session| {
+            let statement = session.statement(&sql)?;
+            let lists: Vec<&(dyn ToSql + Sync)> = lists.iter().map(|l| l as &(dyn ToSql + Sync)).collect();
+            session.client.execute(&statement, &lists).map(drop)
+        })
+    }
+
+    /// Begins to write when it is this writer's turn.
+    pub(crate) fn begin_write(&self) -> Answer<()> {
+        self.begin(&format!("BEGIN; SELECT pg_advisory_xact_lock({WRITER})"))
+    }
+
+    pub(crate) fn begin(&self, text: &str) -> Answer<()> {
+        let begun = self.batch(text);
+        // A turn that did not come leaves a transaction in which nothing can be done.
+        self.transaction.set(true);
+        if begun.is_err() {
+            let _rolled_back = self.end("ROLLBACK");
+        }
+        begun
+    }
+
+    pub(crate) fn end(&self, text: &str) -> Answer<()> {
+        let ended = self.batch(text);
+        self.transaction.set(false);
+        ended
+    }
+
+    /// Asks, and when the connection was lost outside of a transaction
+    /// connects and asks once more. Within one everything before is gone.
+    fn ask<T>(&self, ask: impl Fn(&mut Session) -> Result<T, postgres::Error>) -> Answer<T> {
+        let mut held = self.session.borrow_mut();
+        if let Some(session) = held.as_mut().filter(|session| !session.client.is_closed()) {
+            match ask(session) {
+                Err(error) if is_lost(&error) || session.client.is_closed() => {}
+                answer => return Ok(answer?),
+            }
+        }
+        if let Some(lost) = held.take() {
+            off_this_thread(lost);
+        }
+        if self.transaction.get() {
+            return Err(DatabaseError::CutOff);
+        }
+        let session = held.insert(reach(&self.config, self.read_only, true)?);
+        Ok(ask(session)?)
+    }
+}
+
+impl Drop for Server {
+    fn drop(&mut self) {
+        if let Some(session) = self.session.take() {
+            off_this_thread(session);
+        }
+    }
+}
+
+/// Ends a session on a thread of its own: the client waits for its connection
+/// to close, which it must not do on a thread of an async runtime.
+fn off_this_thread(session: Session) {
+    let _ended = std::thread::spawn(move || drop(session)).join();
+}
+
+/// Connects; `patient` waits for a server that is starting again.
+fn reach(config: &Config, read_only: bool, patient: bool) -> Result<Session, postgres::Error> {
+    let mut attempt = 0;
+    let mut client = loop {
+        attempt += 1;
+        match config.connect(NoTls) {
+            Ok(client) => break client,
+            Err(error)
+                if attempt < ATTEMPTS && (is_starting(&error) || patient && error.code().is_none()) =>
+            {
+                std::thread::sleep(PAUSE);
+            }
+            Err(error) => return Err(error),
+        }
+    };
+    client.batch_execute(SETTINGS)?;
+    if read_only {
+        client.batch_execute("SET default_transaction_read_only = on")?;
+    }
+    Ok(Session { client, statements: HashMap::new() })
+}
+
+fn is_starting(error: &postgres::Error) -> bool {
+    error.code() == Some(&SqlState::CANNOT_CONNECT_NOW)
+}
+
+fn is_lost(error: &postgres::Error) -> bool {
+    let class = error.code().map_or("", |code| code.code().get(..3).unwrap_or_default());
+    error.is_closed() || class == "57P" || class.starts_with("08")
+}
+
+fn given<'v>(values: &'v [Value<'v>]) -> Vec<&'v (dyn ToSql + Sync)> {
+    values.iter().map(|value| value as &(dyn ToSql + Sync)).collect()
+}
+
+/// What PostgreSQL said, in one line and without the statement.
+pub(super) fn told(error: &postgres::Error) -> String {
+    let Some(said) = error.as_db_error() else {
+        let cause = std::error::Error::source(error).map(|cause| format!(": {cause}")).unwrap_or_default();
+        return format!("{error}{cause}");
+    };
+    let detail = said.detail().map(|detail| format!(" ({detail})")).unwrap_or_default();
+    format!("{}{detail}", said.message())
+}

@@ -1,0 +1,18 @@
+//! The promises on SQLite.
+
+mod engine;
+
+#[path = "../cases.rs"]
+mod cases;
+#[path = "../kept.rs"]
+mod kept;
+#[path = "../log.rs"]
+mod log;
+#[path = "../marks.rs"]
+mod marks;
+#[path = "../moved.rs"]
+mod moved;
+#[path = "../story.rs"]
+mod story;
+#[path = "../tamper.rs"]
+mod tamper;

@@ -1,0 +1,191 @@
+//! Rules about the schema, each a query of the schema itself.
+
+use crate::{
+    bench::MACHINE,
+    cluster::{Cluster, cluster},
+};
+use matewell_store::{Place, Store, hash_text, sha256_of};
+use std::{collections::BTreeSet, fs, path::Path};
+
+/// SHA-256 of every released migration: one that is laid somewhere may never
+/// change again. A new one is added here when it is released.
+const RELEASED: &[(&str, &str, &str)] = &[
+    (
+        "0001_log.sql",
+        "4c633aca9885d5e95d4bfd5822e7a7b5054418f019a58ba39a77ce50e762f535",
+        "632f481aa3f39c2d62a48f26bcff144ea9fe302a17506652208ef7b4e1eb553a",
+    ),
+    (
+        "0002_marks.sql",
+        "141758ccf667083b41cd51d047318fbcb16672094c08097d0379cf7f8d218f40",
+        "20ae55deb78e92ef1cfca81f3b7cf8698ede5f91f6cd9a9095a8d9265db3004a",
+    ),
+    (
+        "0003_case_kinds.sql",
+        "2e3f3c24b9f51806e42aed2806f67b62b0d7b12ae58d2e9b7559098f332df4a2",
+        "bea86d4e15f79149420ad2274500b4be4f94d8d713fe58fd5bc8f21cd231d014",
+    ),
+    (
+        "0004_sweeps.sql",
+        "9b4c29bb4504bd93ca40f3c59d13a3ca036e8d51f6b8b4a02983e455a3a12bd1",
+        "b4ab9b95382631d1f723bed4a1e1bd920f67acc8c48eb430386ec926a4aac3d4",
+    ),
+    (
+        "0005_other_marks.sql",
+        "e95aab97d4671443a47495449eec44a798442d10e16d0616f88c6777599109f6",
+        "74d8fcbfc5de8b8de18ed416711be1810fbba5a38e23fa2f58ed9d9f2417d02b",
+    ),
+    (
+        "0006_kit_kinds.sql",
+        "13f39a5a4522ba59677601c62dc8b6b06ab4301df5f55d2db8efe5716434667a",
+        "2558b918d5ed87b2372fedc84336d214ba34e6d0d8ef48793443391e8e82b7a5",
+    ),
+];
+
+fn names(folder: &str) -> BTreeSet<String> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
+    let all = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap());
+    all.filter(|name| Path::new(name).extension().is_some_and(|ending| ending == "sql")).collect()
+}
+
+#[test]
+fn a_migration_has_the_same_name_in_both_engines_and_never_changes() {
+    let of_files = names("migrations");
+    assert_eq!(of_files, names("migrations/postgres"));
+    let numbers: BTreeSet<&str> = of_files.iter().filter_map(|name| name.get(..4)).collect();
+    assert_eq!(numbers.len(), of_files.len(), "a number given twice");
+    let hash = |folder: &str, name: &str| {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder).join(name);
+        hash_text(&sha256_of(&fs::read(path).unwrap()))
+    };
+    for (name, sqlite, postgres) in RELEASED {
+        assert_eq!(hash("migrations", name), *sqlite, "{name}");
+        assert_eq!(hash("migrations/postgres", name), *postgres, "{name} of PostgreSQL");
+    }
+}
+
+fn file() -> (tempfile::TempDir, rusqlite::Connection) {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("log.db");
+    drop(Store::create_with_machine(&path, MACHINE).unwrap());
+    let raw = rusqlite::Connection::open(&path).unwrap();
+    (folder, raw)
+}
+
+fn found(raw: &rusqlite::Connection, sql: &str) -> Vec<String> {
+    raw.prepare(sql).unwrap().query_map([], |row| row.get(0)).unwrap().collect::<Result<_, _>>().unwrap()
+}
+
+fn server(cluster: &Cluster) -> postgres::Client {
+    let url = cluster.new_database();
+    drop(Store::create_with_machine(Place::Server(url.clone()), MACHINE).unwrap());
+    postgres::Client::connect(&url, postgres::NoTls).unwrap()
+}
+
+fn found_there(client: &mut postgres::Client, sql: &str) -> Vec<String> {
+    client.query(sql, &[]).unwrap().iter().map(|row| row.get(0)).collect()
+}
+
+const NOTHING: Vec<String> = Vec::new();
+
+#[test]
+fn the_tables_of_a_file_keep_the_rules() {
+    let (_folder, raw) = file();
+    let tables =
+        "pragma_table_list t WHERE t.schema = 'main' AND t.type = 'table' AND t.name NOT LIKE 'sqlite_%'";
+    assert!(found(&raw, &format!("SELECT t.name FROM {tables}")).len() > 8);
+    // Every table is strict about its types.
+    assert_eq!(found(&raw, &format!("SELECT t.name FROM {tables} AND t.strict = 0")), NOTHING);
+    // Every reference has an index, but those to facts, which are never
+    // deleted or numbered anew, so that nobody ever looks from there.
+    let without_index = "SELECT t.name || '.' || f.\"from\" FROM pragma_table_list t \
+         JOIN pragma_foreign_key_list(t.name) f WHERE t.schema = 'main' AND f.\"table\" <> 'fact' AND NOT EXISTS ( \
+         SELECT 1 FROM pragma_index_list(t.name) i JOIN pragma_index_info(i.name) c \
+         WHERE c.seqno = 0 AND c.name = f.\"from\")";
+    assert_eq!(found(&raw, without_index), NOTHING);
+    // Nothing disappears because something else does.
+    let cascades = "SELECT t.name || '.' || f.\"from\" FROM pragma_table_list t \
+         JOIN pragma_foreign_key_list(t.name) f WHERE f.on_delete <> 'RESTRICT' OR f.on_update <> 'RESTRICT'";
+    assert_eq!(found(&raw, cascades), NOTHING);
+    // What was said can be neither changed nor removed.
+    let guards = "SELECT tbl_name || ' ' || name FROM sqlite_schema WHERE type = 'trigger' ORDER BY 1";
+    assert_eq!(
+        found(&raw, guards),
+        [
+            "fact fact_is_not_deleted",
+            "fact fact_is_not_updated",
+            "kept_file kept_file_is_not_deleted",
+            "kept_file kept_file_is_not_updated",
+        ]
+    );
+    // A column of numbers that may hold NaN or infinity has to refuse them.
+    let loose = "SELECT t.name || '.' || c.name FROM pragma_table_list t JOIN pragma_table_info(t.name) c \
+         JOIN sqlite_schema s ON s.name = t.name WHERE t.schema = 'main' AND c.type = 'REAL' \
+         AND instr(s.sql, 'abs(' || c.name || ') <= 1.7976931348623157e308') = 0";
+    assert_eq!(found(&raw, loose), NOTHING);
+}
+
+#[test]
+fn the_tables_of_a_server_keep_the_rules() {
+    let Some(cluster) = cluster() else { return };
+    let mut raw = server(cluster);
+    let without_index = "SELECT t.relname || '.' || a.attname FROM pg_constraint c \
+         JOIN pg_class t ON t.oid = c.conrelid JOIN pg_attribute a ON a.attrelid = t.oid AND a.attnum = c.conkey[1] \
+         WHERE c.contype = 'f' AND c.confrelid <> 'fact'::regclass AND NOT EXISTS ( \
+         SELECT 1 FROM pg_index i WHERE i.indrelid = t.oid AND i.indkey[0] = c.conkey[1])";
+    assert_eq!(found_there(&mut raw, without_index), NOTHING);
+    let cascades = "SELECT conname::text FROM pg_constraint WHERE contype = 'f' AND (confdeltype <> 'r' OR confupdtype <> 'r')";
+    assert_eq!(found_there(&mut raw, cascades), NOTHING);
+    let guards = "SELECT tgrelid::regclass || ' ' || tgname FROM pg_trigger WHERE NOT tgisinternal \
+         AND tgenabled = 'O' ORDER BY 1";
+    assert_eq!(
+        found_there(&mut raw, guards),
+        [
+            "fact fact_is_not_deleted",
+            "fact fact_is_not_emptied",
+            "fact fact_is_not_updated",
+            "kept_file kept_file_is_not_deleted",
+            "kept_file kept_file_is_not_emptied",
+            "kept_file kept_file_is_not_updated",
+        ]
+    );
+    // NUMERIC and the floating types all know NaN.
+    let loose = "SELECT table_name || '.' || column_name FROM information_schema.columns \
+         WHERE table_schema = current_schema() AND data_type NOT IN ('bigint', 'text', 'bytea')";
+    assert_eq!(found_there(&mut raw, loose), NOTHING);
+    // Text is found and ordered by its bytes, as SQLite does.
+    let ordered_otherwise = "SELECT table_name || '.' || column_name FROM information_schema.columns \
+         WHERE table_schema = current_schema() AND data_type = 'text' AND collation_name IS DISTINCT FROM 'C'";
+    assert_eq!(found_there(&mut raw, ordered_otherwise), NOTHING);
+    assert!(raw.batch_execute("TRUNCATE fact CASCADE").is_err());
+}
+
+#[test]
+fn both_engines_have_the_same_tables_columns_and_kinds() {
+    let Some(cluster) = cluster() else { return };
+    let (_folder, file) = file();
+    let mut server = server(cluster);
+    let columns = "SELECT t.name || '.' || c.name || ' ' || CASE c.type WHEN 'INTEGER' THEN 'bigint' \
+         WHEN 'BLOB' THEN 'bytea' ELSE lower(c.type) END || ' ' || (c.\"notnull\" OR c.pk > 0) \
+         FROM pragma_table_list t JOIN pragma_table_info(t.name) c \
+         WHERE t.schema = 'main' AND t.name NOT LIKE 'sqlite_%' ORDER BY 1";
+    let there = "SELECT table_name || '.' || column_name || ' ' || data_type || ' ' || \
+         CASE is_nullable WHEN 'NO' THEN 1 ELSE 0 END FROM information_schema.columns \
+         WHERE table_schema = current_schema() ORDER BY 1";
+    let mut there = found_there(&mut server, there);
+    there.sort();
+    assert_eq!(found(&file, columns), there);
+    // The same kinds of fact: the quoted words of the two constraints.
+    let of_file = found(&file, "SELECT sql FROM sqlite_schema WHERE name = 'fact' AND type = 'table'");
+    let of_server = found_there(
+        &mut server,
+        "SELECT pg_get_constraintdef(oid) FROM pg_constraint WHERE conname = 'fact_kind_check'",
+    );
+    let words =
+        |text: &str| -> BTreeSet<String> { text.split('\'').skip(1).step_by(2).map(str::to_owned).collect() };
+    let mut kinds = words(&of_file[0]);
+    for other in ["instant", "day", "bench", "import", "program"] {
+        assert!(kinds.remove(other), "{other}");
+    }
+    assert_eq!(kinds, words(&of_server[0]));
+}
