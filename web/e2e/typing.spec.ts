@@ -68,6 +68,16 @@ test("a burst outside every field: a number lands in the next open reading, a to
   await scan(page, "TW-003");
   await expect(page.getByText("Wrench in hand at this bench: TW-003.")).toBeVisible();
 
+  // A label scanned into a reading is taken out of it again.
+  await page.locator("#zero-after-0").focus();
+  await scan(page, "GM-002");
+  await expect(page.getByLabel("Gauge master")).toHaveValue("GM-002");
+  await expect(page.locator("#zero-after-0")).toHaveValue("");
+  await page.locator("#zero-after-0").fill("12xm");
+  await page.keyboard.press("Enter");
+  await expect(page.locator("#zero-after-0")).toHaveValue("12xm");
+  await page.locator("#zero-after-0").fill("");
+
   // Another end is opened when asked, and the session is there again afterwards.
   await page.getByRole("button", { name: "Add the dielectric" }).focus();
   await scan(page, "CB-001A");
