@@ -31,6 +31,8 @@ const SCREENS = [
   { path: "/your-numbers", heading: "Your numbers" },
   { path: "/register/bring-in", heading: "Bring in a spreadsheet" },
   { path: "/register/new", heading: "Write down an item" },
+  { path: "/storage", heading: "Storage" },
+  { path: "/kit/KIT-001", heading: "KIT-001" },
   { path: "/policy", heading: "Policy" },
   { path: "/labels", heading: "Labels" },
   { path: "/waiting", heading: "Waiting" },

@@ -144,14 +144,11 @@ impl Workshop {
         let mut found = Vec::new();
         for kit in self.store.list_items(Some(ItemKind::Kit))? {
             let facts = self.store.facts_of_item(kit.item)?;
-            let Some(item) = item_record(kit.item, &facts, at).filter(|record| record.retired.is_none())
-            else {
-                continue;
-            };
+            let item = item_record(kit.item, &facts, at).filter(|record| record.retired.is_none());
+            let Some(item) = item else { continue };
             let record = kit_record(kit.item, &facts, at);
             if let Some(due) = due_of_kit(&kit.tag, &record, at, &policy) {
-                let location = item.registered.item.location;
-                let task = due.task.word();
+                let (location, task) = (item.registered.item.location, due.task.word());
                 found.push(Pressing::new(due.pressure, kit.tag, None, location, task, due.text, due.since));
             }
         }

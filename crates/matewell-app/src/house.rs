@@ -2,7 +2,7 @@
 
 use crate::{AppError, Said, Workshop, WrittenJson, workshop::file_name};
 use matewell_lab::{FactBody, Mated, Moment};
-use matewell_store::{BrokenFile, hash_text};
+use matewell_store::{BrokenFile, Store, hash_text};
 use serde::{Deserialize, Serialize};
 use std::path::Path;
 use utoipa::ToSchema;
@@ -37,7 +37,7 @@ pub struct VerifyJson {
 }
 
 impl VerifyJson {
-    fn new(found: &matewell_store::Verification) -> Self {
+    pub(crate) fn new(found: &matewell_store::Verification) -> Self {
         let text = match (&found.first_broken, &found.first_broken_file) {
             (None, None) if found.files == 0 => {
                 format!("Whole: {} facts, every hash as written", found.facts)
@@ -133,13 +133,17 @@ impl Workshop {
         Ok(VerifyJson::new(&self.store.verify()?))
     }
 
-    /// Copies the lab to a new file while it is in use, and verifies the copy.
+    /// Copies the lab to a new file while it is in use, verifies the copy, and
+    /// notes when that was.
     ///
     /// # Errors
     ///
     /// A file that exists already or cannot be written.
-    pub fn back_up(&self, file: &Path) -> Result<VerifyJson, AppError> {
-        Ok(VerifyJson::new(&self.store.back_up(file)?))
+    pub fn back_up(&mut self, file: &Path, now: Moment) -> Result<VerifyJson, AppError> {
+        let found = self.store.back_up(file)?;
+        let head = Store::open_read_only(file)?.head()?;
+        self.store.note_back_up(now, head.as_ref(), &file_name(file))?;
+        Ok(VerifyJson::new(&found))
     }
 
     /// Makes the invented demo lab if there is no fact yet. Says whether it did.

@@ -3,7 +3,7 @@
 use crate::{AppError, trace::Exposures};
 use matewell_lab::{EndId, Fact, FactBody, FactId, FactSource, ItemId, MachineId, Moment, Resolution};
 use matewell_sheets::Sheets;
-use matewell_store::{EndHit, Store};
+use matewell_store::{EndHit, Place, Store};
 use matewell_wire::Names;
 use std::{
     cell::RefCell,
@@ -75,13 +75,14 @@ pub struct Workshop {
 }
 
 impl Workshop {
-    /// Opens or creates a lab in one file.
+    /// Opens or creates a lab in one file, or in the database of a URL that
+    /// begins with `postgresql:`.
     ///
     /// A file `NAME.sheets.toml` beside `NAME.db` holds the lab's own sheet
-    /// and policy values.
+    /// and policy values; for a database NAME it lies in the working folder.
     pub fn open(path: &Path, now: Moment) -> Result<Self, AppError> {
         let mut ids = UuidV7::default();
-        let store = if path.exists() {
+        let store = if Store::exists(path)? {
             Store::open(path)?
         } else {
             Store::create_with_machine(path, MachineId::from_bytes(ids.next(now)))?
@@ -89,7 +90,7 @@ impl Workshop {
         Ok(Self {
             store,
             sheets: Arc::new(sheets_beside(path)?),
-            own_sheets: Some(path.with_extension(OWN_SHEETS)),
+            own_sheets: Some(own_sheets_of(path)),
             exposures: Mutex::default(),
             ids: Box::new(ids),
         })
@@ -184,6 +185,23 @@ impl Workshop {
     }
 }
 
+/// Whether there is a lab at a path or URL.
+///
+/// # Errors
+///
+/// A database that cannot be reached.
+pub fn lab_exists(path: &Path) -> Result<bool, AppError> {
+    Ok(Store::exists(path)?)
+}
+
+/// Where the lab's own sheet file belongs.
+pub(crate) fn own_sheets_of(path: &Path) -> PathBuf {
+    match Place::from(path) {
+        Place::File(path) => path.with_extension(OWN_SHEETS),
+        place @ Place::Server(_) => PathBuf::from(format!("{}.{OWN_SHEETS}", place.name())),
+    }
+}
+
 /// The name of a file without its folders: where a lab is kept is no part of
 /// an answer.
 pub(crate) fn file_name(path: &Path) -> String {
@@ -198,7 +216,7 @@ pub(crate) fn file_name(path: &Path) -> String {
 /// [`AppError::File`] and [`AppError::Sheets`].
 pub fn sheets_beside(path: &Path) -> Result<Sheets, AppError> {
     let sheets = Sheets::embedded()?;
-    let own = path.with_extension(OWN_SHEETS);
+    let own = own_sheets_of(path);
     if !own.exists() {
         return Ok(sheets);
     }

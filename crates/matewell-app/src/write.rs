@@ -488,6 +488,19 @@ impl Workshop {
         Ok(written)
     }
 
+    /// Standings of ends that facts after a number are about, and the number
+    /// of the last of them: what others wrote into the same lab.
+    ///
+    /// # Errors
+    ///
+    /// A store that cannot be read.
+    pub fn standings_since(&self, number: u64, now: Moment) -> Result<(Vec<EndStandingJson>, u64), AppError> {
+        let found = self.store.all_facts(number, 1_000)?;
+        let last = found.last().map_or(number, |newest| newest.seq);
+        let facts: Vec<Fact> = found.into_iter().map(|numbered| numbered.fact).collect();
+        Ok((self.standings_after(&facts, now)?, last))
+    }
+
     /// Standing now of each end that facts are about.
     fn standings_after(&self, facts: &[Fact], now: Moment) -> Result<Vec<EndStandingJson>, AppError> {
         let mut ends = Vec::new();

@@ -10,6 +10,7 @@ mod asked;
 mod cases;
 mod events;
 mod gauging;
+mod health;
 mod kits;
 mod line;
 mod looks;
@@ -82,6 +83,7 @@ fn every_route() -> OpenApiRouter<AppState> {
         .routes(routes!(reads::end))
         .routes(routes!(reads::due))
         .routes(routes!(reads::verify))
+        .routes(routes!(health::health))
         .routes(routes!(reads::export))
         .routes(routes!(writes::mate))
         .routes(routes!(writes::mates_bulk))

@@ -1,10 +1,14 @@
 //! What every handler shares.
 
-use matewell_app::{AppError, Sheets, Workshop};
+use matewell_app::{AppError, Listener, Sheets, Workshop};
 use matewell_lab::Moment;
 use matewell_wire::EndStandingJson;
 use serde::{Deserialize, Serialize};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::{
+    path::Path,
+    sync::{Arc, Mutex, PoisonError, Weak},
+    time::Duration,
+};
 use tokio::sync::broadcast;
 use utoipa::ToSchema;
 
@@ -78,15 +82,76 @@ impl AppState {
             .unwrap_or_else(|error| Err(AppError::Conflict(format!("the request was not finished: {error}"))))
     }
 
+    /// Listens on a thread of its own to what other servers write into the
+    /// same database, and tells those who listen here. A file has no others.
+    ///
+    /// # Errors
+    ///
+    /// A database that cannot be reached.
+    pub fn follow_others(&self, data: &Path) -> Result<(), AppError> {
+        let Some(listener) = Listener::open(data)? else { return Ok(()) };
+        let held = self.workshop.lock().unwrap_or_else(PoisonError::into_inner);
+        let seen = held.store().last_number()?;
+        drop(held);
+        let follower = Follower {
+            workshop: Arc::downgrade(&self.workshop),
+            clock: Arc::clone(&self.clock),
+            events: self.events.clone(),
+            seen,
+        };
+        std::thread::spawn(move || follower.follow(listener));
+        Ok(())
+    }
+
     /// Tells listeners how these ends stand now.
     pub(crate) fn announce(&self, ends: &[EndStandingJson]) {
-        for EndStandingJson { end, standing, .. } in ends {
-            // No listener is not an error.
-            drop(self.events.send(StandingEvent {
-                tag: end.tag.clone(),
-                end: end.id.clone(),
-                standing: standing.clone(),
-            }));
+        tell(&self.events, ends);
+    }
+}
+
+fn tell(events: &broadcast::Sender<StandingEvent>, ends: &[EndStandingJson]) {
+    for EndStandingJson { end, standing, .. } in ends {
+        // No listener is not an error.
+        drop(events.send(StandingEvent {
+            tag: end.tag.clone(),
+            end: end.id.clone(),
+            standing: standing.clone(),
+        }));
+    }
+}
+
+/// Tells of what other servers write, as long as the lab is open here.
+struct Follower {
+    workshop: Weak<Mutex<Workshop>>,
+    clock: Arc<dyn Fn() -> Moment + Send + Sync>,
+    events: broadcast::Sender<StandingEvent>,
+    seen: u64,
+}
+
+impl Follower {
+    fn follow(mut self, mut listener: Listener) {
+        loop {
+            let heard = listener.wait(Duration::from_secs(5));
+            let Some(workshop) = self.workshop.upgrade() else { return };
+            let workshop = workshop.lock().unwrap_or_else(PoisonError::into_inner);
+            match heard {
+                // What this server wrote it has told already.
+                Ok(Some(change)) if Some(change.session) == workshop.store().session() => {
+                    self.seen = self.seen.max(change.last_number);
+                }
+                // After silence too: a connection that was made again may have missed something.
+                Ok(_) => {
+                    let Ok((ends, seen)) = workshop.standings_since(self.seen, (self.clock)()) else {
+                        continue;
+                    };
+                    self.seen = seen;
+                    tell(&self.events, &ends);
+                }
+                Err(_) => {
+                    drop(workshop);
+                    std::thread::sleep(Duration::from_secs(1));
+                }
+            }
         }
     }
 }

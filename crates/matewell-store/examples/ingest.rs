@@ -3,13 +3,16 @@
 //!
 //! ```text
 //! cargo run --release -p matewell-store --example ingest -- 1000000
+//! cargo run --release -p matewell-store --example ingest -- 1000000 postgresql://…
 //! ```
+//!
+//! The second fills an empty database of PostgreSQL instead of a file.
 
 use matewell_lab::{
     Body, End, EndId, Fact, FactBody, FactId, FactSource, Grade, Item, ItemId, ItemKind, MachineId, Mated,
     Moment, Registered, Resolution, Sex, Slots,
 };
-use matewell_store::{Store, StoreError};
+use matewell_store::{Place, Store, StoreError};
 use std::{error::Error, path::Path, process::Command, time::Instant};
 
 const ITEMS: u64 = 50_000;
@@ -23,7 +26,9 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mates: u64 = std::env::args().nth(1).map_or(Ok(1_000_000), |text| text.parse())?;
     let folder = tempfile::tempdir()?;
     let path = folder.path().join("log.sqlite");
-    let mut store = Store::create_with_machine(&path, MachineId::from_bytes(bytes(9, 0)))?;
+    let server = std::env::args().nth(2).map(std::path::PathBuf::from);
+    let place = Place::from(server.as_ref().unwrap_or(&path));
+    let mut store = Store::create_with_machine(&place, MachineId::from_bytes(bytes(9, 0)))?;
 
     let mut seconds = 0.0;
     for from in (0..ITEMS).step_by(5_000) {
@@ -78,6 +83,9 @@ fn main() -> Result<(), Box<dyn Error>> {
     println!("verify: {asked:.2} s");
     let asked = timed(|| store.back_up(&folder.path().join("copy.sqlite")).map(drop))?;
     println!("back_up, checked: {asked:.2} s");
+    if matches!(place, Place::Server(_)) {
+        return Ok(());
+    }
     println!("file: {} MB", std::fs::metadata(&path)?.len() / 1_000_000);
     drop(store);
     shell(folder.path(), mates)

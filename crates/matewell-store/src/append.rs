@@ -205,6 +205,7 @@ impl Store {
             |mut writer| {
                 let value = write(&mut writer)?;
                 writer.finish()?;
+                writer.announce()?;
                 Ok(value)
             },
         );

@@ -14,6 +14,7 @@
 struct ReadMe;
 
 mod append;
+mod back_up;
 mod case;
 mod chain;
 mod contact;
@@ -23,6 +24,7 @@ mod error;
 mod find;
 mod kept;
 mod list;
+mod listen;
 mod mapping;
 mod mark;
 mod open;
@@ -35,6 +37,7 @@ mod verify;
 mod write;
 
 pub use append::{KeyedWrite, LinkedFact, WrittenResponse};
+pub use back_up::VerifiedBackUp;
 pub use chain::{Hash, hash_from_text, hash_text};
 pub use contact::Stretch;
 pub use engine::DatabaseError;
@@ -42,6 +45,7 @@ pub use error::StoreError;
 pub use find::{NumberedFact, Touch, TouchedBy};
 pub use kept::{BrokenFile, MOST_FILE_BYTES, sha256_of};
 pub use list::{Counts, EndHit, ItemHit};
+pub use listen::{Change, Listener};
 pub use open::Store;
 pub use place::Place;
 pub use story::EndStory;

@@ -23,6 +23,7 @@ pub struct Store {
     pub(crate) items: HashMap<ItemId, i64>,
     /// The same for what questions met, most of them again and again.
     pub(crate) met: RefCell<HashMap<TouchedBy, i64>>,
+    pub(crate) left_behind: Option<u64>,
 }
 
 /// Another process may hold the write lock for the length of a large import.
@@ -69,10 +70,15 @@ impl Store {
     /// [`StoreError::SchemaChanged`], [`StoreError::NoMachine`],
     /// [`StoreError::Database`].
     pub fn open(place: impl Into<Place>) -> Result<Self, StoreError> {
-        let connection = connect(&place.into(), false)?;
+        let place = place.into();
+        let left_behind = left_behind(&place);
+        let connection = connect(&place, false)?;
+        let left_behind = left_behind.filter(|_| is_alone(&connection));
         settle(&connection)?;
         schema::lay(&connection, None)?;
-        Self::with_machine_on_record(connection)
+        let mut store = Self::with_machine_on_record(connection)?;
+        store.left_behind = left_behind;
+        Ok(store)
     }
 
     /// Whether there is a log at a place, or something that is no log.
@@ -122,7 +128,14 @@ impl Store {
     pub(crate) fn with_machine_on_record(connection: Connection) -> Result<Self, StoreError> {
         let id = connection.one("SELECT id FROM machine WHERE own = 1", (), |row| row.get(0))?;
         let machine = MachineId::from_bytes(id.ok_or(StoreError::NoMachine)?);
-        Ok(Self { connection, machine, ends: HashMap::new(), items: HashMap::new(), met: RefCell::default() })
+        Ok(Self {
+            connection,
+            machine,
+            ends: HashMap::new(),
+            items: HashMap::new(),
+            met: RefCell::default(),
+            left_behind: None,
+        })
     }
 
     /// Asks several questions of one state of the log: what another process
@@ -155,6 +168,21 @@ impl Store {
             })?;
         Ok(head.map(|(seq, hash)| (crate::row::number(seq), hash_text(&hash))))
     }
+}
+
+/// Bytes of a write-ahead log beside a file that nobody has opened yet.
+fn left_behind(place: &Place) -> Option<u64> {
+    let Place::File(path) = place else { return None };
+    let mut beside = path.clone().into_os_string();
+    beside.push("-wal");
+    std::fs::metadata(beside).ok().map(|found| found.len()).filter(|bytes| *bytes > 0)
+}
+
+/// Whether nobody else has the file open: only then it can leave the mode with
+/// a write-ahead log, for the moment until it is settled.
+fn is_alone(connection: &Connection) -> bool {
+    let mode = connection.one("PRAGMA journal_mode = DELETE", (), |row| row.get::<String>(0));
+    matches!(mode, Ok(Some(mode)) if mode == "delete")
 }
 
 fn connect(place: &Place, read_only: bool) -> Result<Connection, StoreError> {

@@ -35,6 +35,7 @@ const MIGRATIONS: &[Migration] = &[
     migration!(4, "0004_sweeps"),
     migration!(5, "0005_other_marks"),
     migration!(6, "0006_kit_kinds"),
+    migration!(7, "0007_back_ups"),
 ];
 
 impl Migration {
@@ -162,7 +163,7 @@ const REFERENCES: &str = "SELECT CAST(t.relname AS TEXT), CAST(a.attname AS TEXT
      JOIN pg_class t ON t.oid = c.conrelid JOIN pg_class p ON p.oid = c.confrelid \
      JOIN pg_attribute a ON a.attrelid = c.conrelid AND a.attnum = c.conkey[1] \
      JOIN pg_attribute k ON k.attrelid = c.confrelid AND k.attnum = c.confkey[1] \
-     WHERE c.contype = 'f' AND t.relnamespace = current_schema()::regnamespace ORDER BY 1, 2";
+     WHERE c.contype = 'f' AND c.conparentid = 0 AND t.relnamespace = current_schema()::regnamespace ORDER BY 1, 2";
 
 /// The version of the log, after comparing each laid migration with the text
 /// of this program.

@@ -5,7 +5,9 @@ use crate::{
     append::hash_differs,
     chain::{Hash, Hashed, START, link, push_hex},
     engine::{AsValue as _, Column, Connection, DatabaseError, Value},
-    kept, mark,
+    kept,
+    listen::CHANNEL,
+    mark,
     row::{COLUMNS, FROM, StoredFact, folded, integer, number, resolution_word},
 };
 use matewell_lab::{
@@ -61,6 +63,8 @@ const FACT_COLUMNS: &[(&str, Column)] = &[
 
 /// Rows of an index that are there already stay as they are.
 const PASS_OVER: &str = "ON CONFLICT DO NOTHING";
+/// Facts of a block on a server; as in its migration 1.
+const BLOCK: i64 = 10_000_000;
 /// Facts sent to a server at once.
 const MOST_PENDING: usize = 1_000;
 
@@ -81,6 +85,8 @@ pub(crate) struct Writer<'t> {
     pending: Vec<Pending>,
     /// Which of the facts that were announced are on record; on a server only.
     foreseen: HashMap<FactId, bool>,
+    /// Number of the last fact before this batch, and now.
+    first_seq: i64,
     last_seq: i64,
     end_rows: Vec<(i64, i64, i64)>,
     item_rows: Vec<(i64, i64, i64)>,
@@ -105,6 +111,7 @@ impl<'t> Writer<'t> {
             chains: HashMap::new(),
             pending: Vec::new(),
             foreseen: HashMap::new(),
+            first_seq: last_seq,
             last_seq,
             end_rows: Vec::new(),
             item_rows: Vec::new(),
@@ -277,11 +284,26 @@ impl<'t> Writer<'t> {
             return Ok(Some(row.payload));
         }
         self.foreseen.insert(row.id, true);
+        if row.seq % BLOCK == 0 {
+            self.begin_block(row.seq)?;
+        }
         self.pending.push(row);
         if self.pending.len() >= MOST_PENDING {
             self.flush()?;
         }
         Ok(None)
+    }
+
+    /// Makes room for the facts from a number on: a block of its own.
+    fn begin_block(&mut self, from: i64) -> Result<(), StoreError> {
+        self.flush()?;
+        let until = from.saturating_add(BLOCK);
+        self.connection.batch(&format!(
+            "CREATE TABLE facts_from_{from} PARTITION OF fact FOR VALUES FROM ({from}) TO ({until});
+             CREATE TRIGGER fact_is_not_emptied BEFORE TRUNCATE ON facts_from_{from} FOR EACH STATEMENT
+                 EXECUTE FUNCTION matewell_never('a fact is never deleted; add a correction')"
+        ))?;
+        Ok(())
     }
 
     /// Sends the facts that wait.
@@ -309,7 +331,36 @@ impl<'t> Writer<'t> {
             ]);
         }
         self.connection.insert_rows("fact", FACT_COLUMNS, &values, "")?;
+        let places: Vec<Value<'_>> = self
+            .pending
+            .iter()
+            .flat_map(|row| {
+                [
+                    row.id.bytes().value(),
+                    Value::Integer(row.machine_no),
+                    Value::Integer(row.machine_seq),
+                    Value::Integer(row.seq),
+                ]
+            })
+            .collect();
+        let columns = &[
+            ("id", Column::Bytes),
+            ("machine_no", Column::Integer),
+            ("machine_seq", Column::Integer),
+            ("seq", Column::Integer),
+        ];
+        self.connection.insert_rows("fact_place", columns, &places, "")?;
         self.pending.clear();
+        Ok(())
+    }
+
+    /// Tells other servers of the same database that there is more, once it
+    /// is kept.
+    pub(crate) fn announce(&self) -> Result<(), StoreError> {
+        if self.last_seq > self.first_seq && matches!(self.connection, Connection::Postgres(_)) {
+            let notify = "SELECT CAST(pg_notify(?1, ?2) AS TEXT)";
+            self.connection.one(notify, (CHANNEL, self.last_seq.to_string()), |_| Ok(()))?;
+        }
         Ok(())
     }
 
@@ -385,11 +436,12 @@ impl<'t> Writer<'t> {
         )?;
         let machine_no: i64 =
             self.connection.only("SELECT no FROM machine WHERE id = ?1", [machine.bytes()])?;
-        let last = self.connection.one(
+        let newest = self.connection.either(
             "SELECT machine_seq, hash FROM fact WHERE machine_no = ?1 ORDER BY machine_seq DESC LIMIT 1",
-            [machine_no],
-            |row| Ok((row.get(0)?, row.get(1)?)),
-        )?;
+            "SELECT p.machine_seq, f.hash FROM fact_place p JOIN fact f ON f.seq = p.seq \
+             WHERE p.machine_no = ?1 ORDER BY p.machine_seq DESC LIMIT 1",
+        );
+        let last = self.connection.one(newest, [machine_no], |row| Ok((row.get(0)?, row.get(1)?)))?;
         let (machine_seq, hash) = last.unwrap_or((0, START));
         let end = ChainEnd { machine_no, machine_seq, hash };
         self.chains.insert(machine, end);

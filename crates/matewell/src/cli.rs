@@ -16,7 +16,7 @@ use std::path::PathBuf;
 #[derive(Debug, Parser)]
 #[command(name = "matewell", version, propagate_version = true)]
 pub(crate) struct Cli {
-    /// The lab's file
+    /// The lab's file, or the URL of its database (postgresql://…)
     #[arg(long, global = true, env = "MATEWELL_DATA", default_value = "matewell.db", value_hint = ValueHint::FilePath)]
     pub(crate) data: PathBuf,
     /// Print exactly what the HTTP interface answers
@@ -248,6 +248,10 @@ pub(crate) enum Command {
         #[arg(value_hint = ValueHint::FilePath)]
         file: PathBuf,
     },
+    /// How the lab itself is: back-ups, what was found at the start. Example: matewell health
+    Health,
+    /// Copy a lab to another place, chain and all. Example: matewell move --from lab.db --to postgresql://db.example/larkmoor
+    Move(crate::house::Move),
     /// Make the invented demo lab if there is no data yet. Example: matewell demo
     Demo,
     /// Serve the page and the HTTP interface on this machine. Example: matewell serve --port 7373

@@ -6,6 +6,7 @@
 mod case;
 mod cli;
 mod gauging;
+mod house;
 mod kits;
 mod papers;
 mod physics;

@@ -4,7 +4,7 @@ use crate::{
     DONE, NOT_UNDERSTOOD, answer_code, case,
     cli::{Cli, Command, Reason, Release, ToolCommand, When},
     gauging::Gauge,
-    kits, papers, physics, register, serve, show, show_gauging, study, sweeps, trace,
+    house, kits, papers, physics, register, serve, show, show_gauging, study, sweeps, trace,
 };
 use anyhow::Context;
 use matewell_app::{AppError, ImportOrder, MateOrder, Said, Workshop, WrittenJson};
@@ -109,6 +109,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
             return Ok(0);
         }
         Command::Serve { port, demo } => return serve::serve(&cli.data, port, demo),
+        Command::Move(order) => return house::move_lab(cli.json, &order),
         // Physics needs the data sheets and no facts, so no file is made.
         Command::Line(order) => return physics::line(&cli.data, cli.json, *order),
         Command::Interfaces => return physics::interfaces(&cli.data, cli.json),
@@ -244,13 +245,14 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             Ok(0)
         }
         Command::Export { what, workbook, files: None } => export(&s, &what, workbook.as_deref()),
+        Command::Health => house::health(&s),
         Command::Verify => {
             let verification = s.shop.verify()?;
             s.print(&verification, |out, v| writeln!(out, "{}", v.text))?;
             Ok(if verification.whole { 0 } else { 5 })
         }
         Command::BackUp { file } => {
-            let verification = s.shop.back_up(&file)?;
+            let verification = s.shop.back_up(&file, now)?;
             s.print(&verification, |out, v| writeln!(out, "{} in {}", v.text, file.display()))?;
             Ok(if verification.whole { 0 } else { 5 })
         }
@@ -268,6 +270,7 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             Ok(0)
         }
         Command::Serve { .. }
+        | Command::Move(_)
         | Command::Completions { .. }
         | Command::Openapi
         | Command::Validation { .. }

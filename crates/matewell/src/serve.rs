@@ -2,14 +2,17 @@
 
 use crate::run::now;
 use anyhow::Context;
-use matewell_app::Workshop;
+use matewell_app::{Place, Workshop};
 use std::{io::Write, net::Ipv4Addr, path::Path};
 
 pub(crate) fn serve(data: &Path, port: u16, demo: bool) -> anyhow::Result<u8> {
     let mut shop = Workshop::open(data, now())?;
     let mut err = anstream::stderr();
+    for found in shop.found_at_start(now())? {
+        writeln!(err, "{found}")?;
+    }
     if demo && shop.demo(now())? {
-        writeln!(err, "Made the demo lab in {}: the Larkmoor Receiver Workshop.", data.display())?;
+        writeln!(err, "Made the demo lab in {}: the Larkmoor Receiver Workshop.", Place::from(data))?;
     }
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
     runtime.block_on(async {
@@ -17,9 +20,12 @@ pub(crate) fn serve(data: &Path, port: u16, demo: bool) -> anyhow::Result<u8> {
             .await
             .with_context(|| format!("port {port} on the loopback address; another is chosen with --port"))?;
         let address = listener.local_addr()?;
-        writeln!(std::io::stdout(), "Matewell serves {} at http://{address}/", data.display())?;
+        writeln!(std::io::stdout(), "Matewell serves {} at http://{address}/", Place::from(data))?;
         writeln!(err, "Only this machine can reach it. Stop with Ctrl-C.")?;
-        let app = matewell_http::router(matewell_http::AppState::new(shop, now));
+        let state = matewell_http::AppState::new(shop, now);
+        let (follower, place) = (state.clone(), data.to_owned());
+        tokio::task::spawn_blocking(move || follower.follow_others(&place)).await??;
+        let app = matewell_http::router(state);
         // Open event streams would keep a graceful stop waiting for ever, so
         // the server ends at once; every write is a transaction.
         tokio::select! {

@@ -207,7 +207,7 @@ impl Door<'_> {
 
     /// The lab, or an empty one: a question makes no file.
     fn to_ask(&self) -> Result<Workshop, AppError> {
-        if self.data.exists() {
+        if matewell_app::lab_exists(self.data)? {
             Workshop::open(self.data, now())
         } else {
             Workshop::in_memory(Box::new(UuidV7::default()))

@@ -4,6 +4,9 @@
 pub(super) fn for_postgres(sql: &str) -> String {
     let plain = sql
         .replace("INDEXED BY fact_day", "")
+        // The log lies in blocks there, and ids in a table of their own.
+        .replace("FROM fact WHERE id", "FROM fact_place WHERE id")
+        .replace("WHERE f.id = ?1", "WHERE f.seq = (SELECT k.seq FROM fact_place k WHERE k.id = ?1)")
         // SQLite keeps the order of a CROSS JOIN; PostgreSQL finds its own.
         .replace("CROSS JOIN", "JOIN")
         .replace("instr(", "strpos(");

@@ -32,6 +32,7 @@ pub(crate) struct Server {
 
 struct Session {
     client: Client,
+    number: i32,
     /// By the text for SQLite. This room has few statements, so all are kept.
     statements: HashMap<String, Statement>,
 }
@@ -63,6 +64,11 @@ impl Server {
         config.application_name("matewell");
         let session = reach(&config, read_only, false)?;
         Ok(Self { config, read_only, session: RefCell::new(Some(session)), transaction: Cell::new(false) })
+    }
+
+    /// The number the server gave this session.
+    pub(crate) fn session(&self) -> Option<i32> {
+        self.session.borrow().as_ref().map(|session| session.number)
     }
 
     pub(crate) fn in_transaction(&self) -> bool {
@@ -189,7 +195,8 @@ fn reach(config: &Config, read_only: bool, patient: bool) -> Result<Session, pos
     if read_only {
         client.batch_execute("SET default_transaction_read_only = on")?;
     }
-    Ok(Session { client, statements: HashMap::new() })
+    let number = client.query_one("SELECT pg_backend_pid()", &[])?.get(0);
+    Ok(Session { client, number, statements: HashMap::new() })
 }
 
 fn is_starting(error: &postgres::Error) -> bool {

@@ -1,6 +1,7 @@
 //! A private cluster of PostgreSQL in a temporary folder, one for each run of
 //! a test program: reached by a socket in that folder only, and gone with the
 //! program however it ends.
+#![allow(dead_code, reason = "each test program uses a part")]
 
 use std::{
     env, fs,
@@ -57,6 +58,35 @@ pub(crate) fn programs() -> Option<PathBuf> {
 impl Cluster {
     /// Lays and starts a cluster. `settings` are more lines of `postgresql.conf`.
     pub(crate) fn new(programs: &Path, settings: &str) -> Self {
+        Self::laid(programs, settings, |data| {
+            run(as_owner(&programs.join("initdb"))
+                .args(["-D", data.to_str().unwrap(), "-A", "trust", "-U", "postgres", "-N", "-E", "UTF8"])
+                .arg("--locale=C"));
+        })
+    }
+
+    /// Lays and starts a standby that follows this cluster.
+    pub(crate) fn standby(&self) -> Self {
+        Self::laid(&self.programs, "", |data| {
+            run(as_owner(&self.programs.join("pg_basebackup"))
+                .args([
+                    "-D",
+                    data.to_str().unwrap(),
+                    "-U",
+                    "postgres",
+                    "-R",
+                    "-X",
+                    "stream",
+                    "-c",
+                    "fast",
+                    "-h",
+                ])
+                .arg(&self.folder)
+                .args(["-p", &self.port.to_string()]));
+        })
+    }
+
+    fn laid(programs: &Path, settings: &str, lay: impl FnOnce(&Path)) -> Self {
         // Short: the path of a socket has at most 107 characters.
         let count = COUNT.fetch_add(1, Ordering::Relaxed);
         let folder = PathBuf::from(format!("/tmp/matewell-{}-{count}", std::process::id()));
@@ -65,12 +95,10 @@ impl Cluster {
             run(Command::new("chown").arg("postgres").arg(&folder));
         }
         let data = folder.join("data");
-        run(as_owner(&programs.join("initdb"))
-            .args(["-D", data.to_str().unwrap(), "-A", "trust", "-U", "postgres", "-N", "-E", "UTF8"])
-            .arg("--locale=C"));
+        lay(&data);
         let port = 5432;
         let lines = format!(
-            "listen_addresses = ''\nunix_socket_directories = '{}'\nport = {port}\nfsync = off\n\
+            "\nlisten_addresses = ''\nunix_socket_directories = '{}'\nport = {port}\nfsync = off\n\
              full_page_writes = off\nshared_buffers = 32MB\nmax_connections = 60\n{settings}\n",
             folder.display()
         );
@@ -115,7 +143,8 @@ impl Cluster {
         format!("{}&options=-csearch_path%3D{name}", self.url("postgres"))
     }
 
-    fn ask(&self, database: &str, sql: &str) {
+    /// Runs some SQL in a database.
+    pub(crate) fn ask(&self, database: &str, sql: &str) {
         let mut client = postgres::Client::connect(&self.url(database), postgres::NoTls).unwrap();
         client.batch_execute(sql).unwrap();
     }

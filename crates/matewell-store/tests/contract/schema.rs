@@ -1,7 +1,7 @@
 //! Rules about the schema, each a query of the schema itself.
 
 use crate::{
-    bench::MACHINE,
+    bench::{MACHINE, end, held, registrations},
     cluster::{Cluster, cluster},
 };
 use matewell_store::{Place, Store, hash_text, sha256_of};
@@ -13,7 +13,7 @@ const RELEASED: &[(&str, &str, &str)] = &[
     (
         "0001_log.sql",
         "4c633aca9885d5e95d4bfd5822e7a7b5054418f019a58ba39a77ce50e762f535",
-        "632f481aa3f39c2d62a48f26bcff144ea9fe302a17506652208ef7b4e1eb553a",
+        "0c0e88022c94b4bd8a05c5485d1644c8e5f4c1ce001879a484fe6fc06b3d288b",
     ),
     (
         "0002_marks.sql",
@@ -39,6 +39,11 @@ const RELEASED: &[(&str, &str, &str)] = &[
         "0006_kit_kinds.sql",
         "13f39a5a4522ba59677601c62dc8b6b06ab4301df5f55d2db8efe5716434667a",
         "2558b918d5ed87b2372fedc84336d214ba34e6d0d8ef48793443391e8e82b7a5",
+    ),
+    (
+        "0007_back_ups.sql",
+        "afa47e2a3a9bd227f509391cca929b273e76de7e01fa9cb324c92062a3ab909d",
+        "6d414e02f228b277bc9eb53ea79a395123e45096b08b0d07c924a3637dff57f2",
     ),
 ];
 
@@ -114,6 +119,7 @@ fn the_tables_of_a_file_keep_the_rules() {
         [
             "fact fact_is_not_deleted",
             "fact fact_is_not_updated",
+            "fact fact_payload_is_json",
             "kept_file kept_file_is_not_deleted",
             "kept_file kept_file_is_not_updated",
         ]
@@ -129,21 +135,24 @@ fn the_tables_of_a_file_keep_the_rules() {
 fn the_tables_of_a_server_keep_the_rules() {
     let Some(cluster) = cluster() else { return };
     let mut raw = server(cluster);
+    // As in a file; the log itself has its machines by number in fact_place.
     let without_index = "SELECT t.relname || '.' || a.attname FROM pg_constraint c \
          JOIN pg_class t ON t.oid = c.conrelid JOIN pg_attribute a ON a.attrelid = t.oid AND a.attnum = c.conkey[1] \
-         WHERE c.contype = 'f' AND c.confrelid <> 'fact'::regclass AND NOT EXISTS ( \
+         WHERE c.contype = 'f' AND c.conparentid = 0 AND c.confrelid <> 'fact'::regclass AND t.relname <> 'fact' \
+         AND NOT EXISTS ( \
          SELECT 1 FROM pg_index i WHERE i.indrelid = t.oid AND i.indkey[0] = c.conkey[1])";
     assert_eq!(found_there(&mut raw, without_index), NOTHING);
     let cascades = "SELECT conname::text FROM pg_constraint WHERE contype = 'f' AND (confdeltype <> 'r' OR confupdtype <> 'r')";
     assert_eq!(found_there(&mut raw, cascades), NOTHING);
     let guards = "SELECT tgrelid::regclass || ' ' || tgname FROM pg_trigger WHERE NOT tgisinternal \
-         AND tgenabled = 'O' ORDER BY 1";
+         AND tgenabled = 'O' AND tgparentid = 0 ORDER BY 1";
     assert_eq!(
         found_there(&mut raw, guards),
         [
             "fact fact_is_not_deleted",
             "fact fact_is_not_emptied",
             "fact fact_is_not_updated",
+            "facts_from_0 fact_is_not_emptied",
             "kept_file kept_file_is_not_deleted",
             "kept_file kept_file_is_not_emptied",
             "kept_file kept_file_is_not_updated",
@@ -157,7 +166,9 @@ fn the_tables_of_a_server_keep_the_rules() {
     let ordered_otherwise = "SELECT table_name || '.' || column_name FROM information_schema.columns \
          WHERE table_schema = current_schema() AND data_type = 'text' AND collation_name IS DISTINCT FROM 'C'";
     assert_eq!(found_there(&mut raw, ordered_otherwise), NOTHING);
-    assert!(raw.batch_execute("TRUNCATE fact CASCADE").is_err());
+    for emptied in ["TRUNCATE fact CASCADE", "TRUNCATE facts_from_0 CASCADE"] {
+        assert!(raw.batch_execute(emptied).is_err(), "{emptied}");
+    }
 }
 
 #[test]
@@ -171,7 +182,8 @@ fn both_engines_have_the_same_tables_columns_and_kinds() {
          WHERE t.schema = 'main' AND t.name NOT LIKE 'sqlite_%' ORDER BY 1";
     let there = "SELECT table_name || '.' || column_name || ' ' || data_type || ' ' || \
          CASE is_nullable WHEN 'NO' THEN 1 ELSE 0 END FROM information_schema.columns \
-         WHERE table_schema = current_schema() ORDER BY 1";
+         WHERE table_schema = current_schema() AND table_name <> 'fact_place' \
+         AND table_name NOT LIKE 'facts!_from!_%' ESCAPE '!' ORDER BY 1";
     let mut there = found_there(&mut server, there);
     there.sort();
     assert_eq!(found(&file, columns), there);
@@ -179,7 +191,8 @@ fn both_engines_have_the_same_tables_columns_and_kinds() {
     let of_file = found(&file, "SELECT sql FROM sqlite_schema WHERE name = 'fact' AND type = 'table'");
     let of_server = found_there(
         &mut server,
-        "SELECT pg_get_constraintdef(oid) FROM pg_constraint WHERE conname = 'fact_kind_check'",
+        "SELECT pg_get_constraintdef(oid) FROM pg_constraint WHERE conname = 'fact_kind_check' \
+         AND conrelid = 'fact'::regclass",
     );
     let words =
         |text: &str| -> BTreeSet<String> { text.split('\'').skip(1).step_by(2).map(str::to_owned).collect() };
@@ -188,4 +201,58 @@ fn both_engines_have_the_same_tables_columns_and_kinds() {
         assert!(kinds.remove(other), "{other}");
     }
     assert_eq!(kinds, words(&of_server[0]));
+}
+
+/// Numbers live in the payload, which is JSON: there NaN and infinity cannot
+/// even be written.
+#[test]
+fn a_number_that_is_none_is_refused_by_the_table() {
+    let insert = |payload: &str, id: &str| {
+        format!(
+            "INSERT INTO fact (seq, id, machine_no, machine_seq, kind, happened_at, resolution, sequence, recorded_at, \
+             person, source, payload, hash) VALUES (1, {id}, 1, 1, 'held', 0, 'instant', 0, 0, 'x', 'bench', \
+             '{payload}', {id} || {id})"
+        )
+    };
+    let (_folder, file) = file();
+    let mut servers: Vec<_> = cluster().map(server).into_iter().collect();
+    for refused in ["{\"n\":NaN}", "{\"n\":Infinity}", "{\"n\":-Infinity}", "{n:1}", "12 apples"] {
+        assert!(file.execute_batch(&insert(refused, "zeroblob(16)")).is_err(), "{refused}");
+        for server in &mut servers {
+            let sql = insert(refused, "decode(repeat('00', 16), 'hex')");
+            let error = server.batch_execute(&sql).unwrap_err();
+            let said = error.as_db_error().unwrap().message().to_owned();
+            assert!(said.contains("json") || said.contains("payload"), "{refused}: {said}");
+        }
+    }
+    for server in &mut servers {
+        server.batch_execute(&insert("{\"n\":1.5}", "decode(repeat('00', 16), 'hex')")).unwrap();
+    }
+}
+
+/// The first fact of the next ten million goes into a block of its own.
+#[test]
+fn a_block_is_made_with_its_first_fact() {
+    let Some(cluster) = cluster() else { return };
+    let url = cluster.new_database();
+    let place = Place::Server(url.clone());
+    let mut store = Store::create_with_machine(&place, MACHINE).unwrap();
+    store.append(&registrations()).unwrap();
+    let mut raw = postgres::Client::connect(&url, postgres::NoTls).unwrap();
+    // As if ten million had come already.
+    raw.batch_execute(
+        "SET session_replication_role = replica; UPDATE fact SET seq = 9999998 WHERE seq = 6; \
+         UPDATE fact_place SET seq = 9999998 WHERE seq = 6",
+    )
+    .unwrap();
+    let facts: Vec<_> = (10..14).map(|n| held(n, end(0, 0))).collect();
+    assert_eq!(store.append(&facts).unwrap(), [9_999_999, 10_000_000, 10_000_001, 10_000_002]);
+    let blocks = "SELECT tableoid::regclass || ' ' || count(*) FROM fact GROUP BY tableoid ORDER BY 1";
+    assert_eq!(found_there(&mut raw, blocks), ["facts_from_0 7", "facts_from_10000000 3"]);
+    assert_eq!(store.fact(facts[2].id).unwrap().map(|f| f.seq), Some(10_000_001));
+    assert_eq!(store.facts_of_end(end(0, 0)).unwrap().len(), 5);
+    assert!(
+        raw.batch_execute("SET session_replication_role = DEFAULT; TRUNCATE facts_from_10000000 CASCADE")
+            .is_err()
+    );
 }

@@ -29,16 +29,23 @@ pub struct Server {
     child: Child,
     pub address: String,
     pub data: PathBuf,
-    _folder: tempfile::TempDir,
+    _folder: Option<tempfile::TempDir>,
 }
 
 impl Server {
     pub fn start() -> Self {
         let folder = tempfile::tempdir().unwrap();
-        let data = folder.path().join("lab.db");
+        let mut server = Self::start_on(&folder.path().join("lab.db"), folder.path());
+        server._folder = Some(folder);
+        server
+    }
+
+    /// A server of some data, in a folder.
+    pub fn start_on(data: &Path, folder: &Path) -> Self {
         let mut child = std::process::Command::new(assert_cmd::cargo::cargo_bin("matewell"))
+            .current_dir(folder)
             .arg("--data")
-            .arg(&data)
+            .arg(data)
             .args(["serve", "--demo", "--port", "0"])
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
@@ -47,7 +54,7 @@ impl Server {
         let mut line = String::new();
         BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
         let address = line.trim().rsplit_once("http://").unwrap().1.trim_end_matches('/').to_owned();
-        Self { child, address, data, _folder: folder }
+        Self { child, address, data: data.to_owned(), _folder: None }
     }
 
     /// Status, headers in small letters, body.

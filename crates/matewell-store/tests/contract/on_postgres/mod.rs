@@ -14,6 +14,8 @@ mod log;
 mod marks;
 #[path = "../moved.rs"]
 mod moved;
+#[path = "../replica.rs"]
+mod replica;
 #[path = "../story.rs"]
 mod story;
 #[path = "../tamper.rs"]
