@@ -42,6 +42,7 @@ const SCREENS = [
 for (const scheme of ["light", "dark"] as const) {
   for (const width of [1280, 768, 320]) {
     test(`no violation on any screen, ${scheme}, ${width} px`, async ({ page }) => {
+      test.setTimeout(240_000);
       await page.emulateMedia({ colorScheme: scheme, reducedMotion: "reduce" });
       await page.setViewportSize({ width, height: 900 });
       for (const screen of SCREENS) {
