@@ -142,3 +142,40 @@ test("what the server does not take is kept until a person decides", async ({ pa
   await page.getByRole("button", { name: /^Take back/ }).click();
   await expect(page.getByText("The record keeps both.")).toBeVisible();
 });
+
+test("a gauging session without a connection: no budget is guessed, the readings wait, and are judged when they arrive", async ({ page, request }) => {
+  test.setTimeout(180_000);
+  const before = (await (await request.get("/api/v1/ends/CB-014B")).json()).history.length as number;
+  await settle(page);
+  await page.goto("/clean/CB-014B");
+  await expect(page.getByText(/Isopropyl alcohol/)).toBeVisible();
+  await page.goto("/gauge/CB-014B");
+  await expect(page.getByRole("heading", { level: 1, name: "Gauge CB-014B" })).toBeVisible();
+  await stop();
+  await expect(page.getByText("No connection").first()).toBeVisible();
+  await page.getByRole("textbox", { name: "Gauge", exact: true }).fill("GA-001");
+  for (const [i, reading] of ["12um", "11um", "13um"].entries()) {
+    await page.locator(`#reading-${i}`).fill(reading);
+    await page.getByRole("group", { name: `Side of reading ${i + 1}` }).getByRole("button", { name: "Recessed" }).click();
+    if (i < 2) await page.getByRole("button", { name: "One more reading" }).click();
+  }
+  await expect(page.getByText("No budget is computed here.")).toBeVisible();
+  await expect(page.getByRole("heading", { name: /safe|decide/i })).toHaveCount(0);
+  await page.getByLabel("Who gauged").fill("screened-room");
+  await audit(page, "a session without a connection");
+  await fits(page, "a session without a connection");
+  await page.getByRole("button", { name: "Record the gauging of CB-014B" }).click();
+  await expect(page.getByText("Kept on this device: a gauging of CB-014B. It is judged when it arrives.")).toBeVisible();
+  await expect(page.locator("#reading-0")).toHaveValue("");
+  // The cautions of a cleaning are still there, as they were known.
+  await page.goto("/clean/CB-014B");
+  await expect(page.getByText(/Isopropyl alcohol/)).toBeVisible();
+  await expect(page.getByText(/Cautions and steps as they were known at/)).toBeVisible();
+  await audit(page, "a cleaning without a connection");
+  await start();
+  await page.getByRole("link", { name: "1 kept here" }).click();
+  await expect(page.getByRole("list", { name: "Arrived" })).toContainText("CB-014B", { timeout: 40_000 });
+  const end = (await (await request.get("/api/v1/ends/CB-014B")).json()) as { history: { person: string; kind: string; text: string }[] };
+  expect(end.history.length).toBe(before + 1);
+  expect(end.history.filter((event) => event.person === "screened-room").map((event) => event.kind)).toEqual(["gauged"]);
+});

@@ -23,6 +23,12 @@ const SCREENS = [
   { path: "/tool/TW-003", heading: "TW-003" },
   { path: "/item/CB-014", heading: "CB-014" },
   { path: "/look/CB-014A", heading: "Look at CB-014A" },
+  { path: "/clean/CB-014A", heading: "Clean CB-014A" },
+  { path: "/clean/NO-SUCH-END", heading: "Clean NO-SUCH-END" },
+  { path: "/dossier/end/CB-014A", heading: "Dossier of CB-014A" },
+  { path: "/dossier/case/NO-SUCH-CASE", heading: "Dossier of NO-SUCH-CASE" },
+  { path: "/due?at=nowhere", heading: "Due" },
+  { path: "/your-numbers", heading: "Your numbers" },
   { path: "/register/bring-in", heading: "Bring in a spreadsheet" },
   { path: "/register/new", heading: "Write down an item" },
   { path: "/storage", heading: "Storage" },
@@ -36,6 +42,7 @@ const SCREENS = [
 for (const scheme of ["light", "dark"] as const) {
   for (const width of [1280, 768, 320]) {
     test(`no violation on any screen, ${scheme}, ${width} px`, async ({ page }) => {
+      test.setTimeout(240_000);
       await page.emulateMedia({ colorScheme: scheme, reducedMotion: "reduce" });
       await page.setViewportSize({ width, height: 900 });
       for (const screen of SCREENS) {

@@ -478,6 +478,7 @@ fn item_kind(kind: matewell_intake::ItemKind) -> ItemKind {
         Row::Gauge => ItemKind::Gauge,
         Row::GaugeMaster => ItemKind::GaugeMaster,
         Row::TorqueWrench => ItemKind::TorqueWrench,
+        Row::Kit => ItemKind::Kit,
         Row::Other => ItemKind::Other,
     }
 }

@@ -63,6 +63,8 @@ words! {
         GaugeMaster = "gauge-master" ["master", "gage master", "master gauge", "einstellmeister"],
         /// A torque wrench.
         TorqueWrench = "torque-wrench" ["wrench", "torque spanner", "drehmomentschl\u{fc}ssel"],
+        /// A box whose pieces belong together.
+        Kit = "kit" ["kit box"],
         /// Anything else.
         Other = "other" ["misc", "sonstiges", "andere"],
     }

@@ -61,6 +61,24 @@ const FILTERED: &str = "(instr(e.tag_folded, ?1) > 0 OR instr(i.tag_folded, ?1) 
 const ITEM_COLUMNS: &str = "i.id, i.tag, i.kind, \
      (SELECT count(*) FROM connector_end e WHERE e.item_no = i.no AND e.struck = 0)";
 
+/// `?1` filter, `?2` offset, `?3` limit, `?4` the end to go on after. CROSS
+/// JOIN keeps the index of the labels outside: rows come in order and no page
+/// is sorted.
+fn list_sql(is_filtered: bool, goes_on: bool) -> String {
+    let wanted = if is_filtered { FILTERED } else { "?1 = ''" };
+    let after = if goes_on {
+        "AND (i.tag_folded, i.no, e.no) > (
+             SELECT j.tag_folded, j.no, t.no FROM connector_end t JOIN item j ON j.no = t.item_no
+             WHERE t.id = ?4)"
+    } else {
+        ""
+    };
+    format!(
+        "SELECT {END_COLUMNS} FROM {ITEM_FIRST} WHERE e.struck = 0 AND {wanted} {after}
+         ORDER BY i.tag_folded, i.no, e.no LIMIT ?3 OFFSET ?2"
+    )
+}
+
 impl Store {
     /// Ends whose own label or whose item's label says `text`, blanks around
     /// it and case aside. Several, when a label was given out twice.
@@ -140,29 +158,12 @@ impl Store {
         offset: u64,
         limit: u64,
     ) -> Result<Vec<EndHit>, StoreError> {
-        // CROSS JOIN keeps the index of the labels outside: rows come in order
-        // and no page is sorted. Without a filter no row is compared.
-        let wanted = if filter.trim().is_empty() { "?1 = ''" } else { FILTERED };
-        let filter = folded(filter);
-        let Some(after) = after else {
-            return self.end_hits(
-                &format!(
-                    "SELECT {END_COLUMNS} FROM {ITEM_FIRST} WHERE e.struck = 0 AND {wanted}
-                     ORDER BY i.tag_folded, i.no, e.no LIMIT ?3 OFFSET ?2"
-                ),
-                (filter, integer(offset), integer(limit)),
-            );
-        };
-        self.end_hits(
-            &format!(
-                "SELECT {END_COLUMNS} FROM {ITEM_FIRST} WHERE e.struck = 0 AND {wanted}
-                     AND (i.tag_folded, i.no, e.no) > (
-                         SELECT j.tag_folded, j.no, t.no FROM connector_end t JOIN item j ON j.no = t.item_no
-                         WHERE t.id = ?4)
-                 ORDER BY i.tag_folded, i.no, e.no LIMIT ?3 OFFSET ?2"
-            ),
-            (filter, integer(offset), integer(limit), after.bytes()),
-        )
+        let sql = list_sql(!filter.trim().is_empty(), after.is_some());
+        let (filter, offset, limit) = (folded(filter), integer(offset), integer(limit));
+        match after {
+            None => self.end_hits(&sql, (filter, offset, limit)),
+            Some(after) => self.end_hits(&sql, (filter, offset, limit, after.bytes())),
+        }
     }
 
     /// How many ends [`Store::list_ends`] would list without a limit.
@@ -270,4 +271,26 @@ fn word<T>(
 ) -> Answer<T> {
     let text: String = row.get(column)?;
     read(&text).map_err(|_| DatabaseError::Cell { column, expected: "a word of this program" })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use matewell_lab::MachineId;
+
+    #[test]
+    fn no_page_of_a_list_is_sorted() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("lab.db");
+        drop(Store::create_with_machine(&path, MachineId::from_bytes([7; 16])).unwrap());
+        let connection = rusqlite::Connection::open(&path).unwrap();
+        for (is_filtered, goes_on) in [(false, false), (false, true), (true, false), (true, true)] {
+            let sql = format!("EXPLAIN QUERY PLAN {}", list_sql(is_filtered, goes_on));
+            let mut statement = connection.prepare(&sql).unwrap();
+            let steps = statement.raw_query();
+            let steps: Vec<String> = steps.mapped(|row| row.get(3)).collect::<Result<_, _>>().unwrap();
+            assert!(steps.iter().any(|step| step.contains("item_tag")), "{steps:?}");
+            assert!(!steps.iter().any(|step| step.contains("B-TREE")), "{steps:?}");
+        }
+    }
 }

@@ -224,7 +224,7 @@ fn labels_are_found_whatever_their_case() {
 }
 
 #[test]
-fn a_walk_from_page_to_page_is_the_whole_list_and_sorts_nothing() {
+fn a_walk_from_page_to_page_is_the_whole_list() {
     let mut store = filled();
     let tags = |hits: &[matewell_store::EndHit]| hits.iter().map(|h| h.end_tag.clone()).collect::<Vec<_>>();
     for filter in ["", "l0", "3.5MM", "L01"] {
