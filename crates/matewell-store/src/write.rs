@@ -4,7 +4,7 @@ use crate::{
     StoreError,
     append::hash_differs,
     chain::{Hash, Hashed, START, link, push_hex},
-    engine::{AsValue as _, Column, Connection, DatabaseError, Value},
+    engine::{AsValue as _, Column, Connection, DatabaseError, Prepared, Value},
     kept,
     listen::CHANNEL,
     mark,
@@ -15,7 +15,10 @@ use matewell_lab::{
     Registered, Subject, kind_word, standing_facts,
 };
 use matewell_record::{check_moments, payload_of};
-use std::collections::{BTreeSet, HashMap};
+use std::{
+    borrow::Cow,
+    collections::{BTreeSet, HashMap},
+};
 
 /// Where the chain of a machine ends.
 #[derive(Debug, Clone, Copy)]
@@ -26,6 +29,16 @@ struct ChainEnd {
 }
 
 /// A row of the log.
+struct Row<'r> {
+    seq: i64,
+    fact: &'r Fact,
+    machine_no: i64,
+    machine_seq: i64,
+    payload: &'r str,
+    hash: Hash,
+}
+
+/// A row of the log on its way to a server.
 struct Pending {
     seq: i64,
     id: FactId,
@@ -42,6 +55,11 @@ struct Pending {
     payload: String,
     hash: Hash,
 }
+
+/// A row of a file; on a server whole lists are sent instead.
+const INSERT: &str = "INSERT INTO fact (seq, id, machine_no, machine_seq, kind, happened_at, resolution, sequence, \
+     recorded_at, person, source, note, payload, hash) \
+     VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14) ON CONFLICT (id) DO NOTHING";
 
 /// Columns of the log in the order in which [`Writer::flush`] gives them.
 const FACT_COLUMNS: &[(&str, Column)] = &[
@@ -80,6 +98,7 @@ pub(crate) struct Writer<'t> {
     ends: &'t mut HashMap<EndId, i64>,
     items: &'t mut HashMap<ItemId, i64>,
     chains: HashMap<MachineId, ChainEnd>,
+    insert: Prepared<'t>,
     /// Facts on their way to a server, which is asked as seldom as possible;
     /// a file takes each at once.
     pending: Vec<Pending>,
@@ -109,6 +128,7 @@ impl<'t> Writer<'t> {
             ends,
             items,
             chains: HashMap::new(),
+            insert: connection.prepared(INSERT)?,
             pending: Vec::new(),
             foreseen: HashMap::new(),
             first_seq: last_seq,
@@ -137,8 +157,8 @@ impl<'t> Writer<'t> {
         check_moments(fact).map_err(unwritable)?;
         check_no_nul(fact)?;
         let payload = match bytes {
-            Some(bytes) => bytes.to_owned(),
-            None => payload_of(&fact.body).map_err(unwritable)?,
+            Some(bytes) => Cow::Borrowed(bytes),
+            None => Cow::Owned(payload_of(&fact.body).map_err(unwritable)?),
         };
         if (place.is_some() || fact.machine != self.own)
             && let Some(seq) = self.already_there(fact, &payload)?
@@ -179,23 +199,8 @@ impl<'t> Writer<'t> {
             }
         }
         let seq = self.last_seq + 1;
-        let row = Pending {
-            seq,
-            id: fact.id,
-            machine_no: chain.machine_no,
-            machine_seq,
-            kind,
-            happened_at: fact.happened_at.microseconds(),
-            resolution: resolution_word(fact.resolution),
-            sequence: i64::from(fact.sequence),
-            recorded_at: fact.recorded_at.microseconds(),
-            person: fact.person.clone(),
-            source: fact.source.word(),
-            note: fact.note.clone(),
-            payload,
-            hash,
-        };
-        if let Some(payload) = self.insert(row)? {
+        let row = Row { seq, fact, machine_no: chain.machine_no, machine_seq, payload: &payload, hash };
+        if !self.insert(&row)? {
             let there = self.already_there(fact, &payload)?;
             return there.map(number).ok_or(StoreError::IdTaken { fact: fact.id });
         }
@@ -248,50 +253,59 @@ impl<'t> Writer<'t> {
         Ok(())
     }
 
-    /// Writes a row of the log, or gives its payload back when its id is on
-    /// record.
-    fn insert(&mut self, row: Pending) -> Result<Option<String>, StoreError> {
-        if let Connection::Sqlite(_) = self.connection {
-            let added = self.connection.run(
-                "INSERT INTO fact (seq, id, machine_no, machine_seq, kind, happened_at, resolution, sequence, \
-                 recorded_at, person, source, note, payload, hash) \
-                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14) \
-                 ON CONFLICT (id) DO NOTHING",
-                (
-                    row.seq,
-                    row.id.bytes(),
-                    row.machine_no,
-                    row.machine_seq,
-                    row.kind,
-                    row.happened_at,
-                    row.resolution,
-                    row.sequence,
-                    row.recorded_at,
-                    &row.person,
-                    row.source,
-                    &row.note,
-                    &row.payload,
-                    row.hash,
-                ),
-            )?;
-            return Ok((added == 0).then_some(row.payload));
+    /// Writes a row of the log, or finds that its id is on record.
+    fn insert(&mut self, row: &Row<'_>) -> Result<bool, StoreError> {
+        let Row { fact, .. } = row;
+        if let Prepared::Sqlite(_) = self.insert {
+            let added = self.insert.run((
+                row.seq,
+                fact.id.bytes(),
+                row.machine_no,
+                row.machine_seq,
+                kind_word(&fact.body),
+                fact.happened_at.microseconds(),
+                resolution_word(fact.resolution),
+                i64::from(fact.sequence),
+                fact.recorded_at.microseconds(),
+                &fact.person,
+                fact.source.word(),
+                &fact.note,
+                row.payload,
+                row.hash,
+            ))?;
+            return Ok(added > 0);
         }
-        let there = match self.foreseen.get(&row.id) {
+        let there = match self.foreseen.get(&fact.id) {
             Some(there) => *there,
-            None => seq_of(self.connection, row.id)?.is_some(),
+            None => seq_of(self.connection, fact.id)?.is_some(),
         };
         if there {
-            return Ok(Some(row.payload));
+            return Ok(false);
         }
-        self.foreseen.insert(row.id, true);
+        self.foreseen.insert(fact.id, true);
         if row.seq % BLOCK == 0 {
             self.begin_block(row.seq)?;
         }
-        self.pending.push(row);
+        self.pending.push(Pending {
+            seq: row.seq,
+            id: fact.id,
+            machine_no: row.machine_no,
+            machine_seq: row.machine_seq,
+            kind: kind_word(&fact.body),
+            happened_at: fact.happened_at.microseconds(),
+            resolution: resolution_word(fact.resolution),
+            sequence: i64::from(fact.sequence),
+            recorded_at: fact.recorded_at.microseconds(),
+            person: fact.person.clone(),
+            source: fact.source.word(),
+            note: fact.note.clone(),
+            payload: row.payload.to_owned(),
+            hash: row.hash,
+        });
         if self.pending.len() >= MOST_PENDING {
             self.flush()?;
         }
-        Ok(None)
+        Ok(true)
     }
 
     /// Makes room for the facts from a number on: a block of its own.
