@@ -408,6 +408,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/health": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What is on record, when it was last backed up, what was found at the start. */
+        get: operations["get_health"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/holds": {
         parameters: {
             query?: never;
@@ -1828,6 +1845,28 @@ export interface components {
             not_before: string;
             /** @description In one sentence. */
             text: string;
+        };
+        /** @description The last back-up that was verified. */
+        BackUpJson: {
+            /**
+             * Format: int64
+             * @description Whole minutes since then; 0 when the clock says it is still to come.
+             */
+            age_min: number;
+            /**
+             * Format: int64
+             * @description Facts in it.
+             */
+            facts: number;
+            /**
+             * Format: int64
+             * @description Facts written since then: they are in no back-up.
+             */
+            facts_since: number;
+            /** @description When it was made. */
+            made_at: string;
+            /** @description What the file is called. */
+            name: string;
         };
         /** @description A gauging not yet written down. */
         BudgetBody: components["schemas"]["GaugingAsked"] & {
@@ -3427,6 +3466,29 @@ export interface components {
              * @description Right edge.
              */
             to_um: number;
+        };
+        /** @description How the lab itself is. */
+        HealthJson: {
+            /**
+             * Format: int64
+             * @description Facts on record.
+             */
+            facts: number;
+            /** @description What the program found when it opened the lab; empty when all was well. */
+            found_at_start: string[];
+            /**
+             * @description Number and SHA-256 of the last fact; none in an empty lab. Written down
+             *     elsewhere it shows later that nothing was cut off the end.
+             */
+            head?: string | null;
+            last_back_up?: components["schemas"]["BackUpJson"] | null;
+            /**
+             * Format: int64
+             * @description Machines that wrote them.
+             */
+            machines: number;
+            /** @description In words. */
+            text: string;
         };
         /** @description Impedance of a line. */
         ImpedanceJson: {
@@ -8180,6 +8242,36 @@ export interface operations {
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_health: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HealthJson"];
                 };
             };
             422: {
