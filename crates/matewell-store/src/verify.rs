@@ -5,7 +5,7 @@ use crate::{
     chain::{Hash, START, link},
     engine::Connection,
     kept::BrokenFile,
-    row::{COLUMNS, FROM, StoredFact},
+    row::{StoredFact, page},
     schema,
 };
 use matewell_lab::{FactId, MachineId};
@@ -73,7 +73,7 @@ impl Store {
     }
 
     fn verify_in_one_look(&self) -> Result<Verification, StoreError> {
-        let page = format!("SELECT {COLUMNS} FROM {FROM} WHERE f.seq > ?1 ORDER BY f.seq LIMIT ?2");
+        let page = page(&self.connection);
         // A file is read row by row, a server asked for some thousands at once.
         let most = match self.connection {
             Connection::Sqlite(_) => i64::MAX,

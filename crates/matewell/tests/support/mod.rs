@@ -29,14 +29,14 @@ pub struct Server {
     child: Child,
     pub address: String,
     pub data: PathBuf,
-    _folder: Option<tempfile::TempDir>,
+    folder: Option<tempfile::TempDir>,
 }
 
 impl Server {
     pub fn start() -> Self {
         let folder = tempfile::tempdir().unwrap();
         let mut server = Self::start_on(&folder.path().join("lab.db"), folder.path());
-        server._folder = Some(folder);
+        server.folder = Some(folder);
         server
     }
 
@@ -54,7 +54,7 @@ impl Server {
         let mut line = String::new();
         BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
         let address = line.trim().rsplit_once("http://").unwrap().1.trim_end_matches('/').to_owned();
-        Self { child, address, data: data.to_owned(), _folder: None }
+        Self { child, address, data: data.to_owned(), folder: None }
     }
 
     /// Status, headers in small letters, body.
