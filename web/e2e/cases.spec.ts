@@ -105,6 +105,8 @@ test("a late mate is offered, and taken in by the keyboard", async ({ page, requ
   await page.keyboard.type("keyboard-person");
   await page.keyboard.press("Enter");
   await expect(page.getByRole("button", { name: /^Take (it|all)/ })).toBeFocused();
+  // A person's second Enter, not the second one of a scanner.
+  await page.waitForTimeout(250);
   await page.keyboard.press("Enter");
   await expect(page.getByRole("heading", { name: "What changed since" })).toHaveCount(0);
   await expect(page.getByLabel(`Choose ${late}`)).toBeVisible();

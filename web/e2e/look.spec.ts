@@ -21,6 +21,16 @@ test("a guided look marks the place, keeps the photo, and shows both on the end"
   await page.getByLabel("On the", { exact: true }).selectOption("mating-plane");
   await page.getByRole("button", { name: "Mark it" }).press("Enter");
   await expect(page.getByRole("img", { name: /1: 3 o'clock, Mating plane, Dented rim/i })).toBeVisible();
+  // By pointing: below the middle of the drawing is 6 o'clock, 71 of its 100 units out is the mating plane.
+  const face = await page.locator(".face svg").boundingBox();
+  if (!face) throw new Error("expected the drawing of the face");
+  await page.mouse.click(face.x + face.width / 2, face.y + face.height * (100 + 71) / 200);
+  await expect(page.getByRole("img", { name: /2: 6 o'clock, Mating plane, Dented rim/i })).toBeVisible();
+  await page.mouse.click(face.x + face.width / 2 - (face.width * 90) / 200, face.y + face.height / 2);
+  await expect(page.getByRole("img", { name: /3: 9 o'clock, Coupling/i })).toBeVisible();
+  await page.getByRole("button", { name: /Take away mark 3/ }).click();
+  await expect(page.getByRole("img", { name: /2: 6 o'clock, Mating plane, Dented rim$/i })).toBeVisible();
+  await audit(page, "places marked by pointing");
   await page.getByLabel("Photo").setInputFiles({ name: "face.png", mimeType: "image/png", buffer: Buffer.from("<svg xmlns='x'/>") });
   await page.getByLabel("Who (needed)").fill("technician-1");
   await page.getByRole("button", { name: "Record the look" }).press("Enter");
@@ -33,7 +43,7 @@ test("a guided look marks the place, keeps the photo, and shows both on the end"
 
   await page.getByRole("link", { name: "Go to CB-021A" }).click();
   const looks = page.getByRole("region", { name: "Looks with marks or photos" });
-  await expect(looks).toContainText("3 o'clock on the mating plane (dented rim)");
+  await expect(looks).toContainText("3 o'clock on the mating plane (dented rim); 6 o'clock on the mating plane (dented rim)");
   await expect.poll(() => looks.getByRole("img").evaluate((img: HTMLImageElement) => img.naturalWidth)).toBe(1);
   const kept = (await (await request.get("/api/v1/ends/CB-021A/kept")).json()) as { looks: { fact: string }[] };
   const photo = await request.get(`/api/v1/looks/${kept.looks[0]!.fact}/photo`);

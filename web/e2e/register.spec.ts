@@ -1,4 +1,5 @@
 import { audit, expect, fits, test } from "./lab";
+import { workbook } from "./workbook";
 
 const HEADER = "Item,Kind,End tag,Interface,Sex,Hook\n";
 
@@ -89,4 +90,25 @@ test("an end shows the case that holds it, its sweeps and its item", async ({ pa
   await page.getByRole("region", { name: "About" }).getByRole("link", { name: "CB-020", exact: true }).click();
   await expect(page.getByRole("heading", { level: 1, name: "CB-020" })).toBeFocused();
   await audit(page, "an item of the demo lab");
+});
+
+test("a workbook whose signs nobody explained is asked about, and the answer is used", async ({ page, request }) => {
+  const rows = [["Date", "End", "Pin depth (um) 1", "Pin depth (um) 2", "Pin depth (um) 3", "Person"], ["2026-11-20", "CB-024A", "-12", "-11", "-13", "technician-2"]];
+  const before = (await (await request.get("/api/v1/ends/CB-024A")).json()).history.length as number;
+  await page.goto("/register/bring-in");
+  await page.getByLabel("Spreadsheet").setInputFiles({ name: "gaugings.xlsx", mimeType: "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", buffer: workbook("Gaugings", rows) });
+  await expect(page.getByText(/Nothing can be written yet: 0 problems, 1 open question\./)).toBeVisible();
+  await expect(page.getByRole("button", { name: "Write all" })).toBeDisabled();
+  const question = page.getByRole("region", { name: "3. What the file does not say" });
+  await audit(page, "an open question");
+  await fits(page, "an open question");
+  await question.getByRole("radio", { name: "Protruding" }).check();
+  await expect(page.getByText(/1 facts? (is|are) ready|1 fact/).first()).toBeVisible();
+  await page.getByLabel("Who (needed)").fill("technician-1");
+  await page.getByRole("button", { name: "Write all" }).press("Enter");
+  await expect(page.getByText(/Written: 1 fact/)).toBeVisible();
+  const { history } = (await (await request.get("/api/v1/ends/CB-024A")).json()) as { history: { text: string; kind: string; person: string }[] };
+  expect(history.length).toBe(before + 1);
+  expect(history.find((event) => event.person === "technician-2" && event.kind === "gauged")?.text).toContain("recessed by 12 µm");
+  await audit(page, "a question answered");
 });

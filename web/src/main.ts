@@ -11,6 +11,7 @@ import "./css/register.css";
 import "./css/look.css";
 import "./css/waiting.css";
 import "./css/labels.css";
+import "./css/paper.css";
 import "./css/print.css";
 import { mount } from "svelte";
 import App from "./App.svelte";

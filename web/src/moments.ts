@@ -16,6 +16,11 @@ export function momentText(rfc3339: string, resolution = "instant"): string {
   return `${day.format(date)}, ${clock.format(date)}`;
 }
 
+/** A moment in UTC, for paper. */
+export function utcText(rfc3339: string): string {
+  return rfc3339.replace("T", " ").replace(/(\.\d+)?(Z|\+00:00)$/, " UTC");
+}
+
 /** Name of the local zone now. */
 export function zoneName(now: Date): string {
   return zone.formatToParts(now).find((part) => part.type === "timeZoneName")?.value ?? "";

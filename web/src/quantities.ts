@@ -1,4 +1,5 @@
 // How numbers are written for people. Display only: no limit, no judgement.
+import { personal } from "./personal.svelte";
 
 const MINUS = "\u2212";
 const NARROW = "\u202f";
@@ -17,8 +18,32 @@ export function unitText(unit: string): string {
   return UNITS[unit] ?? unit;
 }
 
-/** A number with fixed decimals and a true minus sign. */
+/** Micrometres in a thousandth of an inch, exactly. */
+const MIL_UM = 25.4;
+
+/** Unit in which this person reads short lengths. */
+export function lengthUnit(): string {
+  return personal.length === "mil" ? "mil" : "µm";
+}
+
+/** Micrometres as a number of that unit. */
+export function lengthValue(um: number): number {
+  return personal.length === "mil" ? um / MIL_UM : um;
+}
+
+/** A short length with its unit. A mil takes two decimals more, so that nothing is lost. */
+export function lengthText(um: number, decimals = 1): string {
+  return `${fixed(lengthValue(um), personal.length === "mil" ? decimals + 2 : decimals)}${NARROW}${lengthUnit()}`;
+}
+
+/** A number with fixed decimals, a true minus sign and this person's decimal sign. */
 export function fixed(value: number, decimals: number): string {
+  return signed(plainFixed(value, decimals));
+}
+
+const signed = (text: string): string => (personal.decimal === "," ? text.replace(".", ",") : text);
+
+function plainFixed(value: number, decimals: number): string {
   const text = value.toFixed(Math.min(12, Math.max(0, decimals)));
   const isZero = Number(text) === 0;
   return text.startsWith("-") ? (isZero ? "" : MINUS) + text.slice(1) : text;
@@ -38,12 +63,13 @@ export function significant(value: number, digits = 3): string {
   if (value === 0) return "0";
   const shown = Number(value.toPrecision(digits));
   const decimals = Math.max(0, digits - 1 - Math.floor(Math.log10(Math.abs(shown))));
-  const text = fixed(shown, decimals);
-  return text.includes(".") ? text.replace(/\.?0+$/, "") : text;
+  const text = plainFixed(shown, decimals);
+  return signed(text.includes(".") ? text.replace(/\.?0+$/, "") : text);
 }
 
 /** A value with its standard uncertainty, both to the uncertainty's second digit. */
 export function withUncertainty(value: number, u: number | null | undefined, unit: string): string {
+  if (unit === "um" && personal.length === "mil") return withUncertainty(value / MIL_UM, u == null ? u : u / MIL_UM, "mil");
   const name = unitText(unit);
   const tail = name === "" ? "" : `${NARROW}${name}`;
   if (u === null || u === undefined) return `${significant(value, 6)}${tail}`;
@@ -61,8 +87,8 @@ export function frequency(hertz: number): string {
 /** A probability in per cent; small ones are not rounded to nothing. */
 export function probability(p: number): string {
   const percent = p * 100;
-  if (percent > 0 && percent < 0.01) return `less than 0.01${NARROW}%`;
-  if (percent < 100 && percent > 99.99) return `more than 99.99${NARROW}%`;
+  if (percent > 0 && percent < 0.01) return `less than ${signed("0.01")}${NARROW}%`;
+  if (percent < 100 && percent > 99.99) return `more than ${signed("99.99")}${NARROW}%`;
   return `${significant(percent, 2)}${NARROW}%`;
 }
 

@@ -19,9 +19,12 @@ export type Route =
   | { screen: "tool"; tag: string }
   | { screen: "item"; tag: string }
   | { screen: "look"; tag: string }
+  | { screen: "clean"; tag: string }
+  | { screen: "dossier"; about: "end" | "case"; id: string }
   | { screen: "intake" }
   | { screen: "new-item" }
   | { screen: "policy" }
+  | { screen: "yours" }
   | { screen: "nowhere"; path: string };
 
 export function routeOf(path: string, search = ""): Route {
@@ -41,10 +44,13 @@ export function routeOf(path: string, search = ""): Route {
   if (clean === "/register/bring-in") return { screen: "intake" };
   if (clean === "/register/new") return { screen: "new-item" };
   if (clean === "/policy") return { screen: "policy" };
+  if (clean === "/your-numbers") return { screen: "yours" };
   if (clean === "/tools") return { screen: "tools" };
-  const [, screen, tag] = /^\/(end|drift|gauge|tool|item|look)\/(.+)$/.exec(clean) ?? [];
+  const [, about, paper] = /^\/dossier\/(end|case)\/(.+)$/.exec(clean) ?? [];
+  if (paper !== undefined) return read(path, () => ({ screen: "dossier", about: about as "end" | "case", id: decodeURIComponent(paper) }));
+  const [, screen, tag] = /^\/(end|drift|gauge|tool|item|look|clean)\/(.+)$/.exec(clean) ?? [];
   if (tag === undefined) return { screen: "nowhere", path };
-  const of = { end: "end", drift: "drift", gauge: "gauging", tool: "tool", item: "item", look: "look" } as const;
+  const of = { end: "end", drift: "drift", gauge: "gauging", tool: "tool", item: "item", look: "look", clean: "clean" } as const;
   return read(path, () => ({ screen: of[screen as keyof typeof of], tag: decodeURIComponent(tag) }));
 }
 
@@ -102,6 +108,16 @@ export function itemPath(tag: string): string {
 /** Address of a guided look at an end. */
 export function lookPath(tag: string): string {
   return endPath(tag).replace("/end/", "/look/");
+}
+
+/** Address of the cleaning of an end. */
+export function cleanPath(tag: string): string {
+  return endPath(tag).replace("/end/", "/clean/");
+}
+
+/** Address of what is put on paper about an end or a case. */
+export function dossierPath(about: "end" | "case", id: string): string {
+  return `/dossier${about === "end" ? endPath(id) : casePath(id)}`;
 }
 
 export function go(path: string): void {

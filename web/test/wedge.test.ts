@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { gather, isBurst, isDouble, LABEL_LIMIT, type Pending, scanned } from "../src/bench/wedge";
+import { gather, isBurst, isDouble, LABEL_LIMIT, NOTHING_PENDING, saysSomething, scanned } from "../src/bench/wedge";
 
 const typed = (text: string, step: number) => [...text].map((_, i) => i * step);
 
@@ -36,11 +36,11 @@ test("the same label within a second is one scan", () => {
 });
 
 function feed(keys: string[], step: number): (string | null)[] {
-  let pending: Pending = { text: "", at: 0 };
+  let pending = NOTHING_PENDING;
   return keys.map((key, i) => {
     const next = gather(pending, key, 1000 + i * step);
     pending = next.pending;
-    return next.label;
+    return next.text;
   });
 }
 
@@ -55,4 +55,39 @@ test("Enter alone, and keys long before it, are no scan", () => {
 
 test("shift of a scanner does not break a label", () => {
   expect(feed(["Shift", "C", "-", "1", "Enter"], 5).at(-1)).toBe("C-1");
+});
+
+function swallowed(keys: string[], step: number): boolean[] {
+  let pending = NOTHING_PENDING;
+  return keys.map((key, i) => {
+    const next = gather(pending, key, 1000 + i * step);
+    pending = next.pending;
+    return next.swallow;
+  });
+}
+
+test("a run's space and Enter press nothing; a person's do", () => {
+  expect(swallowed([..."GA 1", "Enter"], 5)).toEqual([false, false, true, false, true]);
+  expect(swallowed([" "], 5)).toEqual([false]);
+  expect(swallowed(["Enter"], 5)).toEqual([false]);
+  // Long after a run, Enter is a person's again.
+  expect(swallowed([..."GA-1", "Enter", "Enter"], 400)).toEqual([false, false, false, false, true, false]);
+});
+
+test("a scanner that ends with two Enters presses nothing with the second", () => {
+  expect(swallowed([..."GA-1", "Enter", "Enter"], 5).at(-1)).toBe(true);
+});
+
+test("a scanner's Tab ends a run, a person's Tab moves on", () => {
+  expect(feed([..."GA-001", "Tab"], 5).at(-1)).toBe("GA-001");
+  expect(feed([..."GA-001", "Tab"], 200).at(-1)).toBeNull();
+});
+
+test.each([
+  ["5", true],
+  ["-12,5", true],
+  ["CB-1", true],
+  ["ab", false],
+])("whether %s says something: %s", (text, says) => {
+  expect(saysSomething(text)).toBe(says);
 });

@@ -58,23 +58,24 @@ fn run(data: &Path, mates: u32, ends: u32) -> Outcome<()> {
     let at = Moment::from_microseconds(last + 1);
     let shop = Workshop::open(data, at)?;
     // From one end the exposed grow e-fold with every half of all ends mated,
-    // after a start that chance makes early or late: come down from above.
-    let growth = (MOST_EXPOSED as f64).ln() * f64::from(ends) / 2.0;
-    let mut back = (growth * 1.5) as i64;
-    let (mut order, mut exposed) = (TraceOrder::default(), usize::MAX);
-    while exposed > MOST_EXPOSED {
+    // after a start that chance makes early or late: go back in steps of a
+    // few in a hundred until there are too many.
+    let step = i64::from(ends) / 40;
+    let asked = |back: i64| {
         let since = Moment::from_microseconds(last - back * STEP_US);
-        order = TraceOrder {
+        TraceOrder {
             tags: vec!["E7".to_owned()],
             since: Some(since),
             until: Some(since),
             kind: Some("particles".to_owned()),
-            short_list: Some(0),
             ..TraceOrder::default()
-        };
-        exposed = shop.trace(&order, at)?.exposed.len();
-        back -= i64::from(ends) / 200;
+        }
+    };
+    let mut back = step * 20;
+    while shop.trace(&asked(back + step), at)?.exposed.len() <= MOST_EXPOSED {
+        back += step;
     }
+    let order = asked(back);
     let timed = |name: &str, order: &TraceOrder| -> Outcome<()> {
         let (mut wall, mut cpu) = (Vec::new(), Vec::new());
         let (mut found, mut results) = (0, 0);
@@ -97,8 +98,7 @@ fn run(data: &Path, mates: u32, ends: u32) -> Outcome<()> {
         );
         Ok(())
     };
-    timed("trace", &order)?;
-    timed("trace with the standing of 200", &TraceOrder { short_list: None, ..order.clone() })?;
+    timed("trace, with the standing of each", &order)?;
     let found: BTreeMap<String, String> =
         shop.trace(&order, at)?.exposed.into_iter().map(|x| (x.end.tag, x.arrived_at)).collect();
     let since = order.since.map_or(0, Moment::microseconds);
@@ -162,7 +162,6 @@ fn peak(data: &Path, since: i64, at: i64) -> Outcome<()> {
         since: Some(since),
         until: Some(since),
         kind: Some("particles".to_owned()),
-        short_list: Some(0),
         ..TraceOrder::default()
     };
     let before = memory("VmRSS");

@@ -1,6 +1,6 @@
 //! Everything about an item, and what else is kept about an end.
 
-use crate::{AppError, Workshop, told, workshop::Tags};
+use crate::{AppError, Workshop, judge::ReadOnce, told, workshop::Tags};
 use matewell_lab::{End, Fact, FactBody, ItemRecord, Moment, Subject, item_record, standing_facts};
 use matewell_store::hash_text;
 use matewell_wire::{
@@ -65,8 +65,9 @@ impl Workshop {
         let names = Tags(&self.store);
         let mut ends = Vec::new();
         let mut mated_last = None;
+        let once = ReadOnce::default();
         for end in &record.registered.ends {
-            let loaded = self.load(end.id, at)?;
+            let loaded = self.load_to_judge(end.id, &once, at)?;
             let judgement = self.judge(&loaded)?;
             mated_last = mated_last.max(loaded.record.last_mate.map(|(_, when)| when));
             ends.push(ItemEndJson {

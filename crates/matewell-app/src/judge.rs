@@ -1,31 +1,45 @@
 //! Questions: the mate check, an end with its history, what is due.
 
-use crate::{AppError, Workshop, told, workshop::Tags};
+use crate::{AppError, Workshop, error::bad, kits::KitRead, told, workshop::Tags};
 use matewell_lab::{
-    EndId, EndRecord, Fact, FactBody, ItemId, ItemKind, Moment, Subject, ToolRecord, end_record, tool_record,
+    EndId, EndRecord, Fact, FactBody, ItemId, ItemKind, Moment, Subject, ToolRecord, end_record,
+    end_record_with, tool_record,
 };
 use matewell_quantity::Frequency;
+use matewell_store::EndStory;
 use matewell_verdict::{
-    Book, EndJudgement, Exposure, Known, MateCheck, MateQuestion, Partner, Tool, due_of_end, due_of_tool,
-    judge_end, mate_check,
+    Book, EndJudgement, Exposure, Known, MateCheck, MateQuestion, Partner, Tool, judge_end, mate_check,
 };
 use matewell_wire::{
-    DueJson, DueListJson, EndJson, EndListJson, EndNameJson, EndRowJson, EndStandingJson, ItemJson,
-    MateCheckJson, Names, moment_text,
+    EndJson, EndListJson, EndNameJson, EndRowJson, EndStandingJson, ItemJson, MateCheckJson, Names,
 };
-use std::collections::BTreeSet;
+use std::{
+    cell::RefCell,
+    collections::{BTreeMap, BTreeSet},
+    rc::Rc,
+};
 
 /// An end loaded with what its judgement needs.
 pub(crate) struct Loaded {
     pub(crate) record: EndRecord,
+    /// Every fact about it where [`Workshop::load`] loaded it; most mates are
+    /// left out where [`Workshop::load_to_judge`] did.
     pub(crate) facts: Vec<Fact>,
-    gauge: Option<ToolRecord>,
+    gauge: Option<Rc<ToolRecord>>,
     exposures: Vec<Exposure>,
+}
+
+/// What many ends of one answer have in common, each read once: the gauges
+/// they were gauged with, the kits they belong to.
+#[derive(Default)]
+pub(crate) struct ReadOnce {
+    gauges: RefCell<BTreeMap<ItemId, Option<Rc<ToolRecord>>>>,
+    pub(crate) kits: RefCell<BTreeMap<ItemId, Rc<KitRead>>>,
 }
 
 impl Loaded {
     fn known(&self) -> Known<'_> {
-        Known { record: &self.record, gauge: self.gauge.as_ref(), exposures: &self.exposures }
+        Known { record: &self.record, gauge: self.gauge.as_deref(), exposures: &self.exposures }
     }
 }
 
@@ -35,16 +49,51 @@ impl Workshop {
         Book::new(&self.sheets)
     }
 
+    /// An end with every fact about it.
     pub(crate) fn load(&self, end: EndId, at: Moment) -> Result<Loaded, AppError> {
-        let facts = self.store.facts_of_end(end)?;
-        let record = end_record(end, &facts, at)
+        self.loaded(
+            end,
+            EndStory { facts: self.store.facts_of_end(end)?, mates: Vec::new() },
+            &ReadOnce::default(),
+            at,
+        )
+    }
+
+    /// An end with its record and judgement as [`Workshop::load`] gives them,
+    /// for answers about many ends.
+    pub(crate) fn load_to_judge(&self, end: EndId, once: &ReadOnce, at: Moment) -> Result<Loaded, AppError> {
+        self.loaded(end, self.store.story_of_end(end, at)?, once, at)
+    }
+
+    fn loaded(
+        &self,
+        end: EndId,
+        EndStory { facts, mates }: EndStory,
+        once: &ReadOnce,
+        at: Moment,
+    ) -> Result<Loaded, AppError> {
+        let record = end_record_with(end, &facts, &mates, at)
             .ok_or_else(|| AppError::UnknownTag { what: "an end", found: Tags(&self.store).end_tag(end) })?;
         let gauge = match record.last_gauging.as_ref().and_then(|g| g.gauged.gauge) {
-            Some(gauge) => tool_record(gauge, &self.store.facts_of_item(gauge)?, at),
+            Some(gauge) => self.gauge_read(gauge, once, at)?,
             None => None,
         };
         let exposures = self.exposures_of(end, at)?;
         Ok(Loaded { record, facts, gauge, exposures })
+    }
+
+    fn gauge_read(
+        &self,
+        gauge: ItemId,
+        once: &ReadOnce,
+        at: Moment,
+    ) -> Result<Option<Rc<ToolRecord>>, AppError> {
+        if let Some(known) = once.gauges.borrow().get(&gauge) {
+            return Ok(known.clone());
+        }
+        let record = tool_record(gauge, &self.store.facts_of_item(gauge)?, at).map(Rc::new);
+        once.gauges.borrow_mut().insert(gauge, record.clone());
+        Ok(record)
     }
 
     pub(crate) fn judge(&self, loaded: &Loaded) -> Result<EndJudgement, AppError> {
@@ -185,13 +234,29 @@ impl Workshop {
         })
     }
 
-    /// A page of the register; `filter` matches tags of ends and items.
+    /// A page of the register; `filter` matches tags of ends and items. With
+    /// `after`, the id of an end, what comes after it.
     ///
     /// # Errors
     ///
-    /// A store that cannot be read.
-    pub fn ends(&self, filter: &str, offset: u64, limit: u64) -> Result<EndListJson, AppError> {
-        let hits = self.store.list_ends(filter, offset, limit.min(1000))?;
+    /// An `after` that is no id of an end on record; a store that cannot be
+    /// read.
+    pub fn ends(
+        &self,
+        filter: &str,
+        after: Option<&str>,
+        offset: u64,
+        limit: u64,
+    ) -> Result<EndListJson, AppError> {
+        let after = match after.map(str::trim).filter(|text| !text.is_empty()) {
+            None => None,
+            Some(text) => {
+                let unknown = || bad("after", format!("expected the id of an end, found \"{text}\""));
+                let end = text.parse::<EndId>().map_err(|_| unknown())?;
+                Some(self.store.end(end)?.ok_or_else(unknown)?.end)
+            }
+        };
+        let hits = self.store.list_ends(filter, after, offset, limit.min(1000))?;
         let total = self.store.count_ends(filter)?;
         let ends = hits
             .into_iter()
@@ -203,99 +268,5 @@ impl Workshop {
             })
             .collect();
         Ok(EndListJson { ends, total, offset })
-    }
-
-    /// What is due, most pressing first.
-    ///
-    /// # Errors
-    ///
-    /// A store that cannot be read.
-    pub fn due(&self, at: Moment) -> Result<DueListJson, AppError> {
-        let policy = self.book().policy();
-        let mut found: Vec<(f64, DueJson)> = Vec::new();
-        let mut add = |pressure: f64,
-                       tag: String,
-                       end: Option<EndId>,
-                       location,
-                       task: &str,
-                       text,
-                       since: Option<Moment>| {
-            let row = DueJson {
-                tag,
-                end: end.map(|e| e.to_string()),
-                location,
-                task: task.to_owned(),
-                text,
-                rank: 0,
-                since: since.map(moment_text),
-            };
-            found.push((pressure, row));
-        };
-        let hits = self.store.list_ends("", 0, u64::from(u32::MAX))?;
-        for hit in hits {
-            let loaded = self.load(hit.end, at)?;
-            let judgement = self.judge(&loaded)?;
-            for due in due_of_end(&loaded.record, &judgement) {
-                let location = loaded.record.item.location.clone();
-                add(
-                    due.pressure,
-                    hit.end_tag.clone(),
-                    Some(hit.end),
-                    location,
-                    due.task.word(),
-                    due.text,
-                    due.since,
-                );
-            }
-        }
-        for kind in [ItemKind::Gauge, ItemKind::TorqueWrench] {
-            for tool in self.store.list_items(Some(kind))? {
-                let Some(record) = tool_record(tool.item, &self.store.facts_of_item(tool.item)?, at) else {
-                    continue;
-                };
-                if let Some(due) = due_of_tool(&record, at, &policy) {
-                    let (tag, location) = (record.item.tag.clone(), record.item.location.clone());
-                    add(due.pressure, tag, None, location, due.task.word(), due.text, due.since);
-                }
-            }
-        }
-        for fact in self.store.open_follow_ups()? {
-            let (tag, text) = match &fact.body {
-                FactBody::Overridden(o) => {
-                    (Tags(&self.store).end_tag(o.a), format!("Follow up the override: {}", o.follow_up))
-                }
-                FactBody::Refused(r) => (
-                    Tags(&self.store).end_tag(r.a),
-                    format!("A mate was refused ({}); decide what to do about it.", r.findings.join(", ")),
-                ),
-                _ => continue,
-            };
-            let end = match &fact.body {
-                FactBody::Overridden(o) => Some(o.a),
-                FactBody::Refused(r) => Some(r.a),
-                _ => None,
-            };
-            let pressure = if matches!(fact.body, FactBody::Overridden(_)) { 700.0 } else { 100.0 };
-            add(pressure, tag, end, None, "follow-up", text, Some(fact.happened_at));
-        }
-        for due in self.due_of_cases(at)? {
-            let end = due.on.and_then(|on| match on {
-                Subject::End(end) => Some(end),
-                Subject::Item(_) => None,
-            });
-            add(due.pressure, due.tag, end, None, due.task, due.text, Some(due.since));
-        }
-        found.sort_by(|x, y| {
-            y.0.total_cmp(&x.0).then_with(|| x.1.tag.cmp(&y.1.tag)).then_with(|| x.1.task.cmp(&y.1.task))
-        });
-        let due = found
-            .into_iter()
-            .zip(1..)
-            .map(|((_, mut row), rank)| {
-                row.rank = rank;
-                row
-            })
-            .collect();
-        Ok(DueListJson { at: moment_text(at), due })
     }
 }

@@ -5,7 +5,10 @@
 //! comes in as an argument.
 
 mod case;
+mod clean;
+mod dossier;
 mod drift;
+mod due;
 mod error;
 mod export;
 mod gauging;
@@ -15,6 +18,7 @@ mod import;
 mod import_columns;
 mod item_page;
 mod judge;
+mod kits;
 mod look;
 mod own_validation;
 pub mod physics;

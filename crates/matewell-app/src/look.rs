@@ -17,7 +17,7 @@ pub const MOST_PHOTO_BYTES: usize = 16 * 1024 * 1024;
 /// Most marks and most words of one look.
 const MOST_MARKS: usize = 100;
 
-fn origin(source: &str, locator: &str, evidence: matewell_sheets::Evidence) -> OriginJson {
+pub(crate) fn origin(source: &str, locator: &str, evidence: matewell_sheets::Evidence) -> OriginJson {
     OriginJson {
         source: source.to_owned(),
         locator: locator.to_owned(),

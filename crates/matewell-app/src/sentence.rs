@@ -1,6 +1,9 @@
 //! A fact as one sentence, for histories.
 
-use matewell_lab::{CaseReach, Correction, EndDisposition, EndId, FaceMark, FactBody, Subject, ToolCheck};
+use matewell_lab::{
+    CaseReach, Correction, EndDisposition, EndId, FaceMark, FactBody, PieceFound, Subject, ToolCheck,
+    Whereabouts,
+};
 use matewell_wire::{Names, moment_text};
 
 /// What happened, seen from `subject`.
@@ -45,12 +48,7 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
         }
         FactBody::Parted(p) => format!("Parted from {}.", other(p.a, p.b)),
         FactBody::Stored(s) => {
-            let caps = match s.capped {
-                Some(true) => ", capped",
-                Some(false) => ", without caps",
-                None => "",
-            };
-            format!("Put away in {}{caps}.", s.place)
+            format!("Put away in {}{}.", s.place, caps(s.capped))
         }
         FactBody::ToolChecked(t) => of_check(&t.check),
         FactBody::Held(h) => format!("Held: {}.", h.because),
@@ -106,6 +104,49 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
             format!("A result was decided about: {}. {}.", d.disposition.word().replace('-', " "), d.because)
         }
         FactBody::CaseClosed(c) => format!("The case was closed: {}.", c.because),
+        FactBody::KitMade(k) if subject == Subject::Item(k.kit) => {
+            let pieces: Vec<String> = k.pieces.iter().map(|piece| names.item_tag(*piece)).collect();
+            format!("Made up of {}.", pieces.join(", "))
+        }
+        FactBody::KitMade(k) => format!("Belongs to the kit {}.", names.item_tag(k.kit)),
+        FactBody::KitChecked(k) if subject == Subject::Item(k.kit) => kit_checked(&k.found, names),
+        FactBody::KitChecked(k) => {
+            let found = k.found.iter().find(|f| subject == Subject::Item(f.piece));
+            let place = found.map_or("not looked for", |f| piece(f.place));
+            let caps = caps(found.and_then(|f| f.capped));
+            format!("Kit {} looked through: {place}{caps}.", names.item_tag(k.kit))
+        }
+        FactBody::Reserved(r) => {
+            format!("Wanted for {} from {} until {}.", r.work, moment_text(r.from), moment_text(r.until))
+        }
+    }
+}
+
+fn caps(capped: Option<bool>) -> &'static str {
+    match capped {
+        Some(true) => ", capped",
+        Some(false) => ", without caps",
+        None => "",
+    }
+}
+
+fn piece(place: Whereabouts) -> &'static str {
+    match place {
+        Whereabouts::InPlace => "in place",
+        Whereabouts::Swapped => "in the place of another piece",
+        Whereabouts::Missing => "missing",
+    }
+}
+
+fn kit_checked(found: &[PieceFound], names: &dyn Names) -> String {
+    let odd: Vec<String> = found
+        .iter()
+        .filter(|f| f.place != Whereabouts::InPlace || f.capped == Some(false))
+        .map(|f| format!("{} {}{}", names.item_tag(f.piece), piece(f.place), caps(f.capped)))
+        .collect();
+    match odd.as_slice() {
+        [] => format!("Looked through: all {} pieces in place.", found.len()),
+        odd => format!("Looked through: {}.", odd.join("; ")),
     }
 }
 

@@ -1,6 +1,6 @@
 //! Things a person does: each becomes one or more facts, all or nothing.
 
-use crate::{AppError, Said, Workshop, workshop::Tags};
+use crate::{AppError, Said, Workshop, judge::ReadOnce, workshop::Tags};
 use matewell_lab::{
     Corrected, Correction, Fact, FactBody, FactId, FollowedUp, Gauged, Held, Inspected, InspectionOutcome,
     Mated, Moment, Overridden, Parted, PinPosition, Refused, Released, Replaced, ResultNoted, Retired,
@@ -521,8 +521,12 @@ impl Workshop {
         }
         let names = Tags(&self.store);
         ends.truncate(20);
+        let once = ReadOnce::default();
         ends.into_iter()
-            .map(|end| Ok(EndStandingJson::new(&self.judge(&self.load(end, now)?)?, &names)))
+            .map(|end| {
+                let loaded = self.load_to_judge(end, &once, now)?;
+                Ok(EndStandingJson::new(&self.judge(&loaded)?, &names))
+            })
             .collect()
     }
 }

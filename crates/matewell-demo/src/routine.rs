@@ -16,8 +16,8 @@ use crate::{
     workshop::{GAUGE_FOUND, GAUGE_GOOD, Tenths, Workshop, length, torque},
 };
 use matewell_lab::{
-    Certificate, End, FactBody, GaugeZero, InspectionOutcome, PinPosition, ResultNoted, Sex, ToolCheck,
-    ToolChecked, TorqueRanges, WrenchCheck,
+    Certificate, End, FactBody, GaugeZero, InspectionOutcome, KitChecked, KitMade, PieceFound, PinPosition,
+    Reserved, ResultNoted, Sex, ToolCheck, ToolChecked, TorqueRanges, Whereabouts, WrenchCheck,
 };
 
 /// Mates in all, the incidents' included.
@@ -80,6 +80,32 @@ pub(crate) fn fill(shop: &mut Workshop) {
     watch_the_thru(shop);
     certify_masters(shop);
     gauge_the_good_pair(shop);
+    keep_the_kit(shop);
+}
+
+/// The box of the 3.5 mm standards, looked through on the evening on which its
+/// thru lay elsewhere, and wanted for planned work as is a cable.
+fn keep_the_kit(shop: &mut Workshop) {
+    let pieces = ["CS-001", "CS-002", "CS-003", "CS-004"].map(|tag| shop.named_item(tag).id);
+    let kit = shop.register_kit(at(0, 15, 0), "KIT-001", "3.5 mm calibration kit");
+    let made = KitMade { kit, pieces: pieces.to_vec() };
+    shop.log.write(at(0, 15, 5), METROLOGIST, FactBody::KitMade(made));
+    let evening = at(shop.log.bench_day(88), 18, 45);
+    let found = pieces.iter().zip(1..).map(|(piece, place)| match place {
+        4 => PieceFound { piece: *piece, place: Whereabouts::Missing, capped: None },
+        _ => PieceFound { piece: *piece, place: Whereabouts::InPlace, capped: Some(true) },
+    });
+    let checked = KitChecked { kit, found: found.collect() };
+    shop.log.write(evening, TECHNICIAN_1, FactBody::KitChecked(checked));
+    let cable = shop.named_item("CB-011").id;
+    for (item, work, first, last) in [
+        (kit, "receiver LRW-12, final calibration", DAYS + 3, DAYS + 4),
+        (cable, "survey of the cold stage", DAYS + 12, DAYS + 16),
+    ] {
+        let (from, until) = (shop.log.moment(at(first, 8, 0)), shop.log.moment(at(last, 18, 0)));
+        let reserved = Reserved { item, work: work.to_owned(), from, until };
+        shop.log.write(evening + 300, METROLOGIST, FactBody::Reserved(reserved));
+    }
 }
 
 /// Jobs fall on other weekdays every day the lab is made, and any of them may

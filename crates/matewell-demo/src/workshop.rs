@@ -118,6 +118,14 @@ impl Workshop {
         }
     }
 
+    /// A box for pieces that are on record already.
+    pub(crate) fn register_kit(&mut self, second: Second, tag: &str, description: &str) -> ItemId {
+        let item = self.item(second, tag, ItemKind::Kit, description, crate::roster::KIT_BOX);
+        let id = item.id;
+        self.register(second - 30, second, item, Vec::new());
+        id
+    }
+
     fn register(&mut self, happened: Second, recorded: Second, item: Item, ends: Vec<End>) {
         let body = FactBody::Registered(Box::new(Registered { item, ends }));
         self.log.write_at(happened, recorded, matewell_lab::Resolution::Instant, METROLOGIST, None, body);

@@ -11,9 +11,11 @@ mod cases;
 mod events;
 mod gauging;
 mod health;
+mod kits;
 mod line;
 mod looks;
 mod page;
+mod papers;
 mod reads;
 mod register;
 mod state;
@@ -139,6 +141,8 @@ fn every_route() -> OpenApiRouter<AppState> {
         .merge(sweep::routes())
         .merge(register::routes())
         .merge(looks::routes())
+        .merge(kits::routes())
+        .merge(papers::routes())
         .merge(studies())
 }
 

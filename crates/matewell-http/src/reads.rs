@@ -53,7 +53,9 @@ pub(crate) struct EndsQuery {
     /// Part of the tag of an end or item.
     #[serde(default)]
     filter: String,
-    /// Rows to skip.
+    /// Id of an end: only what comes after it.
+    after: Option<String>,
+    /// Rows to skip, from the start or from `after`.
     #[serde(default)]
     offset: u64,
     /// Rows to give, at most 1000.
@@ -61,11 +63,15 @@ pub(crate) struct EndsQuery {
 }
 
 /// A page of the register.
-#[utoipa::path(get, path = "/api/v1/ends", params(EndsQuery), responses((status = 200, body = EndListJson)))]
+#[utoipa::path(get, path = "/api/v1/ends", params(EndsQuery), responses(
+    (status = 200, body = EndListJson),
+    (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn ends(State(state): State<AppState>, Asked(q): Asked<EndsQuery>) -> Response {
     respond(
         StatusCode::OK,
-        state.run(move |shop| shop.ends(&q.filter, q.offset, q.limit.unwrap_or(100))).await,
+        state
+            .run(move |shop| shop.ends(&q.filter, q.after.as_deref(), q.offset, q.limit.unwrap_or(100)))
+            .await,
     )
 }
 
@@ -84,11 +90,24 @@ pub(crate) async fn end(
     respond(StatusCode::OK, result)
 }
 
+/// Where and when.
+#[derive(Debug, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+pub(crate) struct DueQuery {
+    /// Only what is due on items whose usual place this is; the whole lab when left out.
+    location: Option<String>,
+    /// Answer as of this time, RFC 3339; now when left out.
+    as_of: Option<String>,
+}
+
 /// What is due, most pressing first.
-#[utoipa::path(get, path = "/api/v1/due", params(AsOf), responses((status = 200, body = DueListJson)))]
-pub(crate) async fn due(State(state): State<AppState>, Asked(q): Asked<AsOf>) -> Response {
+#[utoipa::path(get, path = "/api/v1/due", params(DueQuery), responses(
+    (status = 200, body = DueListJson),
+    (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
+pub(crate) async fn due(State(state): State<AppState>, Asked(q): Asked<DueQuery>) -> Response {
     let now = state.now();
-    let result = state.run(move |shop| shop.due(as_of(q.as_of.as_deref(), now)?)).await;
+    let result =
+        state.run(move |shop| shop.due(q.location.as_deref(), as_of(q.as_of.as_deref(), now)?)).await;
     respond(StatusCode::OK, result)
 }
 

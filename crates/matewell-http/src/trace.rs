@@ -28,8 +28,6 @@ pub(crate) struct TraceQuery {
     contact_passes: Option<f64>,
     /// Looking back: nothing before this counts.
     not_before: Option<String>,
-    /// Ends that get a standing and a cost, in order of arrival.
-    short_list: Option<usize>,
     /// What to suppose otherwise, with semicolons between: `verified TAG TIME; waived TAG`.
     what_if: Option<String>,
     /// Answer as of this time, RFC 3339; now when left out.
@@ -48,7 +46,6 @@ impl TraceQuery {
             kind: self.kind.clone(),
             contact_passes: self.contact_passes,
             not_before: self.not_before.as_deref().map(|t| moment("not_before", t)).transpose()?,
-            short_list: self.short_list,
             what_if: parts(self.what_if.as_deref().unwrap_or_default(), ';')
                 .iter()
                 .map(|text| Supposed::read(text))

@@ -1,8 +1,9 @@
 //! Facts: what happened, by whom, when, and when it was entered.
 
 use crate::{
-    CaseChanged, CaseClosed, CaseOpened, EndDisposed, EndId, FaceMark, FactId, GaugeMethod, ItemId, LabError,
-    LookPhoto, MachineId, Moment, PinPosition, Registered, Resolution, ResultDisposed,
+    CaseChanged, CaseClosed, CaseOpened, EndDisposed, EndId, FaceMark, FactId, GaugeMethod, ItemId,
+    KitChecked, KitMade, LabError, LookPhoto, MachineId, Moment, PinPosition, Registered, Reserved,
+    Resolution, ResultDisposed,
 };
 use matewell_quantity::{Frequency, Length, Torque};
 
@@ -128,6 +129,12 @@ pub enum FactBody {
     ResultDisposed(ResultDisposed),
     /// A case was closed.
     CaseClosed(CaseClosed),
+    /// Somebody said what belongs into a kit.
+    KitMade(KitMade),
+    /// A kit was looked through.
+    KitChecked(KitChecked),
+    /// An item or a kit is wanted for planned work.
+    Reserved(Reserved),
 }
 
 /// What a look showed.
@@ -585,6 +592,9 @@ pub fn kind_word(body: &FactBody) -> &'static str {
         FactBody::EndDisposed(_) => "end-disposed",
         FactBody::ResultDisposed(_) => "result-disposed",
         FactBody::CaseClosed(_) => "case-closed",
+        FactBody::KitMade(_) => "kit-made",
+        FactBody::KitChecked(_) => "kit-checked",
+        FactBody::Reserved(_) => "reserved",
     }
 }
 
@@ -643,6 +653,11 @@ impl FactBody {
                 c.reached.iter().map(|r| r.on).chain(c.set_aside.iter().copied()).collect()
             }
             Self::EndDisposed(d) => vec![d.on],
+            Self::KitMade(k) => std::iter::once(k.kit).chain(k.pieces.iter().copied()).map(Item).collect(),
+            Self::KitChecked(k) => {
+                std::iter::once(k.kit).chain(k.found.iter().map(|f| f.piece)).map(Item).collect()
+            }
+            Self::Reserved(r) => vec![Item(r.item)],
         }
     }
 

@@ -63,6 +63,8 @@ words! {
         GaugeMaster = "gauge-master",
         /// A torque wrench.
         TorqueWrench = "torque-wrench",
+        /// A kit: a box with places for pieces that are items themselves.
+        Kit = "kit",
         /// Anything else with ends.
         Other = "other",
     ]

@@ -14,6 +14,7 @@ mod fact;
 mod id;
 mod item;
 mod item_record;
+mod kit;
 mod look;
 mod moment;
 mod pin;
@@ -37,11 +38,15 @@ pub use item::{
     Body, Cost, End, GaugeMethod, GaugeSpec, Grade, Item, ItemKind, Registered, Sex, Slots, WrenchSpec,
 };
 pub use item_record::{ItemRecord, PutAway, item_record};
+pub use kit::{
+    KitCheckOnRecord, KitChecked, KitMade, KitRecord, PieceFound, Reservation, Reserved, Whereabouts,
+    all_reservations, kit_record, kits_named, reservations,
+};
 pub use look::{FaceMark, FaceZone, LookPhoto, PhotoKind};
 pub use moment::{MICROSECONDS_PER_DAY, Moment, Resolution};
 pub use pin::PinPosition;
 pub use record::{
     EndRecord, GaugingOnRecord, InspectionOnRecord, MatedWhileHeld, OpenHold, ToolRecord, end_record,
-    in_order, item_retired, standing_facts, tool_record,
+    end_record_with, in_order, item_retired, standing_facts, tool_record,
 };
 pub use series::{Begun, Cleaning, PinSeries, SeriesPhase, SeriesPoint, pin_series};

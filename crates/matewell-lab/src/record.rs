@@ -121,7 +121,10 @@ fn rank(body: &FactBody) -> u8 {
         | FactBody::SweepNoted(_)
         | FactBody::SweepJudged(_)
         | FactBody::FollowedUp(_)
-        | FactBody::ToolChecked(_) => 11,
+        | FactBody::ToolChecked(_)
+        | FactBody::KitMade(_)
+        | FactBody::KitChecked(_)
+        | FactBody::Reserved(_) => 11,
         FactBody::Held(_) => 12,
         FactBody::Retired(_) => 13,
         FactBody::Corrected(_) => 14,
@@ -237,6 +240,18 @@ pub struct EndRecord {
 /// harm. `at` is the moment asked about.
 #[must_use]
 pub fn end_record(end: EndId, facts: &[Fact], at: Moment) -> Option<EndRecord> {
+    end_record_with(end, facts, &[], at)
+}
+
+/// As [`end_record`], with mates of which nothing but the moment is given, in
+/// ascending order: an end has far more mates than anything else, and most
+/// only count.
+///
+/// The record is the same as with these mates among the facts, as long as none
+/// of them is the last mate, shares its moment with a fact, happened while the
+/// end was held, or is spoken about by a correction: give those as facts.
+#[must_use]
+pub fn end_record_with(end: EndId, facts: &[Fact], mates: &[Moment], at: Moment) -> Option<EndRecord> {
     let ordered = standing_facts(facts, at);
     let (registered_at, item, own_end) = ordered.iter().find_map(|fact| match &fact.body {
         FactBody::Registered(r) => {
@@ -266,13 +281,24 @@ pub fn end_record(end: EndId, facts: &[Fact], at: Moment) -> Option<EndRecord> {
         mated_with: None,
         last_mate: None,
     };
+    let mut mates = mates.iter().take_while(|mate| **mate <= at).peekable();
     for fact in &ordered {
+        while mates.next_if(|mate| **mate < fact.happened_at).is_some() {
+            record.count_a_mate();
+        }
         record.take(fact);
     }
+    mates.for_each(|_| record.count_a_mate());
     Some(record)
 }
 
 impl EndRecord {
+    fn count_a_mate(&mut self) {
+        self.contacts += 1;
+        self.contacts_since_gauging += 1;
+        self.contacts_since_clean += 1;
+    }
+
     fn take(&mut self, fact: &Fact) {
         let me = self.end.id;
         match &fact.body {
@@ -298,9 +324,7 @@ impl EndRecord {
                 self.open_dirt = None;
             }
             FactBody::Mated(Mated { a, b, .. }) if *a == me || *b == me => {
-                self.contacts += 1;
-                self.contacts_since_gauging += 1;
-                self.contacts_since_clean += 1;
+                self.count_a_mate();
                 let partner = if *a == me { *b } else { *a };
                 self.mated_with = Some((partner, fact.happened_at));
                 self.last_mate = self.mated_with;

@@ -3,20 +3,21 @@
 use crate::{
     BodyJson, CaseChangedJson, CaseClosedJson, CaseOpenedJson, CertificateJson, CleanedJson, CorrectedJson,
     CorrectionJson, EndDisposedJson, EndJson, FollowedUpJson, GaugeZeroJson, GaugedJson, HeldJson,
-    InspectedJson, ItemJson, LengthJson, MatedJson, OverriddenJson, PartedJson, PinPositionJson, RecordError,
-    RefusedJson, RegisteredJson, ReleasedJson, ReplacedJson, ResultDisposedJson, ResultNotedJson,
-    RetiredJson, StoredJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
+    InspectedJson, ItemJson, KitMadeJson, LengthJson, MatedJson, OverriddenJson, PartedJson, PinPositionJson,
+    RecordError, RefusedJson, RegisteredJson, ReleasedJson, ReplacedJson, ResultDisposedJson,
+    ResultNotedJson, RetiredJson, StoredJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
     case::one_subject,
     gauging::{session, session_json},
-    look,
+    kit, look,
     moment::{moment_from_text, moment_text},
     quantity::finite,
     sweep,
 };
 use matewell_lab::{
     Certificate, Corrected, Correction, Fact, FactBody, FollowedUp, GaugeZero, Gauged, Held, Inspected,
-    InspectionOutcome, Mated, Overridden, Parted, PinPosition, Refused, Registered, Released, Replaced,
-    ResultNoted, Retired, Stored, Subject, ToolCheck, ToolChecked, TorqueRanges, WrenchCheck, kind_word,
+    InspectionOutcome, KitMade, Mated, Overridden, Parted, PinPosition, Refused, Registered, Released,
+    Replaced, ResultNoted, Retired, Stored, Subject, ToolCheck, ToolChecked, TorqueRanges, WrenchCheck,
+    kind_word,
 };
 use matewell_quantity::{Frequency, Torque};
 use serde::{Serialize, de::DeserializeOwned};
@@ -156,6 +157,9 @@ fn payload_at(body: &FactBody, depth: usize) -> Result<String, RecordError> {
         FactBody::EndDisposed(d) => text(kind, &EndDisposedJson::of(d)?),
         FactBody::ResultDisposed(d) => text(kind, &ResultDisposedJson::of(d)),
         FactBody::CaseClosed(c) => text(kind, &CaseClosedJson::of(c)),
+        FactBody::KitMade(k) => text(kind, &KitMadeJson { kit: k.kit, pieces: k.pieces.clone() }),
+        FactBody::KitChecked(k) => text(kind, &kit::checked_json(k)),
+        FactBody::Reserved(r) => text(kind, &kit::reserved_json(r)?),
     }
 }
 
@@ -317,6 +321,12 @@ fn body_at(kind: &str, payload: &str, depth: usize) -> Result<FactBody, RecordEr
         "end-disposed" => FactBody::EndDisposed(read::<EndDisposedJson>(kind, payload)?.disposed()?),
         "result-disposed" => FactBody::ResultDisposed(read::<ResultDisposedJson>(kind, payload)?.disposed()?),
         "case-closed" => FactBody::CaseClosed(read::<CaseClosedJson>(kind, payload)?.closed()),
+        "kit-made" => {
+            let json: KitMadeJson = read(kind, payload)?;
+            FactBody::KitMade(KitMade { kit: json.kit, pieces: json.pieces })
+        }
+        "kit-checked" => FactBody::KitChecked(kit::checked(read(kind, payload)?)?),
+        "reserved" => FactBody::Reserved(kit::reserved(read(kind, payload)?)?),
         other => return Err(RecordError::UnknownKind { found: other.chars().take(64).collect() }),
     })
 }

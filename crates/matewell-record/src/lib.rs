@@ -16,6 +16,7 @@ mod error;
 mod fact;
 mod gauging;
 mod item;
+mod kit;
 mod look;
 mod moment;
 mod payload;
@@ -34,9 +35,9 @@ pub use item::{CostJson, EndJson, ExtraJson, GaugeSpecJson, ItemJson, WrenchSpec
 pub use moment::{EARLIEST_MICROSECONDS, LATEST_MICROSECONDS, moment_from_text, moment_text};
 pub use payload::{
     BodyJson, CertificateJson, CleanedJson, CorrectedJson, CorrectionJson, FaceMarkJson, FollowedUpJson,
-    GaugeZeroJson, GaugedJson, GaugingSessionJson, HeldJson, InspectedJson, LookPhotoJson, MatedJson,
-    OffsetTakenOutJson, OverriddenJson, PartedJson, RefusedJson, RegisteredJson, ReleasedJson, ReplacedJson,
-    ResultNotedJson, RetiredJson, StoredJson, SweepJudgedJson, SweepNotedJson, ToolCheckJson,
-    ToolCheckedJson, WrenchCheckJson,
+    GaugeZeroJson, GaugedJson, GaugingSessionJson, HeldJson, InspectedJson, KitCheckedJson, KitMadeJson,
+    LookPhotoJson, MatedJson, OffsetTakenOutJson, OverriddenJson, PartedJson, PieceFoundJson, RefusedJson,
+    RegisteredJson, ReleasedJson, ReplacedJson, ReservedJson, ResultNotedJson, RetiredJson, StoredJson,
+    SweepJudgedJson, SweepNotedJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
 };
 pub use quantity::{LengthJson, PinPositionJson, PinWord};

@@ -193,6 +193,50 @@ shapes! {
         capped: Option<bool>,
     }
 
+    /// `kit-made`: somebody said what belongs into a kit.
+    KitMadeJson {
+        /// The kit.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        kit: ItemId,
+        /// Its pieces, in the order of their places.
+        #[serde(with = "text::id_list")] #[schema(value_type = Vec<String>)]
+        pieces: Vec<ItemId>,
+    }
+
+    /// What was found of one piece of a kit.
+    PieceFoundJson {
+        /// The piece.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        piece: ItemId,
+        /// `in-place`, `swapped` or `missing`.
+        place: String,
+        /// Whether clean caps were on.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        capped: Option<bool>,
+    }
+
+    /// `kit-checked`: a kit was looked through.
+    KitCheckedJson {
+        /// The kit.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        kit: ItemId,
+        /// What was found of each piece.
+        found: Vec<PieceFoundJson>,
+    }
+
+    /// `reserved`: an item or a kit is wanted for planned work.
+    ReservedJson {
+        /// The item or kit.
+        #[serde(with = "text::id")] #[schema(value_type = String, format = "uuid")]
+        item: ItemId,
+        /// What for.
+        work: String,
+        /// When the work begins, RFC 3339.
+        from: String,
+        /// When it ends, RFC 3339.
+        until: String,
+    }
+
     /// `tool-checked`: a gauge or a wrench was checked.
     ToolCheckedJson {
         /// The tool.

@@ -6,10 +6,11 @@ use matewell_lab::{
     Body, CaseChanged, CaseClosed, CaseOpened, CaseReach, CaseSource, CaseTool, Certificate, Corrected,
     Correction, Cost, End, EndDisposed, EndDisposition, EndId, FaceMark, FaceZone, Fact, FactBody, FactId,
     FactSource, FollowedUp, GaugeMethod, GaugeSpec, GaugeZero, Gauged, GaugingSession, Grade, Held,
-    Inspected, InspectionOutcome, Item, ItemId, ItemKind, LookPhoto, MachineId, Mated, Moment,
-    OffsetTakenOut, Overridden, Parted, PhotoKind, PinPosition, Refused, Registered, Released, Replaced,
-    Resolution, ResultDisposed, ResultDisposition, ResultNoted, Retired, Sex, Slots, Stored, Subject,
-    SweepJudged, SweepNoted, Taint, ToolCheck, ToolChecked, TorqueRanges, WrenchCheck, WrenchSpec, kind_word,
+    Inspected, InspectionOutcome, Item, ItemId, ItemKind, KitChecked, KitMade, LookPhoto, MachineId, Mated,
+    Moment, OffsetTakenOut, Overridden, Parted, PhotoKind, PieceFound, PinPosition, Refused, Registered,
+    Released, Replaced, Reserved, Resolution, ResultDisposed, ResultDisposition, ResultNoted, Retired, Sex,
+    Slots, Stored, Subject, SweepJudged, SweepNoted, Taint, ToolCheck, ToolChecked, TorqueRanges,
+    Whereabouts, WrenchCheck, WrenchSpec, kind_word,
 };
 use matewell_quantity::{Frequency, Length, Torque};
 use matewell_record::{
@@ -318,6 +319,20 @@ fn case_body() -> BoxedStrategy<FactBody> {
     .boxed()
 }
 
+fn kit_body() -> BoxedStrategy<FactBody> {
+    let found = (item_id(), select(Whereabouts::ALL), option::of(any::<bool>()))
+        .prop_map(|(piece, place, capped)| PieceFound { piece, place, capped });
+    prop_oneof![
+        (item_id(), vec(item_id(), 0..4))
+            .prop_map(|(kit, pieces)| FactBody::KitMade(KitMade { kit, pieces })),
+        (item_id(), vec(found, 0..4))
+            .prop_map(|(kit, found)| FactBody::KitChecked(KitChecked { kit, found })),
+        (item_id(), any_text(), moment(), moment())
+            .prop_map(|(item, work, from, until)| FactBody::Reserved(Reserved { item, work, from, until })),
+    ]
+    .boxed()
+}
+
 fn face_mark() -> impl Strategy<Value = FaceMark> {
     (1_u8..=12, select(FaceZone::ALL), option::of(any_text())).prop_map(|(clock, zone, word)| FaceMark {
         clock,
@@ -337,6 +352,7 @@ fn look_photo() -> impl Strategy<Value = LookPhoto> {
 fn plain_body() -> BoxedStrategy<FactBody> {
     prop_oneof![
         case_body(),
+        kit_body(),
         (item(), vec(end(), 0..3))
             .prop_map(|(item, ends)| FactBody::Registered(Box::new(Registered { item, ends }))),
         (

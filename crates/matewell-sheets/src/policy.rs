@@ -155,6 +155,14 @@ policy! {
     urgency_result: "1",
     /// Work list of a case: urgency metrology grade adds.
     urgency_metrology: "1",
+    /// Work list of a case: urgency of planned work that begins soon.
+    urgency_reserved: "1",
+    /// Work list of a case: urgency of a kit that is not whole without it.
+    urgency_kit: "1",
+    /// Days before planned work from which it counts as soon.
+    reserved_soon_days: "d",
+    /// Days after which a kit is looked through again.
+    kit_check_every_days: "d",
     /// Work list of a case: share that an only possible exposure counts.
     urgency_possible_share: "1",
     /// Work list of a case: cost that stands in for one nobody entered.

@@ -71,8 +71,14 @@ fn main() -> Result<(), Box<dyn Error>> {
     println!("touches: {:.1} µs each", asked * 1e3);
     let asked = timed(|| (0..1000).try_for_each(|n| store.ends_by_tag(&format!("lw-{}", n * 37)).map(drop)))?;
     println!("ends_by_tag: {:.1} µs each", asked * 1e3);
-    let asked = timed(|| store.list_ends("", ENDS - 100, 100).map(drop))?;
-    println!("list_ends, last page: {:.1} ms", asked * 1e3);
+    let asked = timed(|| store.list_ends("", None, ENDS - 100, 100).map(drop))?;
+    println!("list_ends, last page by number: {:.1} ms", asked * 1e3);
+    let asked = timed(|| store.list_ends("", Some(end_id(ENDS - 101)), 0, 100).map(drop))?;
+    println!("list_ends, last page after an end: {:.2} ms", asked * 1e3);
+    let asked = timed(|| store.list_ends("lw-4", None, 0, 200).map(drop))?;
+    println!("list_ends, first page of a filter: {:.2} ms", asked * 1e3);
+    let asked = timed(|| store.count_ends("lw-4").map(drop))?;
+    println!("count_ends of a filter: {:.1} ms", asked * 1e3);
     let asked = timed(|| store.verify().map(|found| assert_eq!(found.first_broken, None)))?;
     println!("verify: {asked:.2} s");
     let asked = timed(|| store.back_up(&folder.path().join("copy.sqlite")).map(drop))?;

@@ -351,7 +351,7 @@ impl Store {
         Ok((roots, standing_facts(&facts, to)))
     }
 
-    fn number_of(&self, of: TouchedBy) -> Result<Option<i64>, StoreError> {
+    pub(crate) fn number_of(&self, of: TouchedBy) -> Result<Option<i64>, StoreError> {
         if let Some(no) = self.met.borrow().get(&of) {
             return Ok(Some(*no));
         }

@@ -69,6 +69,23 @@ impl Store {
         )
     }
 
+    /// As [`Store::facts_of_item`], without the mates and gaugings a tool was
+    /// used for: those can be many.
+    ///
+    /// # Errors
+    ///
+    /// As [`Store::fact`].
+    pub fn facts_of_item_but_uses(&self, item: ItemId) -> Result<Vec<Fact>, StoreError> {
+        self.facts(
+            &format!(
+                "SELECT {COLUMNS} FROM {FROM} WHERE f.kind NOT IN ('mated', 'gauged') AND f.seq IN (
+                     SELECT fi.seq FROM fact_item fi JOIN item i ON i.no = fi.item_no WHERE i.id = ?1
+                 ) ORDER BY f.seq"
+            ),
+            [item.bytes()],
+        )
+    }
+
     /// At most `limit` facts that arrived after number `after_seq`.
     ///
     /// # Errors
@@ -181,11 +198,23 @@ impl Store {
     ///
     /// As [`Store::fact`].
     pub fn sweeps(&self) -> Result<Vec<Fact>, StoreError> {
+        self.standing_of_kind("sweep-noted")
+    }
+
+    /// Planned work as it stands, as [`Store::sweeps`].
+    ///
+    /// # Errors
+    ///
+    /// As [`Store::fact`].
+    pub fn planned_work(&self) -> Result<Vec<Fact>, StoreError> {
+        self.standing_of_kind("reserved")
+    }
+
+    /// Facts of a kind that has few.
+    fn standing_of_kind(&self, kind: &str) -> Result<Vec<Fact>, StoreError> {
         let mut found = Vec::new();
-        let rows = self.stored(
-            &format!("SELECT {COLUMNS} FROM {FROM} WHERE f.kind = ?1 ORDER BY f.seq"),
-            ["sweep-noted"],
-        )?;
+        let rows =
+            self.stored(&format!("SELECT {COLUMNS} FROM {FROM} WHERE f.kind = ?1 ORDER BY f.seq"), [kind])?;
         for row in rows {
             let seq = row.seq;
             let fact = row.fact()?;
@@ -239,6 +268,9 @@ pub(crate) const KINDS: &[&str] = &[
     "end-disposed",
     "result-disposed",
     "case-closed",
+    "kit-made",
+    "kit-checked",
+    "reserved",
 ];
 
 fn numbered(row: StoredFact) -> Result<NumberedFact, StoreError> {

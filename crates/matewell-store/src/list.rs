@@ -54,6 +54,10 @@ pub struct Counts {
 
 const END_COLUMNS: &str = "e.id, i.id, e.tag, i.tag, i.kind, e.interface, e.sex";
 const END_FROM: &str = "connector_end e JOIN item i ON i.no = e.item_no";
+/// The same, items outside and in the order of their labels.
+const ITEM_FIRST: &str = "item i CROSS JOIN connector_end e ON e.item_no = i.no";
+const FILTERED: &str = "(instr(e.tag_folded, ?1) > 0 OR instr(i.tag_folded, ?1) > 0 \
+     OR instr(lower(e.interface), ?1) > 0)";
 const ITEM_COLUMNS: &str = "i.id, i.tag, i.kind, \
      (SELECT count(*) FROM connector_end e WHERE e.item_no = i.no AND e.struck = 0)";
 
@@ -122,19 +126,42 @@ impl Store {
 
     /// Ends with `filter` somewhere in their label, their item's label or
     /// their interface, in the order of the labels. An empty filter lists all.
+    /// With `after` only what comes after that end, whatever was struck or
+    /// added meanwhile: a walk from page to page costs the same at its end as
+    /// at its start.
     ///
     /// # Errors
     ///
     /// [`StoreError::Database`].
-    pub fn list_ends(&self, filter: &str, offset: u64, limit: u64) -> Result<Vec<EndHit>, StoreError> {
+    pub fn list_ends(
+        &self,
+        filter: &str,
+        after: Option<EndId>,
+        offset: u64,
+        limit: u64,
+    ) -> Result<Vec<EndHit>, StoreError> {
+        // CROSS JOIN keeps the index of the labels outside: rows come in order
+        // and no page is sorted. Without a filter no row is compared.
+        let wanted = if filter.trim().is_empty() { "?1 = ''" } else { FILTERED };
+        let filter = folded(filter);
+        let Some(after) = after else {
+            return self.end_hits(
+                &format!(
+                    "SELECT {END_COLUMNS} FROM {ITEM_FIRST} WHERE e.struck = 0 AND {wanted}
+                     ORDER BY i.tag_folded, i.no, e.no LIMIT ?3 OFFSET ?2"
+                ),
+                (filter, integer(offset), integer(limit)),
+            );
+        };
         self.end_hits(
             &format!(
-                "SELECT {END_COLUMNS} FROM {END_FROM} WHERE e.struck = 0 AND (?1 = ''
-                     OR instr(e.tag_folded, ?1) > 0 OR instr(i.tag_folded, ?1) > 0
-                     OR instr(lower(e.interface), ?1) > 0)
+                "SELECT {END_COLUMNS} FROM {ITEM_FIRST} WHERE e.struck = 0 AND {wanted}
+                     AND (i.tag_folded, i.no, e.no) > (
+                         SELECT j.tag_folded, j.no, t.no FROM connector_end t JOIN item j ON j.no = t.item_no
+                         WHERE t.id = ?4)
                  ORDER BY i.tag_folded, i.no, e.no LIMIT ?3 OFFSET ?2"
             ),
-            (folded(filter), integer(offset), integer(limit)),
+            (filter, integer(offset), integer(limit), after.bytes()),
         )
     }
 
@@ -144,12 +171,11 @@ impl Store {
     ///
     /// [`StoreError::Database`].
     pub fn count_ends(&self, filter: &str) -> Result<u64, StoreError> {
+        if filter.trim().is_empty() {
+            return self.count("SELECT count(*) FROM connector_end WHERE struck = 0", ());
+        }
         self.count(
-            &format!(
-                "SELECT count(*) FROM {END_FROM} WHERE e.struck = 0 AND (?1 = ''
-                     OR instr(e.tag_folded, ?1) > 0 OR instr(i.tag_folded, ?1) > 0
-                     OR instr(lower(e.interface), ?1) > 0)"
-            ),
+            &format!("SELECT count(*) FROM {END_FROM} WHERE e.struck = 0 AND {FILTERED}"),
             [folded(filter)],
         )
     }

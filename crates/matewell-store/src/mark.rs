@@ -3,7 +3,8 @@
 use matewell_lab::{FactBody, InspectionOutcome, PinPosition};
 
 /// Marks of a fact on the ends it is about. More than needed may be marked,
-/// never less: who reads a mark reads the fact.
+/// never less: who reads a mark reads the fact. Every fact but a mate has one,
+/// so that what is not marked is a mate.
 pub(crate) fn on_ends(body: &FactBody) -> &'static [&'static str] {
     match body {
         FactBody::Gauged(g)
@@ -22,7 +23,8 @@ pub(crate) fn on_ends(body: &FactBody) -> &'static [&'static str] {
         FactBody::Held(_) => &["finds"],
         FactBody::Corrected(_) => &["corrects", "finds", "harms"],
         FactBody::ResultNoted(_) => &["results"],
-        _ => &[],
+        FactBody::Mated(_) => &[],
+        _ => &["other"],
     }
 }
 

@@ -7,7 +7,7 @@ use crate::{
     schema,
 };
 use matewell_lab::{EndId, ItemId, MachineId};
-use rusqlite::OpenFlags;
+use rusqlite::{OpenFlags, config::DbConfig};
 use std::{cell::RefCell, collections::HashMap, time::Duration};
 
 /// A log in one file of SQLite, or in one database of PostgreSQL.
@@ -203,6 +203,10 @@ fn connect(place: &Place, read_only: bool) -> Result<Connection, StoreError> {
 fn wait_for_others(file: &rusqlite::Connection) -> Result<(), DatabaseError> {
     file.busy_timeout(BUSY)?;
     file.set_prepared_statement_cache_capacity(STATEMENTS);
+    // A plan does not look at the values of parameters. Else SQLite prepares a
+    // statement again whenever a value changes that a partial index, or a
+    // LIKE, might make use of: a quarter of the time of a trace.
+    file.set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_QPSG, true)?;
     Ok(())
 }
 

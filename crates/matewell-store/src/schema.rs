@@ -33,7 +33,9 @@ const MIGRATIONS: &[Migration] = &[
     migration!(2, "0002_marks"),
     migration!(3, "0003_case_kinds"),
     migration!(4, "0004_sweeps"),
-    migration!(6, "0006_back_ups"),
+    migration!(5, "0005_other_marks"),
+    migration!(6, "0006_kit_kinds"),
+    migration!(7, "0007_back_ups"),
 ];
 
 impl Migration {

@@ -69,10 +69,12 @@ fn an_older_file_gets_the_marks_it_would_have_had() {
     assert!(expected.0.len() > 15 && expected.1.len() == 2, "{expected:?}");
     let raw = Connection::open(&path).unwrap();
     raw.execute_batch("DELETE FROM end_mark; DELETE FROM item_mark").unwrap();
-    // What the migration does to a file that was filled before it.
-    let text = include_str!("../migrations/0002_marks.sql");
-    let draws: Vec<&str> = text.split(';').filter(|part| part.contains("INSERT INTO")).collect();
-    assert_eq!(draws.len(), 7);
+    // What the migrations do to a file that was filled before them.
+    let texts =
+        [include_str!("../migrations/0002_marks.sql"), include_str!("../migrations/0005_other_marks.sql")];
+    let draws: Vec<&str> =
+        texts.iter().flat_map(|text| text.split(';')).filter(|part| part.contains("INSERT INTO")).collect();
+    assert_eq!(draws.len(), 8);
     raw.execute_batch(&draws.join(";")).unwrap();
     drop(raw);
     assert_eq!(marks(&path), expected);

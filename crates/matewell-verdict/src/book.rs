@@ -45,6 +45,8 @@ pub struct Policy {
     pub gap_origin: Origin,
     /// Days after which a wrench is checked again.
     pub wrench_every_days: f64,
+    /// Days after which a kit is looked through again.
+    pub kit_check_every_days: f64,
     /// Uses after which a wrench is checked again.
     pub wrench_every_uses: u32,
     /// Origin of it.
@@ -172,6 +174,7 @@ impl<'a> Book<'a> {
             smallest_gap_um: p.smallest_gap.value,
             gap_origin: of(&p.smallest_gap),
             wrench_every_days: p.wrench_every_days.value,
+            kit_check_every_days: p.kit_check_every_days.value,
             wrench_every_uses: p.wrench_every_uses.count(),
             wrench_origin: of(&p.wrench_every_days),
             gauge_check_every_days: p.gauge_check_every_days.value,

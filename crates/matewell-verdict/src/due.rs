@@ -1,7 +1,7 @@
 //! What is due, for an end and for a tool.
 
 use crate::{answer::EndJudgement, book::Policy, session::tool_in_date};
-use matewell_lab::{EndRecord, Moment, ToolRecord};
+use matewell_lab::{EndRecord, KitRecord, Moment, ToolRecord};
 
 /// What must be done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -16,6 +16,8 @@ pub enum DueTask {
     Clean,
     /// Check a gauge or a wrench.
     CheckTool,
+    /// Look through a kit.
+    CheckKit,
 }
 
 impl DueTask {
@@ -28,6 +30,7 @@ impl DueTask {
             Self::Gauge => "gauge",
             Self::Clean => "clean",
             Self::CheckTool => "check-tool",
+            Self::CheckKit => "check-kit",
         }
     }
 }
@@ -78,7 +81,7 @@ pub fn due_of_end(record: &EndRecord, judgement: &EndJudgement) -> Vec<Due> {
                 DueTask::Gauge => record.last_gauging.as_ref().map(|g| g.at),
                 DueTask::DecideHold => record.open_holds.first().map(|h| h.at),
                 DueTask::Clean => record.open_dirt.as_ref().map(|d| d.at),
-                DueTask::CheckTool => None,
+                DueTask::CheckTool | DueTask::CheckKit => None,
             };
             due.push(Due { task, text: finding.text.clone(), pressure: base + in_use, since });
         }
@@ -123,6 +126,73 @@ pub fn due_of_tool(record: &ToolRecord, at: Moment, policy: &Policy) -> Option<D
             Some(*when),
         ),
         Some(_) => None,
+    }
+}
+
+/// How a kit stands: by its last check, not by what happened since.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum KitStanding {
+    /// The last check missed a piece, or found one in another's place.
+    NotWhole,
+    /// Nobody has looked through it yet.
+    NotChecked,
+    /// The last check is older than the policy allows.
+    Due,
+    /// Every piece was in its place at the last check.
+    Whole,
+    /// Nobody said what belongs into it.
+    NoPieces,
+}
+
+impl KitStanding {
+    /// The word used everywhere.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::NotWhole => "not-whole",
+            Self::NotChecked => "not-checked",
+            Self::Due => "due",
+            Self::Whole => "whole",
+            Self::NoPieces => "no-pieces",
+        }
+    }
+}
+
+/// How a kit stands at a moment.
+#[must_use]
+pub fn kit_standing(record: &KitRecord, at: Moment, policy: &Policy) -> KitStanding {
+    match &record.last_check {
+        _ if record.pieces.is_empty() => KitStanding::NoPieces,
+        None => KitStanding::NotChecked,
+        Some(_) if !record.not_in_place().is_empty() => KitStanding::NotWhole,
+        Some(check) if at.days_since(check.at) > policy.kit_check_every_days => KitStanding::Due,
+        Some(_) => KitStanding::Whole,
+    }
+}
+
+/// What is due for a kit.
+#[must_use]
+pub fn due_of_kit(tag: &str, record: &KitRecord, at: Moment, policy: &Policy) -> Option<Due> {
+    let due = |text: String, pressure: f64| {
+        let since = record.last_check.as_ref().map(|check| check.at);
+        Some(Due { task: DueTask::CheckKit, text, pressure, since })
+    };
+    match kit_standing(record, at, policy) {
+        KitStanding::NotWhole => {
+            let missed = record.not_in_place().len();
+            let pieces = if missed == 1 { "1 piece".to_owned() } else { format!("{missed} pieces") };
+            due(format!("{tag} was not whole when it was looked through: {pieces} not in place."), 550.0)
+        }
+        KitStanding::NotChecked => due(format!("{tag} was never looked through."), 250.0),
+        KitStanding::Due => {
+            let days = record.last_check.as_ref().map_or(0.0, |check| at.days_since(check.at));
+            let allowed = policy.kit_check_every_days;
+            due(
+                format!("{tag} was looked through {days:.0} days ago; the policy allows {allowed:.0}."),
+                250.0,
+            )
+        }
+        KitStanding::Whole | KitStanding::NoPieces => None,
     }
 }
 

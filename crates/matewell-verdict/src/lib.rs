@@ -20,7 +20,9 @@ pub use answer::{
 };
 pub use book::{Book, GaugeLine, Policy};
 pub use check::{MateQuestion, Partner, Tool, mate_check};
-pub use due::{Due, DueTask, ToolStanding, due_of_end, due_of_tool, tool_standing};
+pub use due::{
+    Due, DueTask, KitStanding, ToolStanding, due_of_end, due_of_kit, due_of_tool, kit_standing, tool_standing,
+};
 pub use gauging::{GaugingJudged, coarse_method, decide, evaluate_gauging, judge_gauging};
 pub use pin::pin_knowledge;
 pub use session::{order_of_work, session_findings, tool_in_date};

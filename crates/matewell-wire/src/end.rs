@@ -151,7 +151,11 @@ pub struct DueJson {
 pub struct DueListJson {
     /// The moment asked about.
     pub at: String,
-    /// The list.
+    /// The place asked about; none for all of the lab.
+    pub location: Option<String>,
+    /// Usual places of items that something is due on, in order.
+    pub locations: Vec<String>,
+    /// The list; ranks are those of the whole lab.
     pub due: Vec<DueJson>,
 }
 

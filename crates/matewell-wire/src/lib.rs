@@ -6,11 +6,14 @@
 
 mod case;
 mod check;
+mod clean;
 mod common;
+mod dossier;
 mod drift;
 mod end;
 mod gauging;
 mod interfaces;
+mod kit;
 mod line;
 mod line_asked;
 mod look;
@@ -31,7 +34,9 @@ pub use case::{
     CaseToolStartJson, CaseTouchedJson, CaseWrittenJson,
 };
 pub use check::{CautionJson, JointGapJson, MateCheckJson, TorqueAdviceJson, WrenchJson};
+pub use clean::CleanGuideJson;
 pub use common::{EndNameJson, FindingJson, Names, NumberJson, OriginJson, PinJson};
+pub use dossier::{CaseDossierJson, DossierGaugingJson, DossierResultJson, EndDossierJson, LogHeadJson};
 pub use drift::{DriftBandJson, DriftForecastJson, DriftJson, DriftPhaseJson, DriftPointJson};
 pub use end::{
     DueJson, DueListJson, EndJson, EndListJson, EndRowJson, EndStandingJson, EventJson, FollowUpJson,
@@ -42,6 +47,10 @@ pub use gauging::{
     PinPointJson, PositionAsked, PositionJson,
 };
 pub use interfaces::{InterfaceJson, InterfaceListJson};
+pub use kit::{
+    KitJson, KitListJson, KitPieceJson, KitRowJson, LaidJson, PieceAsked, ReservationJson, StorageJson,
+    WaitJson,
+};
 pub use line::{
     ChainJson, ConvertJson, CostJson, CutoffJson, GapJson, ImpedanceJson, LineAnswerJson, LineFindingJson,
     LossJson, MismatchJson, OffCentreJson, ReflectionJson, ShiftJson, StepJson, SweepJson, UsableJson,

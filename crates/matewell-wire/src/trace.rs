@@ -1,6 +1,6 @@
 //! Traces as JSON: what an end touched, what could have made it bad.
 
-use crate::{EndNameJson, OriginJson};
+use crate::{EndNameJson, OriginJson, WaitJson};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -125,7 +125,7 @@ pub struct ExposedJson {
     pub order_unknown: bool,
     /// Probability under the model.
     pub probability: ProbabilityJson,
-    /// Standing at the moment asked; null for gauges and beyond the short list.
+    /// Standing at the moment asked; null for gauges.
     pub standing: Option<String>,
     /// Tag of its item.
     pub item_tag: String,
@@ -133,10 +133,12 @@ pub struct ExposedJson {
     pub item_kind: String,
     /// Usual place of its item.
     pub location: Option<String>,
-    /// What its item would cost anew; null: not on record or beyond the short list.
+    /// What its item would cost anew; null: not on record.
     pub cost: Option<CostOfItemJson>,
     /// What it is mated with now, and therefore holds up.
     pub mated_with: Option<EndNameJson>,
+    /// What waits for it: the end it is mated with, planned work, a kit.
+    pub waiting: Vec<WaitJson>,
 }
 
 /// An end a result went through while it was exposed.

@@ -91,11 +91,7 @@ pub(crate) enum Command {
         tag: String,
     },
     /// List ends. Example: matewell ends CB-0
-    Ends {
-        /// Part of a label
-        #[arg(default_value = "")]
-        filter: String,
-    },
+    Ends(crate::papers::Ends),
     /// Log a look. Example: matewell inspect CB-014A --outcome damaged --seen bent-finger
     Inspect {
         /// Label of the end
@@ -185,8 +181,15 @@ pub(crate) enum Command {
     /// What follows when an end was found bad. Example: matewell case open CB-009A --because "pin protrudes"
     #[command(subcommand)]
     Case(crate::case::CaseCommand),
-    /// What is due, most pressing first. Example: matewell due
-    Due,
+    /// What is due, most pressing first. Example: matewell due --location "bench 2"
+    Due(crate::papers::Due),
+    /// How an end is cleaned, and what to mind. Example: matewell clean-guide CB-014A
+    CleanGuide {
+        /// Label of the end
+        tag: String,
+    },
+    /// Everything about an end or a case, for paper. Example: matewell dossier CB-014A
+    Dossier(crate::papers::Dossier),
     /// Write down one item. Example: matewell register CB-050 --kind cable --end CB-050A,sma,pin --end CB-050B,sma,pin
     Register(Box<crate::register::Written>),
     /// Set the registration of an item right. Example: matewell amend CB-050 CB-050 --kind cable --end CB-050A,3.5mm,pin --end CB-050B,3.5mm,pin --because "read the marking"
@@ -195,6 +198,17 @@ pub(crate) enum Command {
     Item {
         /// Label of the item or one of its ends
         tag: String,
+    },
+    /// Kits: what belongs into one, and what was found. Example: matewell kit check KIT-01 --all-in-place --found CS-004=missing
+    #[command(subcommand)]
+    Kit(crate::kits::KitCommand),
+    /// An item or a kit is wanted for planned work. Example: matewell reserve KIT-01 --work "receiver 12" --from 2026-12-01 --until 2026-12-03
+    Reserve(crate::kits::Reserve),
+    /// Where things were put away last. Example: matewell storage "drawer 3"
+    Storage {
+        /// Part of a label or of a place
+        #[arg(default_value = "")]
+        filter: String,
     },
     /// Cases and sweeps of an end. Example: matewell kept CB-014A
     Kept {

@@ -7,6 +7,8 @@ mod case;
 mod cli;
 mod gauging;
 mod house;
+mod kits;
+mod papers;
 mod physics;
 mod register;
 mod run;

@@ -12,7 +12,7 @@ use std::io::{self, Write};
 pub(crate) struct Written {
     /// Label of the item
     tag: String,
-    /// cable, adapter, attenuator, calibration-standard, instrument, device-under-test, gauge, gauge-master, torque-wrench or other
+    /// cable, adapter, attenuator, calibration-standard, instrument, device-under-test, gauge, gauge-master, torque-wrench, kit or other
     #[arg(long)]
     kind: String,
     /// An end, as label,interface,half and then any of grade, body, slots, static, power, bias; may be given several times

@@ -4,7 +4,7 @@ use crate::{
     DONE, NOT_UNDERSTOOD, answer_code, case,
     cli::{Cli, Command, Reason, Release, ToolCommand, When},
     gauging::Gauge,
-    house, physics, register, serve, show, show_gauging, study, sweeps, trace,
+    house, kits, papers, physics, register, serve, show, show_gauging, study, sweeps, trace,
 };
 use anyhow::Context;
 use matewell_app::{AppError, ImportOrder, MateOrder, Said, Workshop, WrittenJson};
@@ -161,18 +161,12 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
             s.print(&end, show::end)?;
             Ok(0)
         }
-        Command::Ends { filter } => {
-            let list = s.shop.ends(&filter, 0, 1000)?;
-            s.print(&list, show::ends)?;
-            Ok(0)
-        }
+        Command::Ends(asked) => papers::ends(&s, &asked),
         Command::Trace(args) => trace::trace(&s.shop, s.json, *args, s.at),
         Command::Case(order) => case::case(&mut s, order, now),
-        Command::Due => {
-            let list = s.shop.due(s.at)?;
-            s.print(&list, show::due)?;
-            Ok(0)
-        }
+        Command::Due(asked) => papers::due(&s, &asked),
+        Command::CleanGuide { tag } => papers::clean_guide(&s, &tag),
+        Command::Dossier(asked) => papers::dossier(&s, &asked),
         Command::Inspect { tag, outcome, seen, magnification, mark, photo, when } => {
             let said = s.said(&when)?;
             let asked = LookAsked {
@@ -240,6 +234,9 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
         Command::Amend(order) => register::amend(&mut s, &order, now),
         Command::Item { tag } => register::item(&s, &tag),
         Command::Kept { tag } => register::kept(&s, &tag),
+        Command::Kit(command) => kits::run(&mut s, &command, now),
+        Command::Reserve(order) => kits::reserve(&mut s, &order, now),
+        Command::Storage { filter } => kits::storage(&s, &filter),
         Command::Policy => register::policy(&s),
         Command::Import(order) => import(&mut s, *order, now),
         Command::Export { files: Some(folder), .. } => {

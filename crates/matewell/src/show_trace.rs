@@ -64,6 +64,7 @@ pub(crate) fn forward(out: &mut impl Write, trace: &TraceJson) -> io::Result<()>
         "hops",
         "chance",
         "standing",
+        "waits for it",
         "by way of",
     ]);
     for x in &trace.exposed {
@@ -80,6 +81,7 @@ pub(crate) fn forward(out: &mut impl Write, trace: &TraceJson) -> io::Result<()>
             x.hops.to_string(),
             format!("{low:.0} to {high:.0} %"),
             x.standing.clone().unwrap_or_default().replace('-', " "),
+            x.waiting.iter().map(|w| w.text.as_str()).collect::<Vec<_>>().join("; "),
             path(&x.via),
         ]);
     }

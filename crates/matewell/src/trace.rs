@@ -39,9 +39,6 @@ pub(crate) struct TraceArgs {
     /// Looking back: nothing before this counts
     #[arg(long)]
     not_before: Option<String>,
-    /// Ends that get a standing and a cost, in order of arrival
-    #[arg(long)]
-    short_list: Option<usize>,
 }
 
 fn print<T: Serialize>(
@@ -72,7 +69,6 @@ pub(crate) fn trace(shop: &Workshop, json: bool, args: TraceArgs, at: Moment) ->
         kind: args.kind,
         contact_passes: args.contact_passes,
         not_before: moment("not_before", args.not_before.as_deref())?,
-        short_list: args.short_list,
         what_if: args.what_if.iter().map(|text| Supposed::read(text)).collect::<Result<_, _>>()?,
         tags: args.tags,
     };

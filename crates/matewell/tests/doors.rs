@@ -28,7 +28,7 @@ fn command_line_and_http_give_the_same_bytes() {
         ("/api/v1/trace?ends=CB-009A", vec!["trace", "CB-009A"]),
         (
             "/api/v1/trace?ends=CB-009A,DU-008A&since=2026-10-30&until=2026-11-20&kind=particles&contact_passes=0.2\
-             &what_if=verified%20CS-002A%202026-11-03T00:00:00Z;waived%20IN-003P1&short_list=3",
+             &what_if=verified%20CS-002A%202026-11-03T00:00:00Z;waived%20IN-003P1",
             vec![
                 "trace",
                 "CB-009A",
@@ -45,8 +45,6 @@ fn command_line_and_http_give_the_same_bytes() {
                 "verified CS-002A 2026-11-03T00:00:00Z",
                 "--what-if",
                 "waived IN-003P1",
-                "--short-list",
-                "3",
             ],
         ),
         ("/api/v1/trace/back?ends=DU-008A", vec!["trace", "DU-008A", "--back"]),

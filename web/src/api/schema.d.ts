@@ -82,6 +82,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/cases/{case}/dossier": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Everything about a case, for paper. */
+        get: operations["get_cases_case_dossier"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/cases/{case}/ends": {
         parameters: {
             query?: never;
@@ -227,6 +244,40 @@ export interface paths {
         };
         /** An end with its standing, reasons and history. */
         get: operations["get_ends_tag"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/ends/{tag}/clean-guide": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The steps and cautions of a cleaning of an end. */
+        get: operations["get_ends_tag_clean_guide"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/ends/{tag}/dossier": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Everything about an end, for paper. */
+        get: operations["get_ends_tag_dossier"];
         put?: never;
         post?: never;
         delete?: never;
@@ -2016,6 +2067,16 @@ export interface components {
             /** @description Until when, for `waived`. */
             until?: string | null;
         };
+        /** @description Everything about a case, for paper. */
+        CaseDossierJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description The case with its work list, results, record and steps. */
+            case: components["schemas"]["CaseJson"];
+            log?: components["schemas"]["LogHeadJson"] | null;
+            /** @description Revision of the data sheets it was judged by. */
+            sheets: string;
+        };
         /** @description One line of the work list. Exposed is not damaged. */
         CaseEndJson: {
             /** @description Mates while held by this case. */
@@ -2426,6 +2487,29 @@ export interface components {
             /** @description How, in the lab's words. */
             method?: string | null;
         };
+        /** @description How an end is cleaned: steps and cautions from the data sheets. */
+        CleanGuideJson: {
+            /** @description Why they are taken. */
+            because: string;
+            /**
+             * @description Cautions, before anything is done. Those about what is behind an end are
+             *     there only when its registration says that it applies.
+             */
+            cautions: components["schemas"]["LookCautionJson"][];
+            /** @description When it was cleaned last, RFC 3339. */
+            cleaned_at?: string | null;
+            /** @description The end. */
+            end: components["schemas"]["EndNameJson"];
+            /** @description Sheet key of its interface. */
+            interface: string;
+            /** @description The order of work this is a part of. */
+            order: string[];
+            origin?: components["schemas"]["OriginJson"] | null;
+            /** @description `pin`, `socket` or `neutral`. */
+            sex: string;
+            /** @description The steps, in order. */
+            steps: string[];
+        };
         /** @description A reason. */
         CloseCaseBody: components["schemas"]["SaidBody"] & {
             /** @description Why work may go on, and what keeps it from happening again. */
@@ -2683,6 +2767,38 @@ export interface components {
              */
             u_te11_cutoff_hz: number;
         };
+        /** @description A gauging with its readings as they were read. */
+        DossierGaugingJson: {
+            /** @description Label of the gauge master. */
+            master?: string | null;
+            /** @description Who gauged. */
+            person: string;
+            /** @description What it says about the pin. */
+            point: components["schemas"]["PinPointJson"];
+            /** @description The readings. */
+            readings: components["schemas"]["PositionJson"][];
+            /** @description The zero after. */
+            zero_after: components["schemas"]["PositionJson"][];
+            /** @description The zero before. */
+            zero_before: components["schemas"]["PositionJson"][];
+        };
+        /** @description A result measured through an end. */
+        DossierResultJson: {
+            /** @description When it was made. */
+            at: string;
+            /** @description Labels of the ends it went through, in order. */
+            chain: string[];
+            /** @description Device it is about. */
+            device?: string | null;
+            /** @description The fact that noted it. */
+            fact: string;
+            /** @description Who made it. */
+            person: string;
+            /** @description SHA-256 of its bytes, if known. */
+            sha256?: string | null;
+            /** @description Where the result is. */
+            uri: string;
+        };
         /**
          * @description The fitted line with its band at some mates. Positions are signed here for
          *     drawing: above zero is recessed, below zero protruding.
@@ -2862,8 +2978,12 @@ export interface components {
         DueListJson: {
             /** @description The moment asked about. */
             at: string;
-            /** @description The list. */
+            /** @description The list; ranks are those of the whole lab. */
             due: components["schemas"]["DueJson"][];
+            /** @description The place asked about; none for all of the lab. */
+            location?: string | null;
+            /** @description Usual places of items that something is due on, in order. */
+            locations: string[];
         };
         /** @description An ellipse of two quantities. */
         EllipseJson: {
@@ -2976,6 +3096,24 @@ export interface components {
             evidence?: string | null;
             /** @description Until when, for `waived`, RFC 3339; for the time of the lab's policy when left out. */
             until?: string | null;
+        };
+        /** @description Everything about an end, for paper. */
+        EndDossierJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description The end with its standing, its reasons and every fact. */
+            end: components["schemas"]["EndJson"];
+            /** @description Its gaugings, oldest first. */
+            gaugings: components["schemas"]["DossierGaugingJson"][];
+            /** @description Its item as registered. */
+            item: components["schemas"]["ItemAsked"];
+            /** @description Its cases, sweeps and looks. */
+            kept: components["schemas"]["EndKeptJson"];
+            log?: components["schemas"]["LogHeadJson"] | null;
+            /** @description Results measured through it, latest first. */
+            results: components["schemas"]["DossierResultJson"][];
+            /** @description Revision of the data sheets it was judged by. */
+            sheets: string;
         };
         /** @description Everything about one end. */
         EndJson: {
@@ -4740,6 +4878,19 @@ export interface components {
             text: string;
             /** @description `note`, or `forbids` when the number is no prediction. */
             weight: string;
+        };
+        /**
+         * @description The last fact of a log: beside a paper it shows later that nothing was
+         *     changed or cut off before it.
+         */
+        LogHeadJson: {
+            /** @description Its hash in the chain, SHA-256 in hexadecimal. */
+            hash: string;
+            /**
+             * Format: int64
+             * @description Its number in this log, from 1.
+             */
+            number: number;
         };
         /** @description A caution before the work. */
         LookCautionJson: {
@@ -7500,6 +7651,39 @@ export interface operations {
             };
         };
     };
+    get_cases_case_dossier: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Id or name of the case */
+                case: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseDossierJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     post_cases_case_ends: {
         parameters: {
             query?: never;
@@ -7784,6 +7968,8 @@ export interface operations {
     get_due: {
         parameters: {
             query?: {
+                /** @description Only what is due on items whose usual place this is; the whole lab when left out. */
+                location?: string;
                 /** @description Answer as of this time, RFC 3339; now when left out. */
                 as_of?: string;
             };
@@ -7801,6 +7987,14 @@ export interface operations {
                     "application/json": components["schemas"]["DueListJson"];
                 };
             };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
         };
     };
     get_ends: {
@@ -7808,7 +8002,9 @@ export interface operations {
             query?: {
                 /** @description Part of the tag of an end or item. */
                 filter?: string;
-                /** @description Rows to skip. */
+                /** @description Id of an end: only what comes after it. */
+                after?: string;
+                /** @description Rows to skip, from the start or from `after`. */
                 offset?: number;
                 /** @description Rows to give, at most 1000. */
                 limit?: number;
@@ -7825,6 +8021,14 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["EndListJson"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
         };
@@ -7861,6 +8065,72 @@ export interface operations {
                 };
             };
             409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_ends_tag_clean_guide: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the end */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CleanGuideJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_ends_tag_dossier: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the end */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["EndDossierJson"];
+                };
+            };
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };

@@ -1,11 +1,12 @@
-// What this bench remembers between scans: who works here, with which wrench, at which frequency.
+// What this bench remembers between scans: who works here, with which wrench and gauge, at which frequency.
 
-const KEPT = ["person", "wrench", "frequency"] as const;
+const KEPT = ["person", "wrench", "gauge", "frequency"] as const;
 type Name = (typeof KEPT)[number];
 
 class Bench {
   person = $state(kept("person"));
   wrench = $state(kept("wrench"));
+  gauge = $state(kept("gauge"));
   frequency = $state(kept("frequency"));
 
   keep(name: Name, value: string): void {

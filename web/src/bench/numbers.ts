@@ -40,8 +40,9 @@ function unitOf(text: string): Unit | null {
 }
 
 /** Reads what was typed for a gauge. A sign becomes a word only when somebody
- * said what this gauge's sign means. `decimal` is the person's decimal sign. */
-export function readTyped(raw: string, typing: Typing, decimal: "." | ","): Typed {
+ * said what this gauge's sign means. `decimal` is the person's decimal sign,
+ * `ownUnit` the unit this person chose for lengths, if any: a gauge's comes first. */
+export function readTyped(raw: string, typing: Typing, decimal: "." | ",", ownUnit: Unit | "" = ""): Typed {
   const found = READING.exec(raw.trim());
   if (!found) return { kind: "other" };
   const [, sign = "", number = "", written = ""] = found;
@@ -50,21 +51,21 @@ export function readTyped(raw: string, typing: Typing, decimal: "." | ","): Type
   if (own !== null && typing.unit !== "" && own !== typing.unit) {
     return { kind: "unit", found: own, why: `This gauge types in ${typing.unit}, found ${own}. Which is right?` };
   }
-  const unit = own ?? typing.unit;
+  const unit = own ?? (typing.unit || ownUnit);
   const isMinus = sign !== "" && sign !== "+";
   // An unexplained sign stays where it is: the server asks whose it is.
   const word: Word | null = typing.minus === "" ? null : isMinus ? typing.minus : typing.minus === "recessed" ? "protruding" : "recessed";
   const kept = isMinus && word === null ? "-" : "";
   const isZero = /^0*[.,]?0*$/.test(number);
   const reading = (digits: string) => ({ distance: `${kept}${digits}${unit}`, word: isZero ? null : word });
-  if (!number.includes(",")) return { kind: "reading", ...reading(number) };
+  const other = decimal === "," ? "." : ",";
   const asDecimal = number.replace(",", ".");
   // 1,250 can be read both ways; 0,250 and 12,5 cannot.
-  if (decimal !== "," && /^[1-9]\d{0,2},\d{3}$/.test(number)) {
+  if (number.includes(other) && /^[1-9]\d{0,2}[.,]\d{3}$/.test(number)) {
     return {
       kind: "ask",
-      choices: [reading(asDecimal), reading(number.replace(",", ""))],
-      why: `${number}: is the comma a decimal sign?`,
+      choices: [reading(asDecimal), reading(number.replace(other, ""))],
+      why: `${number}: is the ${other === "," ? "comma" : "point"} a decimal sign?`,
     };
   }
   return { kind: "reading", ...reading(asDecimal) };

@@ -21,6 +21,8 @@ export class Scans {
   check = $state<MateCheck | null>(null);
   /** Said about the last scan. */
   problem = $state<Problem | null>(null);
+  /** A tool that was scanned: now it is in hand. */
+  tool = $state<string | null>(null);
   /** Said about the question: frequency or wrench. */
   asking = $state<Problem | null>(null);
   busy = $state(false);
@@ -30,22 +32,26 @@ export class Scans {
 
   startOver(): void {
     this.#turn += 1;
-    this.first = this.second = this.check = this.problem = this.asking = null;
+    this.first = this.second = this.check = this.problem = this.asking = this.tool = null;
     this.busy = this.unjudged = false;
   }
 
   /** Takes a label. The third scan starts a new pair. */
   async take(label: string): Promise<void> {
-    if (this.second) this.startOver();
     const turn = (this.#turn += 1);
     this.busy = true;
-    this.problem = null;
+    this.problem = this.tool = null;
     const read = await look(label);
+    const tool = "code" in read && read.status === 404 ? await toolInHand(label) : null;
     if (turn !== this.#turn) return;
     this.busy = false;
-    if ("code" in read) {
+    if (tool !== null) {
+      this.tool = tool;
+      if (this.second) await this.judge();
+    } else if ("code" in read) {
       this.problem = read;
-    } else if (this.first === null) {
+    } else if (this.first === null || this.second !== null) {
+      this.startOver();
       this.first = read;
     } else {
       this.second = read;
@@ -96,6 +102,17 @@ async function again(on: OnBench | null): Promise<OnBench | null> {
   if (on === null) return null;
   const read = await look(on.tag);
   return "code" in read ? on : read;
+}
+
+/** A wrench or a gauge by its label goes into the bench's context. Gives what
+ * to say about it; nothing when the label names no such tool. */
+async function toolInHand(label: string): Promise<string | null> {
+  const answer = await ask(api.GET("/api/v1/tools/{tag}", { params: { path: { tag: label } } }));
+  if (!answer.ok) return null;
+  const { kind, tag, text } = answer.data.tool;
+  if (kind === "gauge-master") return `${tag} is a gauge master: scan it on the screen of a gauging.`;
+  bench.keep(kind === "torque-wrench" ? "wrench" : "gauge", tag);
+  return `${kind === "torque-wrench" ? "Wrench" : "Gauge"} in hand: ${tag}. ${text}`;
 }
 
 /** What a label names: asked of the server; from what this browser saw last when it is silent. */

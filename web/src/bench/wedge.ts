@@ -35,20 +35,51 @@ export function isDouble(text: string, now: number, last: { text: string; at: nu
 export interface Pending {
   text: string;
   at: number;
+  /** When each of its keys came. */
+  times: number[];
+  /** When the last run of keys was ended by its Enter or Tab. */
+  endedAt: number;
 }
 
-/** Keys that arrive where no field has focus, on screens without a scan field.
- * Gives the text when Enter ends a run of keys; a pause drops what came before. */
-export function gather(pending: Pending, key: string, now: number): { pending: Pending; label: string | null } {
-  const text = now - pending.at > 600 ? "" : pending.text;
-  if (key === "Enter") return { pending: { text: "", at: now }, label: text.length >= 3 ? text : null };
-  if ([...key].length !== 1 || text.length >= LABEL_LIMIT) return { pending: { text, at: text ? now : 0 }, label: null };
-  return { pending: { text: text + key, at: now }, label: null };
+export const NOTHING_PENDING: Pending = { text: "", at: 0, times: [], endedAt: -Infinity };
+
+/** Longest pause within a run of keys. */
+const PAUSE_MS = 600;
+/** A scanner that ends with two Enters meant one. */
+const SECOND_ENTER_MS = 150;
+
+export interface Gathered {
+  pending: Pending;
+  /** What was typed, when Enter or a scanner's Tab ended it. */
+  text: string | null;
+  /** The key must press nothing: it belongs to a run of keys. */
+  swallow: boolean;
+}
+
+/** Keys that arrive where no field has focus. A run of keys ends with Enter, or
+ * with Tab when it came as fast as a machine types; a pause drops what came
+ * before. Space, Enter and Tab of a run press nothing and leave nothing; a run
+ * does not begin with a space: that one is a person's. */
+export function gather(pending: Pending, key: string, now: number): Gathered {
+  const before: Pending = now - pending.at > PAUSE_MS ? { ...pending, text: "", times: [] } : pending;
+  if (key === "Enter" || key === "Tab") {
+    if (before.text === "") return { pending: before, text: null, swallow: key === "Enter" && now - before.endedAt < SECOND_ENTER_MS };
+    if (key === "Tab" && !isBurst(before.times)) return { pending: NOTHING_PENDING, text: null, swallow: false };
+    return { pending: { ...NOTHING_PENDING, endedAt: now }, text: before.text, swallow: true };
+  }
+  if ([...key].length !== 1 || (key === " " && before.text === "")) return { pending: before, text: null, swallow: false };
+  const text = before.text.length >= LABEL_LIMIT ? before.text : before.text + key;
+  return { pending: { text, at: now, times: [...before.times, now].slice(-LABEL_LIMIT), endedAt: before.endedAt }, text: null, swallow: key === " " };
+}
+
+/** Whether a run of keys says something: three keys or a number. */
+export function saysSomething(text: string): boolean {
+  return [...text.trim()].length >= 3 || /\d/.test(text);
 }
 
 /** Whether keys belong to the element that has focus. */
 export function takesText(element: Element | null): boolean {
   if (!(element instanceof HTMLElement)) return false;
   if (element instanceof HTMLInputElement) return !["button", "checkbox", "radio", "submit", "reset", "range"].includes(element.type);
-  return element instanceof HTMLTextAreaElement || element instanceof HTMLSelectElement || element.isContentEditable;
+  return element instanceof HTMLTextAreaElement || element.isContentEditable;
 }

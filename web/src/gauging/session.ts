@@ -1,6 +1,7 @@
 // What a gauging session's form says, as the API takes it. Empty things are
 // left out; the server judges the rest.
 import type { Schemas } from "../api/client";
+import { lengthText } from "../quantities";
 
 export interface Reading {
   word: string;
@@ -35,6 +36,12 @@ export function emptyDraft(): SessionDraft {
     dielectric: [],
     sure: [],
   };
+}
+
+/** Whether nothing of the session itself was typed yet; the tools are no reading. */
+export function isEmpty(draft: SessionDraft): boolean {
+  const read = [...draft.zeroBefore, ...draft.readings, ...draft.zeroAfter, ...draft.dielectric];
+  return [draft.method, draft.temperature, draft.humidity, ...read.map((one) => one.distance)].every((text) => text.trim() === "");
 }
 
 const filled = (readings: Reading[]): Reading[] => readings.filter((reading) => reading.distance.trim() !== "");
@@ -73,5 +80,5 @@ export function drawnAt(word: string, distance: number): number {
 
 /** Where a position is, in words. */
 export function placeText(um: number, decimals = 1): string {
-  return `${Math.abs(um).toFixed(decimals)}\u202fµm ${um > 0 ? "protruding" : "recessed"}`;
+  return `${lengthText(Math.abs(um), decimals)} ${um > 0 ? "protruding" : "recessed"}`;
 }

@@ -5,8 +5,9 @@ use super::{
     reach::{Reach, Reached},
     show::decision_of_end,
 };
-use crate::{AppError, Workshop, sentence};
+use crate::{AppError, Workshop, judge::ReadOnce, kits::Waits, sentence};
 use matewell_lab::{CaseEnd, Cost, EndState, Grade, ItemKind, Moment, Subject};
+use matewell_sheets::PolicySheet;
 use matewell_wire::{CaseAlarmJson, CaseEndJson, CaseEvidenceJson, EndNameJson, moment_text};
 
 /// What the rank of a line follows from.
@@ -22,6 +23,18 @@ impl Urgency {
         if by > 0.0 {
             self.factor += by;
             self.because.push(because.into());
+        }
+    }
+
+    /// Planned work that is far off is told and ranks nothing.
+    fn add_waits(&mut self, waits: Vec<Waits>, policy: &PolicySheet) {
+        for wait in waits {
+            match wait.json.what.as_str() {
+                "mated" => self.add(policy.urgency_mated.value, wait.json.text),
+                "kit" => self.add(policy.urgency_kit.value, wait.json.text),
+                _ if wait.is_soon => self.add(policy.urgency_reserved.value, wait.json.text),
+                _ => self.because.push(wait.json.text),
+            }
         }
     }
 }
@@ -41,8 +54,9 @@ impl Workshop {
         at: Moment,
     ) -> Result<Vec<CaseEndJson>, AppError> {
         let mut lines = Vec::with_capacity(loaded.record.ends.len());
+        let once = ReadOnce::default();
         for end in &loaded.record.ends {
-            lines.push((group(end), self.line(loaded, reach, end, at)?));
+            lines.push((group(end), self.line(loaded, reach, end, &once, at)?));
         }
         lines.sort_by(|(x_group, x), (y_group, y)| {
             x_group
@@ -65,6 +79,7 @@ impl Workshop {
         loaded: &LoadedCase,
         reach: Option<&Reach>,
         end: &CaseEnd,
+        once: &ReadOnce,
         at: Moment,
     ) -> Result<CaseEndJson, AppError> {
         let now = reach.and_then(|r| r.of(end.on));
@@ -109,7 +124,7 @@ impl Workshop {
             decision: end.decided.as_ref().map(decision_of_end),
             tag,
         };
-        let cost = self.about(end.on, &mut line, &mut urgency, at)?;
+        let cost = self.about(end.on, &mut line, &mut urgency, once, at)?;
         let policy = self.sheets.policy();
         let results = loaded.record.results.iter().filter(|r| {
             let through = reach.and_then(|known| known.results.iter().find(|d| d.result == r.result));
@@ -152,26 +167,28 @@ impl Workshop {
         on: Subject,
         line: &mut CaseEndJson,
         urgency: &mut Urgency,
+        once: &ReadOnce,
         at: Moment,
     ) -> Result<Option<Cost>, AppError> {
         let policy = self.sheets.policy();
         let item = match on {
             Subject::End(end) => {
-                let end = self.load(end, at)?;
+                let end = self.load_to_judge(end, once, at)?;
                 line.standing = Some(self.judge(&end)?.standing.word().to_owned());
+                urgency.add_waits(self.waits_for(&end, once, at)?, policy);
                 let record = end.record;
                 urgency.is_damaged = !record.open_damage.is_empty();
-                if let Some((partner, _)) = record.mated_with {
-                    let partner = self.label(Subject::End(partner));
-                    urgency.add(policy.urgency_mated.value, format!("mated with {partner} now"));
-                }
                 if record.end.grade == Grade::Metrology {
                     urgency.add(policy.urgency_metrology.value, "metrology grade");
                 }
                 record.item
             }
             Subject::Item(item) => match self.store.registered(item)? {
-                Some(item) => item,
+                Some(item) => {
+                    let facts = self.store.facts_of_item_but_uses(item.id)?;
+                    urgency.add_waits(self.item_waits(&item, &facts, once, at)?, policy);
+                    item
+                }
                 None => return Ok(None),
             },
         };

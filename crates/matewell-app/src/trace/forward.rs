@@ -1,12 +1,12 @@
 //! A forward trace as the doors show it.
 
 use super::{
-    SHORT_LIST, TraceOrder, Traced, names,
+    TraceOrder, Traced, names,
     odds::odds,
     results, taint,
     what_if::{self, is_open},
 };
-use crate::{AppError, Workshop};
+use crate::{AppError, Workshop, judge::ReadOnce};
 use matewell_contact::{DAY, Exposure};
 use matewell_lab::Moment;
 use matewell_store::TouchedBy;
@@ -21,11 +21,11 @@ pub(crate) fn json(
     at: Moment,
 ) -> Result<TraceJson, AppError> {
     let (probabilities, model) = odds(shop, traced, order.contact_passes)?;
-    let short_list = order.short_list.unwrap_or(SHORT_LIST);
+    let once = ReadOnce::default();
     let labels = names::Labels::new(&traced.part, shop);
     let mut exposed = Vec::with_capacity(traced.exposed.len());
-    for ((exposure, probability), place) in traced.exposed.iter().zip(probabilities).zip(0..) {
-        let json = one(shop, traced, &labels, exposure, probability, at, place < short_list)?;
+    for (exposure, probability) in traced.exposed.iter().zip(probabilities) {
+        let json = one(shop, traced, &labels, exposure, probability, &once, at)?;
         exposed.extend(json.map(|json| (exposure.arrived_at, json)));
     }
     exposed.sort_by(|(x_at, x), (y_at, y)| {
@@ -68,8 +68,8 @@ fn one(
     labels: &names::Labels<'_>,
     exposure: &Exposure,
     probability: ProbabilityJson,
+    once: &ReadOnce,
     at: Moment,
-    in_full: bool,
 ) -> Result<Option<ExposedJson>, AppError> {
     let tags = shop.tags();
     let Some(of) = traced.name(exposure) else { return Ok(None) };
@@ -95,23 +95,27 @@ fn one(
         location: None,
         cost: None,
         mated_with: None,
+        waiting: Vec::new(),
     };
     match of {
         TouchedBy::End(end) => {
-            if in_full {
-                let loaded = shop.load(end, at)?;
-                json.standing = Some(shop.judge(&loaded)?.standing.word().to_owned());
-                let record = &loaded.record;
-                json.location.clone_from(&record.item.location);
-                json.cost = record.item.cost.as_ref().map(|cost| CostOfItemJson {
-                    hundredths: cost.hundredths,
-                    currency: cost.currency.clone(),
-                });
-                json.mated_with = record.mated_with.map(|(end, _)| EndNameJson::new(end, &tags));
-            }
+            let loaded = shop.load_to_judge(end, once, at)?;
+            json.standing = Some(shop.judge(&loaded)?.standing.word().to_owned());
+            let record = &loaded.record;
+            json.location.clone_from(&record.item.location);
+            json.cost = record
+                .item
+                .cost
+                .as_ref()
+                .map(|cost| CostOfItemJson { hundredths: cost.hundredths, currency: cost.currency.clone() });
+            json.mated_with = record.mated_with.map(|(end, _)| EndNameJson::new(end, &tags));
+            json.waiting = shop.waits_for(&loaded, once, at)?.into_iter().map(|w| w.json).collect();
         }
         TouchedBy::Gauge(item) => {
             if let Some(item) = shop.store.registered(item)? {
+                let facts = shop.store.facts_of_item_but_uses(item.id)?;
+                let waits = shop.item_waits(&item, &facts, once, at)?;
+                json.waiting = waits.into_iter().map(|w| w.json).collect();
                 json.location = item.location;
                 json.cost = item
                     .cost

@@ -34,10 +34,6 @@ use matewell_store::TouchedBy;
 use matewell_wire::{BackTraceJson, CommonTraceJson, ToolTraceJson, TraceJson};
 use window::{Known, Window};
 
-/// Most ends that get a standing and a cost in one answer; the rest of a long
-/// list is for a work list, not for one screen.
-const SHORT_LIST: usize = 200;
-
 /// What to trace.
 #[derive(Debug, Clone, Default)]
 pub struct TraceOrder {
@@ -54,8 +50,6 @@ pub struct TraceOrder {
     pub contact_passes: Option<f64>,
     /// Nothing before this counts when looking back.
     pub not_before: Option<Moment>,
-    /// Ends that get a standing and a cost, in order of arrival.
-    pub short_list: Option<usize>,
     /// What to suppose otherwise.
     pub what_if: Vec<Supposed>,
 }

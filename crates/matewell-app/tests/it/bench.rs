@@ -38,7 +38,7 @@ fn a_refused_mate_is_a_fact_and_no_mate_is_logged() {
     let kinds: Vec<&str> = end.history.iter().map(|e| e.kind.as_str()).collect();
     assert_eq!(kinds, ["refused", "registered"]);
     assert_eq!(end.contacts, 0);
-    assert!(shop.due(NOW).unwrap().due.iter().any(|d| d.task == "follow-up"));
+    assert!(shop.due(None, NOW).unwrap().due.iter().any(|d| d.task == "follow-up"));
 }
 
 #[test]
@@ -53,7 +53,7 @@ fn an_override_needs_a_reason_and_opens_a_follow_up() {
     assert_eq!(end.contacts, 1);
     assert_eq!(end.mated_with.unwrap().tag, "IN-1P2");
     assert!(end.history[0].text.contains("under an override"), "{}", end.history[0].text);
-    let due = shop.due(NOW).unwrap().due;
+    let due = shop.due(None, NOW).unwrap().due;
     assert!(due.iter().any(|d| d.task == "follow-up" && d.text.contains("override")));
 }
 

@@ -103,7 +103,7 @@ fn a_proud_pin_opens_a_case_that_holds_what_is_exposed_and_ranks_it() {
         assert_eq!(shop.case(text, NOW).unwrap(), case, "{text}");
     }
     assert!(matches!(shop.case("nothing", NOW), Err(AppError::UnknownTag { .. })));
-    assert!(shop.due(NOW).unwrap().due.iter().any(|d| d.task == "case" && d.tag == case.case.name));
+    assert!(shop.due(None, NOW).unwrap().due.iter().any(|d| d.task == "case" && d.tag == case.case.name));
 }
 
 #[test]
@@ -185,7 +185,7 @@ fn from_the_finding_to_the_close_with_every_end_and_result_decided() {
 
     // The day after, the waivers have run out and are due, closed or not.
     let next_day = later(7).plus_days(1.01);
-    let due = shop.due(next_day).unwrap().due;
+    let due = shop.due(None, next_day).unwrap().due;
     assert!(due.iter().any(|d| d.task == "waiver-ran-out" && open.contains(&d.tag)));
     assert!(shop.case(name, next_day).unwrap().case.waivers_ran_out > 0);
     assert!(shop.verify().unwrap().whole);
@@ -237,7 +237,7 @@ fn a_held_end_mated_under_an_override_is_an_alarm_everywhere() {
     assert!(case.changes.also_reached.iter().any(|r| r.tag == good));
     assert!(case.missing.iter().any(|m| m.what == "mated-while-held" && m.about == port));
     // In the list of what is due: before anything else.
-    let due = shop.due(later(3)).unwrap().due;
+    let due = shop.due(None, later(3)).unwrap().due;
     assert_eq!((due[0].task.as_str(), due[0].tag.as_str()), ("mated-while-held", port.as_str()));
     // Confirmed: the partner is part of the case and held.
     let case = shop.add_to_case(name, &tags(&[&good]), true, "met the port", &said(), later(4)).unwrap().case;

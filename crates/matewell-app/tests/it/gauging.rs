@@ -451,8 +451,14 @@ fn tools_are_listed_with_what_is_not_in_order_first() {
     assert!(list.iter().any(|t| t.kind == "torque-wrench" && t.set_point_n_m == Some(0.9)));
     assert!(list.iter().any(|t| t.standing == "in-date"));
     // As in the list of what is due.
-    let due: Vec<String> =
-        shop.due(NOW).unwrap().due.into_iter().filter(|d| d.task == "check-tool").map(|d| d.tag).collect();
+    let due: Vec<String> = shop
+        .due(None, NOW)
+        .unwrap()
+        .due
+        .into_iter()
+        .filter(|d| d.task == "check-tool")
+        .map(|d| d.tag)
+        .collect();
     for tool in list.iter().filter(|t| t.kind != "gauge-master") {
         assert_eq!(due.contains(&tool.tag), tool.standing != "in-date", "{tool:?}");
     }

@@ -19,7 +19,7 @@ fn a_dry_run_writes_nothing_and_says_everything() {
     let report = shop.import(&dry, &said(), NOW).unwrap();
     assert!(report.ready && !report.written, "{}", report.text());
     assert_eq!(report.facts, 2);
-    assert_eq!(shop.ends("", 0, 10).unwrap().total, 0);
+    assert_eq!(shop.ends("", None, 0, 10).unwrap().total, 0);
 }
 
 #[test]
@@ -33,7 +33,7 @@ fn one_bad_row_stops_the_whole_file_and_every_problem_is_listed() {
     let errors: Vec<_> = report.problems.iter().filter(|p| p.severity == "error").collect();
     assert_eq!(errors.len(), 2, "{}", report.text());
     assert!(errors.iter().all(|p| p.row.is_some() && p.column.is_some()));
-    assert_eq!(shop.ends("", 0, 10).unwrap().total, 0);
+    assert_eq!(shop.ends("", None, 0, 10).unwrap().total, 0);
 }
 
 #[test]
@@ -62,7 +62,7 @@ fn a_saved_mapping_reads_the_next_file() {
     let mut next = order("next.csv", &REGISTER.replace("CB-1", "CB-2").replace("IN-1", "IN-2"));
     next.mapping = Some(first.mapping);
     assert!(shop.import(&next, &said(), NOW).unwrap().written);
-    assert_eq!(shop.ends("", 0, 10).unwrap().total, 8);
+    assert_eq!(shop.ends("", None, 0, 10).unwrap().total, 8);
 }
 
 /// Export, import into an empty lab, export again: the same tables.
@@ -119,7 +119,7 @@ fn the_workbook_reads_back() {
     };
     let report = again.import(&order, &said(), NOW).unwrap();
     assert!(report.written, "{}", report.text());
-    assert_eq!(again.ends("", 0, 1).unwrap().total, shop.ends("", 0, 1).unwrap().total);
+    assert_eq!(again.ends("", None, 0, 1).unwrap().total, shop.ends("", None, 0, 1).unwrap().total);
 }
 
 #[test]

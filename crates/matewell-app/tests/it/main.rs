@@ -6,6 +6,7 @@ mod cases;
 mod drift;
 mod gauging;
 mod import_export;
+mod kits;
 mod lab;
 mod ninety_days;
 mod studies;

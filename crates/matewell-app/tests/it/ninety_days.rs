@@ -101,7 +101,7 @@ fn a_wrench_found_off_is_not_offered() {
 #[test]
 fn the_due_list_puts_holds_first_and_names_them() {
     let (shop, cases) = (demo(), story().cases);
-    let due = shop.due(NOW).unwrap().due;
+    let due = shop.due(None, NOW).unwrap().due;
     assert_eq!(due[0].task, "decide-hold");
     assert!(due.iter().any(|d| d.tag == cases.held.tag && d.task == "decide-hold"));
     assert!(due.iter().any(|d| d.tag == cases.due_by_mates.tag && d.task == "gauge"));

@@ -213,7 +213,7 @@ fn labels_are_found_whatever_their_case() {
     assert_eq!(tags(" l01-0\n"), ["L01-0"]);
     assert_eq!(tags("l01"), ["L01-0", "L01-1"]);
     assert!(tags("l0").is_empty());
-    let page = store.list_ends("L0", 2, 3).unwrap();
+    let page = store.list_ends("L0", None, 2, 3).unwrap();
     assert_eq!(page.iter().map(|h| h.end_tag.as_str()).collect::<Vec<_>>(), ["L01-0", "L01-1", "L02-0"]);
     assert_eq!(store.count_ends("").unwrap(), 8);
     assert_eq!(store.count_ends("3.5MM").unwrap(), 8);
@@ -221,6 +221,38 @@ fn labels_are_found_whatever_their_case() {
     assert_eq!(store.list_items(None).unwrap().len(), 6);
     assert_eq!(store.item(item(3)).unwrap().map(|i| i.ends), Some(2));
     assert_eq!(store.end(end(3, 1)).unwrap().map(|e| e.item), Some(item(3)));
+}
+
+#[test]
+fn a_walk_from_page_to_page_is_the_whole_list_and_sorts_nothing() {
+    let mut store = filled();
+    let tags = |hits: &[matewell_store::EndHit]| hits.iter().map(|h| h.end_tag.clone()).collect::<Vec<_>>();
+    for filter in ["", "l0", "3.5MM", "L01"] {
+        let whole = store.list_ends(filter, None, 0, 1000).unwrap();
+        assert_eq!(whole.len(), usize::try_from(store.count_ends(filter).unwrap()).unwrap(), "{filter}");
+        assert!(!whole.is_empty(), "{filter}");
+        for size in 1..=3 {
+            let (mut walked, mut after) = (Vec::new(), None);
+            loop {
+                let page = store.list_ends(filter, after, 0, size).unwrap();
+                let Some(last) = page.last() else { break };
+                after = Some(last.end);
+                walked.extend(page);
+            }
+            assert_eq!(tags(&walked), tags(&whole), "{filter} by {size}");
+        }
+        let jumped = store.list_ends(filter, whole.first().map(|h| h.end), 1, 1).unwrap();
+        assert_eq!(tags(&jumped), tags(&whole.iter().skip(2).take(1).cloned().collect::<Vec<_>>()));
+    }
+    assert!(store.list_ends("", Some(EndId::from_bytes([0xEE; 16])), 0, 10).unwrap().is_empty());
+    // Struck meanwhile, the end still says where the walk was.
+    let at = store.list_ends("", None, 0, 2).unwrap()[1].end;
+    let rest = tags(&store.list_ends("", Some(at), 0, 100).unwrap());
+    let fewer = registration(0, ItemKind::Adapter, 1);
+    store
+        .append(&[corrected(20, 0, Correction::Body(Box::new(FactBody::Registered(Box::new(fewer)))))])
+        .unwrap();
+    assert_eq!(tags(&store.list_ends("", Some(at), 0, 100).unwrap()), rest);
 }
 
 #[test]

@@ -45,7 +45,7 @@ fn a_log_moves_with_its_chain_its_keys_and_its_mappings() {
         assert_eq!(copy.linked_facts(0, 100).unwrap(), store.linked_facts(0, 100).unwrap());
         assert_eq!(copy.mapping("stores").unwrap(), store.mapping("stores").unwrap());
         assert_eq!(copy.written_response("key-1").unwrap(), store.written_response("key-1").unwrap());
-        assert_eq!(copy.list_ends("", 0, 99).unwrap(), store.list_ends("", 0, 99).unwrap());
+        assert_eq!(copy.list_ends("", None, 0, 99).unwrap(), store.list_ends("", None, 0, 99).unwrap());
         assert_eq!(copy.integrity().unwrap(), Vec::<String>::new());
         // It goes on where the other ended.
         let mut next = held(40, end(1, 0));

@@ -31,7 +31,17 @@ const RELEASED: &[(&str, &str, &str)] = &[
         "b4ab9b95382631d1f723bed4a1e1bd920f67acc8c48eb430386ec926a4aac3d4",
     ),
     (
-        "0006_back_ups.sql",
+        "0005_other_marks.sql",
+        "e95aab97d4671443a47495449eec44a798442d10e16d0616f88c6777599109f6",
+        "74d8fcbfc5de8b8de18ed416711be1810fbba5a38e23fa2f58ed9d9f2417d02b",
+    ),
+    (
+        "0006_kit_kinds.sql",
+        "13f39a5a4522ba59677601c62dc8b6b06ab4301df5f55d2db8efe5716434667a",
+        "2558b918d5ed87b2372fedc84336d214ba34e6d0d8ef48793443391e8e82b7a5",
+    ),
+    (
+        "0007_back_ups.sql",
         "552a428189a436a1d2965a9413a7059fcaf83feea1acae0f8f003e946711468e",
         "6d414e02f228b277bc9eb53ea79a395123e45096b08b0d07c924a3637dff57f2",
     ),

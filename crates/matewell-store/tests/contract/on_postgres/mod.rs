@@ -16,5 +16,7 @@ mod marks;
 mod moved;
 #[path = "../replica.rs"]
 mod replica;
+#[path = "../story.rs"]
+mod story;
 #[path = "../tamper.rs"]
 mod tamper;

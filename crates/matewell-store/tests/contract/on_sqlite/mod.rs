@@ -12,5 +12,7 @@ mod log;
 mod marks;
 #[path = "../moved.rs"]
 mod moved;
+#[path = "../story.rs"]
+mod story;
 #[path = "../tamper.rs"]
 mod tamper;

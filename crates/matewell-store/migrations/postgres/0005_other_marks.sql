@@ -1,0 +1,15 @@
+-- Every fact about an end that is not a mate carries a mark, so that the few
+-- facts beside the many mates are found without reading the mates. 'other':
+-- none of the marks before.
+ALTER TABLE end_mark
+    DROP CONSTRAINT end_mark_what_check,
+    ADD CONSTRAINT end_mark_what_check
+        CHECK (what IN ('cares', 'finds', 'harms', 'corrects', 'results', 'other')) NOT VALID;
+
+INSERT INTO end_mark (end_no, what, happened_at, seq)
+    SELECT fe.end_no, 'other', fe.happened_at, fe.seq FROM fact f JOIN fact_end fe ON fe.seq = f.seq
+    WHERE f.kind NOT IN (
+        'mated', 'gauged', 'inspected', 'cleaned', 'replaced', 'released', 'held', 'corrected', 'result-noted'
+    );
+
+CREATE INDEX fact_held ON fact (seq) WHERE kind = 'held';
