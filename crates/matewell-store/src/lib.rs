@@ -28,6 +28,7 @@ mod listen;
 mod mapping;
 mod mark;
 mod open;
+mod pending;
 mod place;
 mod row;
 mod schema;

@@ -24,7 +24,9 @@ pub(crate) fn serve(data: &Path, port: u16, demo: bool) -> anyhow::Result<u8> {
         writeln!(err, "Only this machine can reach it. Stop with Ctrl-C.")?;
         let state = matewell_http::AppState::new(shop, now);
         let (follower, place) = (state.clone(), data.to_owned());
-        tokio::task::spawn_blocking(move || follower.follow_others(&place)).await??;
+        if let Err(error) = tokio::task::spawn_blocking(move || follower.follow_others(&place)).await? {
+            writeln!(err, "Pages here do not hear of what other servers write: {error}")?;
+        }
         let app = matewell_http::router(state);
         // Open event streams would keep a graceful stop waiting for ever, so
         // the server ends at once; every write is a transaction.
