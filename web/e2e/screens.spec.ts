@@ -25,6 +25,8 @@ const SCREENS = [
   { path: "/look/CB-014A", heading: "Look at CB-014A" },
   { path: "/register/bring-in", heading: "Bring in a spreadsheet" },
   { path: "/register/new", heading: "Write down an item" },
+  { path: "/storage", heading: "Storage" },
+  { path: "/kit/KIT-001", heading: "KIT-001" },
   { path: "/policy", heading: "Policy" },
   { path: "/labels", heading: "Labels" },
   { path: "/waiting", heading: "Waiting" },

@@ -9,6 +9,7 @@ import "./css/study.css";
 import "./css/gauging.css";
 import "./css/register.css";
 import "./css/look.css";
+import "./css/kit.css";
 import "./css/waiting.css";
 import "./css/labels.css";
 import "./css/paper.css";

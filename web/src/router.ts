@@ -21,6 +21,8 @@ export type Route =
   | { screen: "look"; tag: string }
   | { screen: "clean"; tag: string }
   | { screen: "dossier"; about: "end" | "case"; id: string }
+  | { screen: "storage" }
+  | { screen: "kit"; tag: string }
   | { screen: "intake" }
   | { screen: "new-item" }
   | { screen: "policy" }
@@ -46,11 +48,12 @@ export function routeOf(path: string, search = ""): Route {
   if (clean === "/policy") return { screen: "policy" };
   if (clean === "/your-numbers") return { screen: "yours" };
   if (clean === "/tools") return { screen: "tools" };
+  if (clean === "/storage") return { screen: "storage" };
   const [, about, paper] = /^\/dossier\/(end|case)\/(.+)$/.exec(clean) ?? [];
   if (paper !== undefined) return read(path, () => ({ screen: "dossier", about: about as "end" | "case", id: decodeURIComponent(paper) }));
-  const [, screen, tag] = /^\/(end|drift|gauge|tool|item|look|clean)\/(.+)$/.exec(clean) ?? [];
+  const [, screen, tag] = /^\/(end|drift|gauge|tool|item|look|clean|kit)\/(.+)$/.exec(clean) ?? [];
   if (tag === undefined) return { screen: "nowhere", path };
-  const of = { end: "end", drift: "drift", gauge: "gauging", tool: "tool", item: "item", look: "look", clean: "clean" } as const;
+  const of = { end: "end", drift: "drift", gauge: "gauging", tool: "tool", item: "item", look: "look", clean: "clean", kit: "kit" } as const;
   return read(path, () => ({ screen: of[screen as keyof typeof of], tag: decodeURIComponent(tag) }));
 }
 
@@ -103,6 +106,11 @@ export function toolPath(tag: string): string {
 /** Address of the screen of an item. */
 export function itemPath(tag: string): string {
   return endPath(tag).replace("/end/", "/item/");
+}
+
+/** Address of the screen of a kit. */
+export function kitPath(tag: string): string {
+  return endPath(tag).replace("/end/", "/kit/");
 }
 
 /** Address of a guided look at an end. */

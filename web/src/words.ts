@@ -32,6 +32,7 @@ const TASKS: Record<string, string> = {
   look: "Look",
   clean: "Clean",
   "check-tool": "Check tool",
+  "check-kit": "Look through the kit",
   "follow-up": "Follow up",
   "decide-hold": "Decide the hold",
   "mated-while-held": "Mated while held",
@@ -65,6 +66,13 @@ const TOOLS: Record<string, string> = {
   "out-of-order": "Out of order",
   retired: "Retired",
 };
+const KITS: Record<string, string> = {
+  whole: "Whole",
+  "not-whole": "Not whole",
+  due: "Due to be looked through",
+  "not-checked": "Never looked through",
+  "no-pieces": "No pieces yet",
+};
 const TOOL_KINDS: Record<string, string> = { gauge: "Gauge", "gauge-master": "Gauge master", "torque-wrench": "Torque wrench" };
 const SEXES: Record<string, string> = { pin: "pin", socket: "socket", neutral: "neutral" };
 
@@ -76,6 +84,7 @@ export const taskWord = (key: string): string => TASKS[key] ?? plainName(key);
 export const caseWord = (key: string): string => CASE[key] ?? plainName(key);
 export const verdictWord = (key: string): string => VERDICTS[key] ?? plainName(key);
 export const toolWord = (key: string): string => TOOLS[key] ?? plainName(key);
+export const kitWord = (key: string): string => KITS[key] ?? plainName(key);
 export const toolKindWord = (key: string): string => TOOL_KINDS[key] ?? plainName(key);
 export const sexWord = (key: string): string => SEXES[key] ?? key;
 
@@ -100,6 +109,10 @@ const TONES: Record<string, Tone> = {
   due: "care",
   unchecked: "open",
   "out-of-order": "bad",
+  whole: "good",
+  "not-whole": "bad",
+  "not-checked": "open",
+  "no-pieces": "open",
   waived: "care",
   damaged: "bad",
   "waiver-ran-out": "bad",

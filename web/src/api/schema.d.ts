@@ -599,6 +599,91 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/items/{tag}/reservations": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Notes that an item or a kit is wanted for planned work. */
+        post: operations["post_items_tag_reservations"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/kits": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** All kits, those that need something first, and all planned work. */
+        get: operations["get_kits"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/kits/{tag}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A kit with its pieces and how they stand. */
+        get: operations["get_kits_tag"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/kits/{tag}/checks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Writes down what was found when a kit was looked through. */
+        post: operations["post_kits_tag_checks"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/kits/{tag}/pieces": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Says what belongs into a kit, in place of any earlier list. */
+        post: operations["post_kits_tag_pieces"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/line/air": {
         parameters: {
             query?: never;
@@ -1146,6 +1231,23 @@ export interface paths {
         put?: never;
         /** An end or item will not be used again. */
         post: operations["post_retirements"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/storage": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Where things were put away last, each item once. */
+        get: operations["get_storage"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -3313,10 +3415,12 @@ export interface components {
             order_unknown: boolean;
             /** @description Probability under the model. */
             probability: components["schemas"]["ProbabilityJson"];
-            /** @description Standing at the moment asked; null for gauges and beyond the short list. */
+            /** @description Standing at the moment asked; null for gauges. */
             standing?: string | null;
             /** @description One path that arrives at `arrived_at`, source first. */
             via: components["schemas"]["TraceStepJson"][];
+            /** @description What waits for it: the end it is mated with, planned work, a kit. */
+            waiting: components["schemas"]["WaitJson"][];
         };
         /** @description A place on the face. */
         FacePlaceJson: {
@@ -4051,6 +4155,78 @@ export interface components {
              */
             u_resistance_change_mohm: number;
         };
+        /** @description What was found when a kit was looked through. */
+        KitCheckBody: components["schemas"]["SaidBody"] & {
+            /** @description One line for each piece. */
+            found: components["schemas"]["PieceAsked"][];
+        };
+        /** @description A kit with its pieces. */
+        KitJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description How it stands. */
+            kit: components["schemas"]["KitRowJson"];
+            /** @description Its pieces, in the order of their places. */
+            pieces: components["schemas"]["KitPieceJson"][];
+            /** @description Planned work that wants the whole kit. */
+            reserved: components["schemas"]["ReservationJson"][];
+        };
+        /** @description All kits. */
+        KitListJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description Those that need something first. */
+            kits: components["schemas"]["KitRowJson"][];
+            /** @description Planned work of all items, soonest first. */
+            reserved: components["schemas"]["ReservationJson"][];
+        };
+        /** @description A piece of a kit. */
+        KitPieceJson: {
+            /** @description Whether clean caps were on then, if somebody looked. */
+            capped?: boolean | null;
+            /** @description In the lab's words. */
+            description: string;
+            /** @description Its ends with their standing. */
+            ends: components["schemas"]["EndStandingJson"][];
+            /** @description Id of the item. */
+            id: string;
+            /** @description What it is. */
+            kind: string;
+            /** @description What the last check found: `in-place`, `swapped`, `missing`; null: nothing was said. */
+            place?: string | null;
+            /** @description Planned work that wants this piece itself. */
+            reserved: components["schemas"]["ReservationJson"][];
+            /** @description What happened to it after that check, in words. */
+            since_then: string[];
+            /** @description Its label. */
+            tag: string;
+        };
+        /** @description What belongs into a kit. */
+        KitPiecesBody: components["schemas"]["SaidBody"] & {
+            /** @description Labels of its pieces, in the order of their places. */
+            pieces: string[];
+        };
+        /** @description A kit as a row of a list. */
+        KitRowJson: {
+            /** @description When it was looked through last. */
+            checked_at?: string | null;
+            /** @description By whom. */
+            checked_by?: string | null;
+            /** @description In the lab's words. */
+            description: string;
+            /** @description Id of the kit. */
+            id: string;
+            /** @description Usual place. */
+            location?: string | null;
+            /** @description How many pieces belong to it. */
+            pieces: number;
+            /** @description `whole`, `not-whole`, `due`, `not-checked` or `no-pieces`. */
+            state: string;
+            /** @description Its label. */
+            tag: string;
+            /** @description In words. */
+            text: string;
+        };
         /** @description A moment with what it rests on. */
         KnownMomentJson: {
             /** @description When. */
@@ -4063,6 +4239,23 @@ export interface components {
             because: string;
             /** @description The fact, if it is one. */
             fact?: string | null;
+        };
+        /** @description Something put away. */
+        LaidJson: {
+            /** @description When. */
+            at: string;
+            /** @description Whether clean caps were on, if somebody said. */
+            capped?: boolean | null;
+            /** @description What it is. */
+            kind: string;
+            /** @description What it is mated with, where it was used after it was put away. */
+            mated_with: components["schemas"]["EndNameJson"][];
+            /** @description By whom. */
+            person: string;
+            /** @description Where. */
+            place: string;
+            /** @description Label of the item. */
+            tag: string;
         };
         /** @description The last check of a tool. */
         LastCheckJson: {
@@ -5267,6 +5460,15 @@ export interface components {
              */
             tolerance: number;
         };
+        /** @description What was found of one piece, as a person says it. */
+        PieceAsked: {
+            /** @description Whether clean caps were on; left out when nobody looked. */
+            capped?: boolean | null;
+            /** @description Label of the piece. */
+            piece: string;
+            /** @description `in-place`, `swapped` or `missing`. */
+            place: string;
+        };
         /** @description The pin of an end over its contacts. */
         PinHistoryJson: {
             /** @description The moment asked for. */
@@ -5711,6 +5913,30 @@ export interface components {
             /** @description `first-order` or `monte-carlo`. */
             uncertainty_by: string;
         };
+        /** @description Planned work. */
+        ReservationJson: {
+            /** @description The fact; a correction of it calls the work off. */
+            fact: string;
+            /** @description When it begins. */
+            from: string;
+            /** @description Who wants it. */
+            person: string;
+            /** @description Label of the item or kit that is wanted. */
+            tag: string;
+            /** @description When it ends. */
+            until: string;
+            /** @description What for. */
+            work: string;
+        };
+        /** @description Planned work. */
+        ReserveBody: components["schemas"]["SaidBody"] & {
+            /** @description When it begins, RFC 3339 or a date. */
+            from: string;
+            /** @description When it ends. */
+            until: string;
+            /** @description What for. */
+            work: string;
+        };
         /** @description A decision about results of a case. */
         ResultDecisionBody: components["schemas"]["SaidBody"] & {
             /** @description Why: for `no-effect` what was compared with what. */
@@ -5921,6 +6147,13 @@ export interface components {
              * @description Its standard uncertainty, the formula's claim included.
              */
             u_reflection_magnitude: number;
+        };
+        /** @description Where things were put away last. */
+        StorageJson: {
+            /** @description The moment asked about. */
+            at: string;
+            /** @description Latest first, each item once. */
+            put_away: components["schemas"]["LaidJson"][];
         };
         /** @description A stretch of time, `since` included, `until` not. */
         StretchJson: {
@@ -7250,6 +7483,17 @@ export interface components {
             text: string;
             /** @description Whether every fact is as it was written. */
             whole: boolean;
+        };
+        /** @description Something that waits for an item. */
+        WaitJson: {
+            /** @description When planned work begins. */
+            from?: string | null;
+            /** @description In words. */
+            text: string;
+            /** @description When it ends. */
+            until?: string | null;
+            /** @description `mated`, `reserved` or `kit`. */
+            what: string;
         };
         /** @description A tool that was off, as typed. */
         WasOffAsked: {
@@ -8820,6 +9064,204 @@ export interface operations {
             };
         };
     };
+    post_items_tag_reservations: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Label of the item, the kit or one of its ends */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReserveBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_kits: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KitListJson"];
+                };
+            };
+        };
+    };
+    get_kits_tag: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the kit */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KitJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_kits_tag_checks: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Label of the kit */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KitCheckBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    post_kits_tag_pieces: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Same key, same answer, written once */
+                "idempotency-key"?: string | null;
+            };
+            path: {
+                /** @description Label of the kit */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KitPiecesBody"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WrittenJson"];
+                };
+            };
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     get_line_air: {
         parameters: {
             query: {
@@ -10309,6 +10751,30 @@ export interface operations {
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_storage: {
+        parameters: {
+            query?: {
+                /** @description Part of a label or of a place. */
+                filter?: string;
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StorageJson"];
                 };
             };
         };
@@ -12757,8 +13223,6 @@ export interface operations {
                 contact_passes?: number;
                 /** @description Looking back: nothing before this counts. */
                 not_before?: string;
-                /** @description Ends that get a standing and a cost, in order of arrival. */
-                short_list?: number;
                 /** @description What to suppose otherwise, with semicolons between: `verified TAG TIME; waived TAG`. */
                 what_if?: string;
                 /** @description Answer as of this time, RFC 3339; now when left out. */
@@ -12819,8 +13283,6 @@ export interface operations {
                 contact_passes?: number;
                 /** @description Looking back: nothing before this counts. */
                 not_before?: string;
-                /** @description Ends that get a standing and a cost, in order of arrival. */
-                short_list?: number;
                 /** @description What to suppose otherwise, with semicolons between: `verified TAG TIME; waived TAG`. */
                 what_if?: string;
                 /** @description Answer as of this time, RFC 3339; now when left out. */
@@ -12881,8 +13343,6 @@ export interface operations {
                 contact_passes?: number;
                 /** @description Looking back: nothing before this counts. */
                 not_before?: string;
-                /** @description Ends that get a standing and a cost, in order of arrival. */
-                short_list?: number;
                 /** @description What to suppose otherwise, with semicolons between: `verified TAG TIME; waived TAG`. */
                 what_if?: string;
                 /** @description Answer as of this time, RFC 3339; now when left out. */
