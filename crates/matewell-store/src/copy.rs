@@ -4,12 +4,12 @@ use crate::{
     Place, Store, StoreError, Verification,
     chain::Hash,
     kept,
-    row::{COLUMNS, FROM, number},
+    row::{number, page},
 };
 use matewell_lab::{Fact, Moment};
 
 /// Facts read and written at once.
-const PAGE: u32 = 5_000;
+const PAGE: i64 = 5_000;
 
 impl Store {
     /// Copies the log to a place where there is none yet: facts with their
@@ -38,10 +38,10 @@ impl Store {
             for hash in self.kept_files()? {
                 kept::keep(writer.connection, &self.kept_file(&hash)?.unwrap_or_default())?;
             }
-            let sql = format!("SELECT {COLUMNS} FROM {FROM} WHERE f.seq > ?1 ORDER BY f.seq LIMIT {PAGE}");
-            let mut last = 0;
+            let sql = page(&self.connection);
+            let mut last = 0_i64;
             loop {
-                let rows = self.stored(&sql, [last])?;
+                let rows = self.stored(&sql, (last, PAGE))?;
                 let Some(newest) = rows.last() else { break };
                 last = newest.seq;
                 let facts: Vec<Fact> = rows.iter().map(|row| row.clone().fact()).collect::<Result<_, _>>()?;

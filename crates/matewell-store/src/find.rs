@@ -3,7 +3,7 @@
 use crate::{
     LinkedFact, Store, StoreError,
     engine::Params,
-    row::{COLUMNS, FROM, StoredFact, integer, number},
+    row::{COLUMNS, FROM, StoredFact, integer, number, page},
     write::story_of,
 };
 use matewell_lab::{EndId, Fact, FactId, ItemId, Moment, Resolution, standing_facts};
@@ -92,13 +92,10 @@ impl Store {
     ///
     /// As [`Store::fact`].
     pub fn all_facts(&self, after_seq: u64, limit: u64) -> Result<Vec<NumberedFact>, StoreError> {
-        self.stored(
-            &format!("SELECT {COLUMNS} FROM {FROM} WHERE f.seq > ?1 ORDER BY f.seq LIMIT ?2"),
-            (integer(after_seq), integer(limit)),
-        )?
-        .into_iter()
-        .map(numbered)
-        .collect()
+        self.stored(&page(&self.connection), (integer(after_seq), integer(limit)))?
+            .into_iter()
+            .map(numbered)
+            .collect()
     }
 
     /// As [`Store::all_facts`], with the place of each in its chain: what an
@@ -108,16 +105,13 @@ impl Store {
     ///
     /// As [`Store::fact`].
     pub fn linked_facts(&self, after_seq: u64, limit: u64) -> Result<Vec<(u64, LinkedFact)>, StoreError> {
-        self.stored(
-            &format!("SELECT {COLUMNS} FROM {FROM} WHERE f.seq > ?1 ORDER BY f.seq LIMIT ?2"),
-            (integer(after_seq), integer(limit)),
-        )?
-        .into_iter()
-        .map(|row| {
-            let (seq, machine_sequence, hash) = (row.number(), number(row.machine_seq), row.hash);
-            Ok((seq, LinkedFact { fact: row.fact()?, machine_sequence, hash }))
-        })
-        .collect()
+        self.stored(&page(&self.connection), (integer(after_seq), integer(limit)))?
+            .into_iter()
+            .map(|row| {
+                let (seq, machine_sequence, hash) = (row.number(), number(row.machine_seq), row.hash);
+                Ok((seq, LinkedFact { fact: row.fact()?, machine_sequence, hash }))
+            })
+            .collect()
     }
 
     /// At most `limit` facts of the given kinds that say they happened within

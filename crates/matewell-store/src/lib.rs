@@ -30,6 +30,7 @@ mod mapping;
 mod mark;
 mod merge;
 mod open;
+mod pending;
 mod people;
 mod people_copy;
 mod place;

@@ -75,7 +75,7 @@ impl Store {
         let connection = connect(&place, false)?;
         let left_behind = left_behind.filter(|_| is_alone(&connection));
         settle(&connection)?;
-        schema::lay(&connection, None)?;
+        schema::bring_up_to_date(&connection)?;
         let mut store = Self::with_machine_on_record(connection)?;
         store.left_behind = left_behind;
         Ok(store)

@@ -3,7 +3,7 @@
 use crate::{
     StoreError,
     chain::{Hash, Hashed},
-    engine::{Answer, Row},
+    engine::{Answer, Connection, Row},
 };
 use matewell_lab::{Fact, FactId, FactSource, MachineId, Moment, Resolution};
 use matewell_record::{RecordError, body_from};
@@ -14,6 +14,18 @@ pub(crate) const COLUMNS: &str = "f.seq, f.id, m.id, f.machine_seq, f.kind, f.ha
 
 /// Where those columns come from.
 pub(crate) const FROM: &str = "fact f JOIN machine m ON m.no = f.machine_no";
+
+/// Facts after number `?1` in the order of arrival, at most `?2`. On a server
+/// the part is cut out before anything is joined to it: without statistics its
+/// planner would rather join and sort all there is.
+pub(crate) fn page(connection: &Connection) -> String {
+    let from = connection.either(
+        "fact f JOIN machine m ON m.no = f.machine_no WHERE f.seq > ?1 ORDER BY f.seq LIMIT ?2",
+        "(SELECT * FROM fact WHERE seq > ?1 ORDER BY seq LIMIT ?2) f JOIN machine m ON m.no = f.machine_no \
+         ORDER BY f.seq",
+    );
+    format!("SELECT {COLUMNS} FROM {from}")
+}
 
 /// A stored row, not yet read as a fact.
 #[derive(Debug, Clone)]

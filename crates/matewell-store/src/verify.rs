@@ -5,7 +5,7 @@ use crate::{
     chain::{Hash, START, link},
     engine::Connection,
     kept::BrokenFile,
-    row::{COLUMNS, FROM},
+    row::{StoredFact, page},
     schema,
 };
 use matewell_lab::{FactId, MachineId};
@@ -55,7 +55,7 @@ pub enum BrokenLink {
 }
 
 /// Facts read at once.
-const PAGE: u32 = 5_000;
+const PAGE: i64 = 5_000;
 
 impl Store {
     /// Recomputes every hash from the stored bytes, row by row, and names the
@@ -73,17 +73,21 @@ impl Store {
     }
 
     fn verify_in_one_look(&self) -> Result<Verification, StoreError> {
-        let page = format!("SELECT {COLUMNS} FROM {FROM} WHERE f.seq > ?1 ORDER BY f.seq LIMIT {PAGE}");
+        let page = page(&self.connection);
+        // A file is read row by row, a server asked for some thousands at once.
+        let most = match self.connection {
+            Connection::Sqlite(_) => i64::MAX,
+            Connection::Postgres(_) => PAGE,
+        };
         let mut ends: HashMap<MachineId, (i64, Hash)> = HashMap::new();
         let mut text = Vec::new();
         let mut facts = 0_u64;
         let mut last_seq = 0_i64;
+        let mut first_broken = None;
         loop {
-            let rows = self.stored(&page, [last_seq])?;
-            if rows.is_empty() {
-                break;
-            }
-            for fact in rows {
+            let mut read = 0;
+            self.connection.visit(&page, (last_seq, most), |row| {
+                let fact = StoredFact::read(row)?;
                 let end = ends.entry(MachineId::from_bytes(fact.machine)).or_insert((0, START));
                 let what = if fact.seq != last_seq + 1 {
                     Some(BrokenLink::Hole)
@@ -95,13 +99,20 @@ impl Store {
                     None
                 };
                 if let Some(what) = what {
-                    let broken = Broken { seq: fact.number(), id: FactId::from_bytes(fact.id), what };
-                    let first_broken = Some(broken);
-                    return Ok(Verification { facts, first_broken, files: 0, first_broken_file: None });
+                    first_broken = Some(Broken { seq: fact.number(), id: FactId::from_bytes(fact.id), what });
+                    return Ok(false);
                 }
                 *end = (fact.machine_seq, fact.hash);
                 last_seq = fact.seq;
                 facts += 1;
+                read += 1;
+                Ok(true)
+            })?;
+            if first_broken.is_some() {
+                return Ok(Verification { facts, first_broken, files: 0, first_broken_file: None });
+            }
+            if read < most {
+                break;
             }
         }
         let (files, first_broken_file) = self.verify_files()?;

@@ -3,11 +3,12 @@
 use crate::{
     StoreError,
     append::hash_differs,
-    chain::{Hash, Hashed, START, link, push_hex},
-    engine::{AsValue as _, Column, Connection, DatabaseError, Value},
+    chain::{Hash, Hashed, START, link},
+    engine::{Column, Connection, DatabaseError, Prepared, Value},
     kept,
     listen::CHANNEL,
     mark,
+    pending::{BLOCK, MOST_PENDING, Pending, PendingEnd, PendingItem},
     row::{COLUMNS, FROM, StoredFact, folded, integer, number, resolution_word},
 };
 use matewell_lab::{
@@ -15,7 +16,10 @@ use matewell_lab::{
     Registered, Subject, kind_word, standing_facts,
 };
 use matewell_record::{check_moments, payload_of};
-use std::collections::{BTreeSet, HashMap};
+use std::{
+    borrow::Cow,
+    collections::{BTreeSet, HashMap, HashSet},
+};
 
 /// Where the chain of a machine ends.
 #[derive(Debug, Clone, Copy)]
@@ -26,48 +30,22 @@ struct ChainEnd {
 }
 
 /// A row of the log.
-struct Pending {
+struct Row<'r> {
     seq: i64,
-    id: FactId,
+    fact: &'r Fact,
     machine_no: i64,
     machine_seq: i64,
-    kind: &'static str,
-    happened_at: i64,
-    resolution: &'static str,
-    sequence: i64,
-    recorded_at: i64,
-    person: String,
-    source: &'static str,
-    note: Option<String>,
-    payload: String,
+    payload: &'r str,
     hash: Hash,
 }
 
-/// Columns of the log in the order in which [`Writer::flush`] gives them.
-const FACT_COLUMNS: &[(&str, Column)] = &[
-    ("seq", Column::Integer),
-    ("id", Column::Bytes),
-    ("machine_no", Column::Integer),
-    ("machine_seq", Column::Integer),
-    ("kind", Column::Text),
-    ("happened_at", Column::Integer),
-    ("resolution", Column::Text),
-    ("sequence", Column::Integer),
-    ("recorded_at", Column::Integer),
-    ("person", Column::Text),
-    ("source", Column::Text),
-    ("note", Column::Text),
-    ("payload", Column::Text),
-    ("hash", Column::Bytes),
-];
+/// A row of a file; on a server whole lists are sent instead.
+const INSERT: &str = "INSERT INTO fact (seq, id, machine_no, machine_seq, kind, happened_at, resolution, sequence, \
+     recorded_at, person, source, note, payload, hash) \
+     VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14) ON CONFLICT (id) DO NOTHING";
 
 /// Rows of an index that are there already stay as they are.
 const PASS_OVER: &str = "ON CONFLICT DO NOTHING";
-/// Facts of a block on a server; as in its migration 1.
-const BLOCK: i64 = 10_000_000;
-/// Facts sent to a server at once.
-const MOST_PENDING: usize = 1_000;
-
 /// A row of a table of marks: whose, which mark, when, number of the fact.
 type Mark = (i64, &'static str, i64, i64);
 
@@ -76,15 +54,22 @@ type Mark = (i64, &'static str, i64, i64);
 /// hundred thousand ends this touches each page of the index once per batch.
 pub(crate) struct Writer<'t> {
     pub(crate) connection: &'t Connection,
-    own: MachineId,
-    ends: &'t mut HashMap<EndId, i64>,
-    items: &'t mut HashMap<ItemId, i64>,
+    pub(crate) own: MachineId,
+    pub(crate) ends: &'t mut HashMap<EndId, i64>,
+    pub(crate) items: &'t mut HashMap<ItemId, i64>,
     chains: HashMap<MachineId, ChainEnd>,
+    insert: Prepared<'t>,
     /// Facts on their way to a server, which is asked as seldom as possible;
     /// a file takes each at once.
-    pending: Vec<Pending>,
+    pub(crate) pending: Vec<Pending>,
+    pub(crate) pending_items: Vec<PendingItem>,
+    pub(crate) pending_ends: Vec<PendingEnd>,
+    /// Numbers drawn ahead for items and ends to be registered; on a server.
+    pub(crate) drawn: [Vec<i64>; 2],
+    /// What was looked up together; what of it is not known is not on record.
+    pub(crate) looked_up: HashSet<Subject>,
     /// Which of the facts that were announced are on record; on a server only.
-    foreseen: HashMap<FactId, bool>,
+    pub(crate) foreseen: HashMap<FactId, bool>,
     /// Number of the last fact before this batch, and now.
     first_seq: i64,
     last_seq: i64,
@@ -109,7 +94,12 @@ impl<'t> Writer<'t> {
             ends,
             items,
             chains: HashMap::new(),
+            insert: connection.prepared(INSERT)?,
             pending: Vec::new(),
+            pending_items: Vec::new(),
+            pending_ends: Vec::new(),
+            drawn: [Vec::new(), Vec::new()],
+            looked_up: HashSet::new(),
             foreseen: HashMap::new(),
             first_seq: last_seq,
             last_seq,
@@ -137,8 +127,8 @@ impl<'t> Writer<'t> {
         check_moments(fact).map_err(unwritable)?;
         check_no_nul(fact)?;
         let payload = match bytes {
-            Some(bytes) => bytes.to_owned(),
-            None => payload_of(&fact.body).map_err(unwritable)?,
+            Some(bytes) => Cow::Borrowed(bytes),
+            None => Cow::Owned(payload_of(&fact.body).map_err(unwritable)?),
         };
         if (place.is_some() || fact.machine != self.own)
             && let Some(seq) = self.already_there(fact, &payload)?
@@ -179,23 +169,8 @@ impl<'t> Writer<'t> {
             }
         }
         let seq = self.last_seq + 1;
-        let row = Pending {
-            seq,
-            id: fact.id,
-            machine_no: chain.machine_no,
-            machine_seq,
-            kind,
-            happened_at: fact.happened_at.microseconds(),
-            resolution: resolution_word(fact.resolution),
-            sequence: i64::from(fact.sequence),
-            recorded_at: fact.recorded_at.microseconds(),
-            person: fact.person.clone(),
-            source: fact.source.word(),
-            note: fact.note.clone(),
-            payload,
-            hash,
-        };
-        if let Some(payload) = self.insert(row)? {
+        let row = Row { seq, fact, machine_no: chain.machine_no, machine_seq, payload: &payload, hash };
+        if !self.insert(&row)? {
             let there = self.already_there(fact, &payload)?;
             return there.map(number).ok_or(StoreError::IdTaken { fact: fact.id });
         }
@@ -205,153 +180,59 @@ impl<'t> Writer<'t> {
         Ok(number(seq))
     }
 
-    /// Looks up at once what facts to come name, so that a server is not
-    /// asked for each of them.
-    pub(crate) fn foresee<'f>(&mut self, facts: impl Iterator<Item = &'f Fact>) -> Result<(), StoreError> {
-        if matches!(self.connection, Connection::Sqlite(_)) {
-            return Ok(());
+    /// Writes a row of the log, or finds that its id is on record.
+    fn insert(&mut self, row: &Row<'_>) -> Result<bool, StoreError> {
+        let Row { fact, .. } = row;
+        if let Prepared::Sqlite(_) = self.insert {
+            let added = self.insert.run((
+                row.seq,
+                fact.id.bytes(),
+                row.machine_no,
+                row.machine_seq,
+                kind_word(&fact.body),
+                fact.happened_at.microseconds(),
+                resolution_word(fact.resolution),
+                i64::from(fact.sequence),
+                fact.recorded_at.microseconds(),
+                &fact.person,
+                fact.source.word(),
+                &fact.note,
+                row.payload,
+                row.hash,
+            ))?;
+            return Ok(added > 0);
         }
-        let mut ids = Vec::new();
-        let (mut ends, mut items) = (BTreeSet::new(), BTreeSet::new());
-        for fact in facts {
-            ids.push(hex(fact.id.bytes()));
-            self.foreseen.insert(fact.id, false);
-            for subject in fact.body.subjects() {
-                match subject {
-                    Subject::End(end) if !self.ends.contains_key(&end) => ends.insert(hex(end.bytes())),
-                    Subject::Item(item) if !self.items.contains_key(&item) => items.insert(hex(item.bytes())),
-                    Subject::End(_) | Subject::Item(_) => false,
-                };
-            }
-        }
-        let listed = |ids: &[String]| format!("[{}]", ids.join(","));
-        let within = "id IN (SELECT decode(x, 'hex') FROM json_array_elements_text(?1::text::json) x)";
-        let known = format!("SELECT id FROM fact WHERE {within}");
-        for id in self.connection.all(&known, [listed(&ids)], |row| row.get(0).map(FactId::from_bytes))? {
-            self.foreseen.insert(id, true);
-        }
-        if !ends.is_empty() {
-            let sql = format!("SELECT id, no FROM connector_end WHERE {within}");
-            let ends = listed(&ends.into_iter().collect::<Vec<_>>());
-            self.ends.extend(
-                self.connection.all(&sql, [ends], |row| Ok((EndId::from_bytes(row.get(0)?), row.get(1)?)))?,
-            );
-        }
-        if !items.is_empty() {
-            let sql = format!("SELECT id, no FROM item WHERE {within}");
-            let items = listed(&items.into_iter().collect::<Vec<_>>());
-            self.items.extend(
-                self.connection
-                    .all(&sql, [items], |row| Ok((ItemId::from_bytes(row.get(0)?), row.get(1)?)))?,
-            );
-        }
-        Ok(())
-    }
-
-    /// Writes a row of the log, or gives its payload back when its id is on
-    /// record.
-    fn insert(&mut self, row: Pending) -> Result<Option<String>, StoreError> {
-        if let Connection::Sqlite(_) = self.connection {
-            let added = self.connection.run(
-                "INSERT INTO fact (seq, id, machine_no, machine_seq, kind, happened_at, resolution, sequence, \
-                 recorded_at, person, source, note, payload, hash) \
-                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14) \
-                 ON CONFLICT (id) DO NOTHING",
-                (
-                    row.seq,
-                    row.id.bytes(),
-                    row.machine_no,
-                    row.machine_seq,
-                    row.kind,
-                    row.happened_at,
-                    row.resolution,
-                    row.sequence,
-                    row.recorded_at,
-                    &row.person,
-                    row.source,
-                    &row.note,
-                    &row.payload,
-                    row.hash,
-                ),
-            )?;
-            return Ok((added == 0).then_some(row.payload));
-        }
-        let there = match self.foreseen.get(&row.id) {
+        let there = match self.foreseen.get(&fact.id) {
             Some(there) => *there,
-            None => seq_of(self.connection, row.id)?.is_some(),
+            None => seq_of(self.connection, fact.id)?.is_some(),
         };
         if there {
-            return Ok(Some(row.payload));
+            return Ok(false);
         }
-        self.foreseen.insert(row.id, true);
+        self.foreseen.insert(fact.id, true);
         if row.seq % BLOCK == 0 {
             self.begin_block(row.seq)?;
         }
-        self.pending.push(row);
+        self.pending.push(Pending {
+            seq: row.seq,
+            id: fact.id,
+            machine_no: row.machine_no,
+            machine_seq: row.machine_seq,
+            kind: kind_word(&fact.body),
+            happened_at: fact.happened_at.microseconds(),
+            resolution: resolution_word(fact.resolution),
+            sequence: i64::from(fact.sequence),
+            recorded_at: fact.recorded_at.microseconds(),
+            person: fact.person.clone(),
+            source: fact.source.word(),
+            note: fact.note.clone(),
+            payload: row.payload.to_owned(),
+            hash: row.hash,
+        });
         if self.pending.len() >= MOST_PENDING {
             self.flush()?;
         }
-        Ok(None)
-    }
-
-    /// Makes room for the facts from a number on: a block of its own.
-    fn begin_block(&mut self, from: i64) -> Result<(), StoreError> {
-        self.flush()?;
-        let until = from.saturating_add(BLOCK);
-        self.connection.batch(&format!(
-            "CREATE TABLE facts_from_{from} PARTITION OF fact FOR VALUES FROM ({from}) TO ({until});
-             CREATE TRIGGER fact_is_not_emptied BEFORE TRUNCATE ON facts_from_{from} FOR EACH STATEMENT
-                 EXECUTE FUNCTION matewell_never('a fact is never deleted; add a correction')"
-        ))?;
-        Ok(())
-    }
-
-    /// Sends the facts that wait.
-    fn flush(&mut self) -> Result<(), StoreError> {
-        if self.pending.is_empty() {
-            return Ok(());
-        }
-        let mut values = Vec::with_capacity(self.pending.len() * FACT_COLUMNS.len());
-        for row in &self.pending {
-            values.extend([
-                Value::Integer(row.seq),
-                row.id.bytes().value(),
-                Value::Integer(row.machine_no),
-                Value::Integer(row.machine_seq),
-                Value::Text(row.kind),
-                Value::Integer(row.happened_at),
-                Value::Text(row.resolution),
-                Value::Integer(row.sequence),
-                Value::Integer(row.recorded_at),
-                row.person.value(),
-                Value::Text(row.source),
-                row.note.value(),
-                row.payload.value(),
-                row.hash.value(),
-            ]);
-        }
-        self.connection.insert_rows("fact", FACT_COLUMNS, &values, "")?;
-        let places: Vec<Value<'_>> = self
-            .pending
-            .iter()
-            .flat_map(|row| {
-                [
-                    row.id.bytes().value(),
-                    Value::Integer(row.machine_no),
-                    Value::Integer(row.machine_seq),
-                    Value::Integer(row.seq),
-                ]
-            })
-            .collect();
-        let columns = &[
-            ("id", Column::Bytes),
-            ("machine_no", Column::Integer),
-            ("machine_seq", Column::Integer),
-            ("seq", Column::Integer),
-        ];
-        self.connection.insert_rows("fact_place", columns, &places, "")?;
-        self.pending.clear();
-        Ok(())
+        Ok(true)
     }
 
     /// Tells other servers of the same database that there is more, once it
@@ -576,12 +457,24 @@ impl<'t> Writer<'t> {
             return Err(StoreError::ItemKnown { item, fact });
         }
         let Item { tag, kind, .. } = &registered.item;
-        self.flush()?;
-        let item_no = self.connection.only(
-            "INSERT INTO item (id, tag, tag_folded, kind, registered_seq) VALUES (?1, ?2, ?3, ?4, ?5) \
+        let item_no = if let Some(no) = self.drawn[0].pop() {
+            self.pending_items.push(PendingItem {
+                no,
+                id: item,
+                tag: tag.clone(),
+                folded: folded(tag),
+                kind: kind.word(),
+                registered_seq: seq,
+            });
+            no
+        } else {
+            self.flush()?;
+            self.connection.only(
+                "INSERT INTO item (id, tag, tag_folded, kind, registered_seq) VALUES (?1, ?2, ?3, ?4, ?5) \
              RETURNING no",
-            (item.bytes(), tag, folded(tag), kind.word(), seq),
-        )?;
+                (item.bytes(), tag, folded(tag), kind.word(), seq),
+            )?
+        };
         self.items.insert(item, item_no);
         for end in &registered.ends {
             self.register_end(seq, fact, item, item_no, end)?;
@@ -599,6 +492,20 @@ impl<'t> Writer<'t> {
     ) -> Result<(), StoreError> {
         if end.item != item || self.end_no(end.id)?.is_some() {
             return Err(StoreError::EndElsewhere { end: end.id, fact });
+        }
+        if let Some(no) = self.drawn[1].pop() {
+            self.pending_ends.push(PendingEnd {
+                no,
+                id: end.id,
+                item_no,
+                tag: end.tag.clone(),
+                folded: folded(&end.tag),
+                interface: end.interface.clone(),
+                sex: end.sex.word(),
+                registered_seq: seq,
+            });
+            self.ends.insert(end.id, no);
+            return Ok(());
         }
         self.flush()?;
         let end_no = self.connection.only(
@@ -691,6 +598,9 @@ impl<'t> Writer<'t> {
         if let Some(no) = self.items.get(&item) {
             return Ok(Some(*no));
         }
+        if self.looked_up.contains(&Subject::Item(item)) {
+            return Ok(None);
+        }
         let found =
             self.connection.one("SELECT no FROM item WHERE id = ?1", [item.bytes()], |row| row.get(0))?;
         if let Some(no) = found {
@@ -698,14 +608,6 @@ impl<'t> Writer<'t> {
         }
         Ok(found)
     }
-}
-
-/// Bytes as a string of JSON.
-fn hex(bytes: &[u8; 16]) -> String {
-    let mut text = vec![b'"'];
-    push_hex(bytes, &mut text);
-    text.push(b'"');
-    String::from_utf8(text).unwrap_or_default()
 }
 
 /// Number of a fact.

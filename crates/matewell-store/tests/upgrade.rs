@@ -66,6 +66,7 @@ fn a_log_of_version_1_is_brought_up_to_date_and_keeps_its_facts() {
         .query_row("SELECT sql FROM sqlite_schema WHERE name = 'fact' AND type = 'table'", [], |r| r.get(0))
         .unwrap();
     assert!(sql.contains("'case-closed'") && sql.contains("'registered'"), "{sql}");
+    assert!(sql.contains("json_valid(payload)"), "an older file refuses NaN too: {sql}");
     // The list is still a list: an invented kind is refused by the table.
     let raw = reader.execute(
         "INSERT INTO fact SELECT seq + 1000, zeroblob(16), machine_no, machine_seq + 1000, 'invented', happened_at, \

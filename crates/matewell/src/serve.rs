@@ -101,7 +101,9 @@ pub(crate) fn serve(data: &Path, order: &Serve) -> anyhow::Result<u8> {
         }
         tokio::spawn(matewell_http::tell(state.clone()));
         let (follower, place) = (state.clone(), data.to_owned());
-        tokio::task::spawn_blocking(move || follower.follow_others(&place)).await??;
+        if let Err(error) = tokio::task::spawn_blocking(move || follower.follow_others(&place)).await? {
+            writeln!(err, "Pages here do not hear of what other servers write: {error}")?;
+        }
         let app = matewell_http::router(state);
         // Open event streams would keep a graceful stop waiting for ever, so
         // the server ends at once; every write is a transaction.

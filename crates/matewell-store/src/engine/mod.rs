@@ -121,17 +121,49 @@ impl Connection {
         }
     }
 
-    /// Does something and says how many rows it changed.
-    pub(crate) fn run(&self, sql: &str, parameters: impl Params) -> Answer<u64> {
+    /// Reads the rows of an answer one after the other, as long as they are
+    /// wanted. Nothing else may be asked meanwhile.
+    pub(crate) fn visit(
+        &self,
+        sql: &str,
+        parameters: impl Params,
+        mut read: impl FnMut(&Row<'_>) -> Answer<bool>,
+    ) -> Answer<()> {
         match self {
             Self::Sqlite(connection) => {
                 let mut statement = connection.prepare_cached(sql)?;
-                let changed =
-                    parameters.give(|values| statement.execute(rusqlite::params_from_iter(values)))?;
-                Ok(changed as u64)
+                parameters.give(|values| {
+                    let mut rows = statement.query(rusqlite::params_from_iter(values))?;
+                    while let Some(row) = rows.next()? {
+                        if !read(&Row::Sqlite(row))? {
+                            break;
+                        }
+                    }
+                    Ok(())
+                })
             }
-            Self::Postgres(server) => parameters.give(|values| server.execute(sql, values)),
+            Self::Postgres(server) => {
+                for row in parameters.give(|values| server.query(sql, values))? {
+                    if !read(&Row::Postgres(&row))? {
+                        break;
+                    }
+                }
+                Ok(())
+            }
         }
+    }
+
+    /// Does something and says how many rows it changed.
+    pub(crate) fn run(&self, sql: &str, parameters: impl Params) -> Answer<u64> {
+        self.prepared(sql)?.run(parameters)
+    }
+
+    /// A statement to be run again and again.
+    pub(crate) fn prepared(&self, sql: &str) -> Answer<Prepared<'_>> {
+        Ok(match self {
+            Self::Sqlite(connection) => Prepared::Sqlite(connection.prepare_cached(sql)?),
+            Self::Postgres(server) => Prepared::Postgres(server, sql.to_owned()),
+        })
     }
 
     /// Writes many rows, given one after the other in `values`. `conflict`
@@ -216,6 +248,25 @@ impl Connection {
                 "(SELECT (value ->> 0)::bigint AS no, (value ->> 1)::bigint AS first, \
                  (value ->> 2)::bigint AS past FROM json_array_elements(?1::text::json)) ask",
             )),
+        }
+    }
+}
+
+/// A statement to be run again and again.
+pub(crate) enum Prepared<'c> {
+    Sqlite(rusqlite::CachedStatement<'c>),
+    Postgres(&'c Server, String),
+}
+
+impl Prepared<'_> {
+    /// Does it and says how many rows it changed.
+    pub(crate) fn run(&mut self, parameters: impl Params) -> Answer<u64> {
+        match self {
+            Self::Sqlite(statement) => parameters
+                .give(|values| statement.execute(rusqlite::params_from_iter(values)))
+                .map(|changed| changed as u64)
+                .map_err(DatabaseError::from),
+            Self::Postgres(server, sql) => parameters.give(|values| server.execute(sql, values)),
         }
     }
 }

@@ -2,10 +2,10 @@
 
 use super::engine::{Lab, fresh};
 use crate::{
-    bench::{MACHINE, at, corrected, end, held, mated, registrations},
+    bench::{MACHINE, at, corrected, end, fact, held, mated, registration, registrations},
     cluster::cluster,
 };
-use matewell_lab::{Correction, MachineId};
+use matewell_lab::{Correction, EndId, Fact, FactBody, ItemKind, MachineId, Mated};
 use matewell_store::{KeyedWrite, Place, Store, StoreError};
 
 /// Two machines, a correction, a mapping and an answered key.
@@ -122,4 +122,34 @@ fn a_clock_that_went_back_changes_nothing_that_was_written() {
     assert_eq!(facts.last().map(|f| &f.fact), Some(&early), "arrival is counted, not timed");
     assert_ne!(store.head().unwrap(), head);
     assert!(store.verify().unwrap().whole());
+}
+
+/// More than is sent to a server at once, items and uses mixed: one batch.
+#[test]
+fn a_long_batch_is_one_batch() {
+    let mut facts = Vec::new();
+    for n in 0..700 {
+        let registered = registration(n, ItemKind::Cable, 2);
+        facts.push(fact(2 * n, FactBody::Registered(Box::new(registered))));
+        facts.push(mated_plain(2 * n + 1, end(n, 0), end(n.saturating_sub(1), 1)));
+    }
+    let mut store = fresh(MACHINE);
+    let mut cut = facts.clone();
+    cut.push(held(9_000, end(900, 0)));
+    assert!(matches!(store.append(&cut), Err(StoreError::UnknownEnd { .. })));
+    assert_eq!((store.counts().unwrap().facts, store.counts().unwrap().ends), (0, 0));
+    let numbers: Vec<u64> = (1..=1_400).collect();
+    assert_eq!(store.append(&facts).unwrap(), numbers);
+    assert_eq!(store.append(&facts).unwrap(), numbers, "sent twice");
+    let counts = store.counts().unwrap();
+    assert_eq!((counts.facts, counts.items, counts.ends), (1_400, 700, 1_400));
+    assert_eq!(store.facts_of_end(end(699, 0)).unwrap().len(), 2);
+    assert_eq!(store.facts_of_end(end(350, 1)).unwrap().len(), 2);
+    assert!(store.verify().unwrap().whole());
+    assert_eq!(store.integrity().unwrap(), Vec::<String>::new());
+}
+
+fn mated_plain(count: u32, a: EndId, b: EndId) -> Fact {
+    let body = Mated { a, b, wrench: None, overridden: None };
+    fact(count, FactBody::Mated(body))
 }

@@ -62,6 +62,13 @@ fn a_killed_primary_loses_nothing_that_was_answered() {
         states.iter().any(|row| row.get::<_, &str>(0) == "sync")
     });
     drop(watch);
+    // Questions may go to the standby; it refuses to write.
+    let mut replica = Store::open(Place::Server(standby.url(&database))).unwrap();
+    wait_until("the standby to have everything", || replica.counts().unwrap().facts == 6);
+    assert!(replica.verify().unwrap().whole());
+    assert_eq!(replica.facts_of_end(end(0, 0)).unwrap().len(), 1);
+    assert!(replica.append(&[held(900, end(0, 0))]).is_err());
+    drop(replica);
     let both = Place::Server(format!(
         "postgresql:///{database}?host={}&host={}&user=postgres&target_session_attrs=read-write",
         primary.folder.display(),
