@@ -45,6 +45,11 @@ const RELEASED: &[(&str, &str, &str)] = &[
         "552a428189a436a1d2965a9413a7059fcaf83feea1acae0f8f003e946711468e",
         "6d414e02f228b277bc9eb53ea79a395123e45096b08b0d07c924a3637dff57f2",
     ),
+    (
+        "0008_people.sql",
+        "2ed352dfe4002b4a69a9853433e1bc7cb6a356123960a4a87d4cd42169973657",
+        "023c2f9c560f464aeb987efc0ef1918a4063b528f4fccace14b41d24d8ca3d66",
+    ),
 ];
 
 fn names(folder: &str) -> BTreeSet<String> {
