@@ -33,6 +33,7 @@ const TASKS: Record<string, string> = {
   clean: "Clean",
   "check-tool": "Check tool",
   "check-kit": "Look through the kit",
+  "label-twice": "One label on two things",
   "follow-up": "Follow up",
   "decide-hold": "Decide the hold",
   "mated-while-held": "Mated while held",

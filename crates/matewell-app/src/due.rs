@@ -40,6 +40,9 @@ impl Workshop {
         let mut found = self.due_of_ends(at)?;
         found.extend(self.due_of_tools(at)?);
         found.extend(self.due_of_kits(at)?);
+        for twice in self.labels_twice()? {
+            found.push(Pressing::new(850.0, twice.tag, None, None, "label-twice", twice.text, None));
+        }
         found.extend(self.due_of_follow_ups(at)?);
         for due in self.due_of_cases(at)? {
             let (end, item) = match due.on {

@@ -20,6 +20,7 @@ mod item_page;
 mod judge;
 mod kits;
 mod look;
+mod merge;
 mod own_validation;
 pub mod physics;
 mod policy;

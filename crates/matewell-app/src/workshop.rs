@@ -170,17 +170,40 @@ impl Workshop {
     ///
     /// [`AppError::UnknownTag`].
     pub fn one_item(&self, what: &'static str, tag: &str) -> Result<ItemId, AppError> {
-        self.store
-            .item_by_tag(tag)?
+        // The id tells two things with one label apart.
+        if let Ok(id) = tag.trim().parse::<ItemId>()
+            && self.store.item(id)?.is_some()
+        {
+            return Ok(id);
+        }
+        let hits = self.store.items_by_tag(tag)?;
+        if let [first, _, ..] = hits.as_slice() {
+            let ends = |item| -> Result<Vec<String>, AppError> {
+                Ok(self.store.ends_of_item(item)?.into_iter().map(|end| end.end_tag).collect())
+            };
+            let candidates = hits
+                .iter()
+                .map(|hit| {
+                    Ok(format!(
+                        "{} {} with the ends {}",
+                        hit.kind.word(),
+                        hit.item,
+                        ends(hit.item)?.join(", ")
+                    ))
+                })
+                .collect::<Result<_, AppError>>()?;
+            return Err(AppError::WhichEnd { found: first.tag.clone(), candidates });
+        }
+        hits.first()
             .map(|hit| hit.item)
             .ok_or_else(|| AppError::UnknownTag { what, found: tag.trim().to_owned() })
     }
 
     /// The item a tag means: its own, or that of one of its ends.
     pub(crate) fn item_or_its_end(&self, tag: &str) -> Result<ItemId, AppError> {
-        match self.store.item_by_tag(tag)? {
-            Some(hit) => Ok(hit.item),
-            None => Ok(self.one_end(tag)?.item),
+        match self.one_item("an item", tag) {
+            Err(AppError::UnknownTag { .. }) => Ok(self.one_end(tag)?.item),
+            found => found,
         }
     }
 }

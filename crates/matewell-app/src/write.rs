@@ -2,9 +2,9 @@
 
 use crate::{AppError, Said, Workshop, judge::ReadOnce, workshop::Tags};
 use matewell_lab::{
-    Corrected, Correction, Fact, FactBody, FactId, FollowedUp, Gauged, Held, Inspected, InspectionOutcome,
-    Mated, Moment, Overridden, Parted, PinPosition, Refused, Released, Replaced, ResultNoted, Retired,
-    Stored, Subject,
+    Corrected, Correction, EndRecord, Fact, FactBody, FactId, FollowedUp, Gauged, Held, Inspected,
+    InspectionOutcome, Mated, Moment, Overridden, Parted, PinPosition, Refused, Released, Replaced,
+    ResultNoted, Retired, Stored, Subject,
 };
 use matewell_quantity::{Frequency, Length};
 use matewell_store::KeyedWrite;
@@ -248,7 +248,7 @@ impl Workshop {
         }
         let because = reason(because)?;
         let evidence = self.may_release(end, tag, evidence, said.happened_at.unwrap_or(now))?;
-        let body = FactBody::Released(Released { end, because, evidence });
+        let body = FactBody::Released(Released { end, because, evidence, lifts: lifted(&loaded.record) });
         self.write_one(body, said, now)
     }
 
@@ -529,6 +529,12 @@ impl Workshop {
             })
             .collect()
     }
+}
+
+/// What a release lifts: every hold and damage its person can see.
+pub(crate) fn lifted(record: &EndRecord) -> Vec<FactId> {
+    let holds = record.open_holds.iter().map(|hold| hold.fact);
+    holds.chain(record.open_damage.iter().map(|seen| seen.fact)).collect()
 }
 
 fn read_kept(text: &str) -> Result<Kept, AppError> {

@@ -393,7 +393,7 @@ fn held_and_released(shop: &mut Workshop) -> NamedEnd {
     shop.look(released, METROLOGIST, "CB-020A", InspectionOutcome::NormalWear, &["light-rings"]);
     let evidence = shop.gauge(released + 120, METROLOGIST, "CB-020A");
     let because = "only a ring of ordinary use; gauged well recessed".to_owned();
-    let body = Released { end: end.id, because, evidence };
+    let body = Released { end: end.id, because, evidence, lifts: Vec::new() };
     shop.log.write(released + 240, METROLOGIST, FactBody::Released(body));
     end
 }

@@ -413,6 +413,9 @@ pub struct Released {
     pub because: String,
     /// The fact that verified it, if any.
     pub evidence: Option<FactId>,
+    /// The holds and findings of damage it lifts: those the person knew of.
+    /// Empty in releases of old logs, which lift whatever came before.
+    pub lifts: Vec<FactId>,
 }
 
 /// Will not be used again.

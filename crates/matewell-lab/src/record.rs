@@ -174,6 +174,8 @@ pub struct OpenHold {
     pub at: Moment,
     /// Why.
     pub because: String,
+    /// A later release that did not know of this hold: which, when, by whom.
+    pub released_apart: Option<(FactId, Moment, String)>,
 }
 
 /// A mate of an end while a hold said that it may not be mated.
@@ -339,13 +341,10 @@ impl EndRecord {
                     fact: fact.id,
                     at: fact.happened_at,
                     because: because.clone(),
+                    released_apart: None,
                 });
             }
-            FactBody::Released(Released { end, .. }) if *end == me => {
-                self.open_holds.clear();
-                self.mated_while_held.clear();
-                self.open_damage.clear();
-            }
+            FactBody::Released(released) if released.end == me => self.release(fact, released),
             FactBody::Retired(r)
                 if r.subject == Subject::End(me) || r.subject == Subject::Item(self.item.id) =>
             {
@@ -353,6 +352,20 @@ impl EndRecord {
             }
             FactBody::Replaced(r) if r.end == me => self.start_again(fact.happened_at, &r.because),
             _ => {}
+        }
+    }
+
+    /// A release lifts what the person who released knew of. A hold that came
+    /// from another log, or was entered late, stays until somebody decides.
+    fn release(&mut self, fact: &Fact, released: &Released) {
+        let stays = |known: &FactId| !released.lifts.is_empty() && !released.lifts.contains(known);
+        self.open_holds.retain(|hold| stays(&hold.fact));
+        self.open_damage.retain(|seen| stays(&seen.fact));
+        for hold in &mut self.open_holds {
+            hold.released_apart = Some((fact.id, fact.happened_at, fact.person.clone()));
+        }
+        if self.open_holds.is_empty() {
+            self.mated_while_held.clear();
         }
     }
 
@@ -672,6 +685,30 @@ mod tests {
     }
 
     #[test]
+    fn a_release_lifts_only_what_it_knew_of() {
+        let held = |n, t| fact(n, t, FactBody::Held(Held { end: END, because: "odd".to_owned() }));
+        let released = |n, t, lifts: &[u8]| {
+            let lifts = lifts.iter().map(|n| FactId::from_bytes(id(*n))).collect();
+            let because = "looked at".to_owned();
+            fact(n, t, FactBody::Released(Released { end: END, because, evidence: None, lifts }))
+        };
+        // Held at another bench at 20, which the release at 30 knew nothing of.
+        let mut facts = vec![registered(), held(2, 10), held(3, 20), released(4, 30, &[2]), mate(5, 40)];
+        let record = end_record(END, &facts, at(100)).unwrap();
+        let open: Vec<_> =
+            record.open_holds.iter().map(|hold| (hold.fact, hold.released_apart.clone())).collect();
+        let fact_id = |n| FactId::from_bytes(id(n));
+        assert_eq!(open, [(fact_id(3), Some((fact_id(4), at(30), "p".to_owned())))]);
+        assert_eq!(record.mated_while_held.len(), 1);
+        // Whoever knows of both settles it; an old release lifts everything.
+        facts.push(released(6, 50, &[3]));
+        assert!(end_record(END, &facts, at(100)).unwrap().open_holds.is_empty());
+        facts.pop();
+        facts.push(released(6, 50, &[]));
+        assert!(end_record(END, &facts, at(100)).unwrap().mated_while_held.is_empty());
+    }
+
+    #[test]
     fn damage_stays_open_after_a_good_look() {
         let facts = [
             registered(),
@@ -698,7 +735,7 @@ mod tests {
                     2 => inspected(n, *t, InspectionOutcome::Damaged),
                     3 => inspected(n, *t, InspectionOutcome::Good),
                     4 => fact(n, *t, FactBody::Cleaned { end: END, method: None }),
-                    5 => fact(n, *t, FactBody::Released(Released { end: END, because: String::new(), evidence: None })),
+                    5 => fact(n, *t, FactBody::Released(Released { end: END, because: String::new(), evidence: None, lifts: Vec::new() })),
                     _ => corrected(n, n.saturating_sub(3).max(10), Correction::Void),
                 });
             }

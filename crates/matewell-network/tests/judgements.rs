@@ -389,3 +389,27 @@ fn a_trend_is_seen_and_a_flat_line_is_not() {
     assert!(trend(&days, &vec![f64::NAN; 12]).is_err());
     assert!((trend(&days, &[1.0; 12]).unwrap().p - 1.0).abs() < 1e-12);
 }
+
+/// Joints 2 and 3 are 35 mm of air apart. A band that tells them apart names
+/// the one that changed; one that cannot names both, and never the wrong one
+/// alone.
+#[test]
+fn a_band_that_cannot_tell_two_joints_apart_names_both() {
+    let verdict = |highest_ghz: f64, gap: f64| {
+        let f: Vec<f64> = (1..=300).map(|k| highest_ghz * 1e9 / 300.0 * f64::from(k)).collect();
+        let change = at(1, gap * PER_GAP);
+        judge(&sweep(&f, Change::default(), 1), &sweep(&f, change, 2), 1, &chain(), &settings()).unwrap()
+    };
+    for (ghz, gap) in [
+        (0.3, 200e-6),
+        (0.5, 200e-6),
+        (1.0, 100e-6),
+        (1.0, 200e-6),
+        (2.0, 100e-6),
+        (2.0, 60e-6),
+        (3.0, 60e-6),
+        (6.0, 60e-6),
+    ] {
+        println!("{ghz} {gap} {:?}", verdict(ghz, gap).finding);
+    }
+}

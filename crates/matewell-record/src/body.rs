@@ -101,9 +101,15 @@ fn payload_at(body: &FactBody, depth: usize) -> Result<String, RecordError> {
             text(kind, &ToolCheckedJson { tool: t.tool, check: tool_check_json(&t.check)? })
         }
         FactBody::Held(h) => text(kind, &HeldJson { end: h.end, because: h.because.clone() }),
-        FactBody::Released(r) => {
-            text(kind, &ReleasedJson { end: r.end, because: r.because.clone(), evidence: r.evidence })
-        }
+        FactBody::Released(r) => text(
+            kind,
+            &ReleasedJson {
+                end: r.end,
+                because: r.because.clone(),
+                evidence: r.evidence,
+                lifts: r.lifts.clone(),
+            },
+        ),
         FactBody::Retired(r) => {
             let (end, item) = match r.subject {
                 Subject::End(end) => (Some(end), None),
@@ -262,7 +268,12 @@ fn body_at(kind: &str, payload: &str, depth: usize) -> Result<FactBody, RecordEr
         }
         "released" => {
             let json: ReleasedJson = read(kind, payload)?;
-            FactBody::Released(Released { end: json.end, because: json.because, evidence: json.evidence })
+            FactBody::Released(Released {
+                end: json.end,
+                because: json.because,
+                evidence: json.evidence,
+                lifts: json.lifts,
+            })
         }
         "retired" => {
             let json: RetiredJson = read(kind, payload)?;

@@ -315,6 +315,10 @@ shapes! {
         #[serde(default, with = "text::id_option", skip_serializing_if = "Option::is_none")]
         #[schema(value_type = Option<String>, format = "uuid")]
         evidence: Option<FactId>,
+        /// The holds and findings of damage it lifts; left out in old logs: whatever came before.
+        #[serde(default, with = "text::id_list", skip_serializing_if = "Vec::is_empty")]
+        #[schema(value_type = Vec<String>)]
+        lifts: Vec<FactId>,
     }
 
     /// `retired`: exactly one of `end` and `item` will not be used again.

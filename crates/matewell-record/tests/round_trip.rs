@@ -393,8 +393,9 @@ fn plain_body() -> BoxedStrategy<FactBody> {
         (item_id(), tool_check())
             .prop_map(|(tool, check)| FactBody::ToolChecked(ToolChecked { tool, check })),
         (end_id(), any_text()).prop_map(|(end, because)| FactBody::Held(Held { end, because })),
-        (end_id(), any_text(), option::of(fact_id()))
-            .prop_map(|(end, because, evidence)| FactBody::Released(Released { end, because, evidence })),
+        (end_id(), any_text(), option::of(fact_id()), vec(fact_id(), 0..3)).prop_map(
+            |(end, because, evidence, lifts)| FactBody::Released(Released { end, because, evidence, lifts })
+        ),
         (end_id(), item_id(), any::<bool>(), any_text()).prop_map(|(end, item, whole, because)| {
             let subject = if whole { Subject::Item(item) } else { Subject::End(end) };
             FactBody::Retired(Retired { subject, because })

@@ -152,11 +152,16 @@ fn retired_and_held(record: &EndRecord, findings: &mut Vec<Finding>) {
         findings.push(finding("retired", Weight::Forbids, format!("Retired: {because}")));
     }
     for hold in &record.open_holds {
-        findings.push(
-            finding("held", Weight::Forbids, format!("Held: {}", hold.because))
-                .remedy("A verification (look, gauging) and a release with a reason.")
-                .fact(hold.fact),
-        );
+        let mut held = finding("held", Weight::Forbids, format!("Held: {}", hold.because))
+            .remedy("A verification (look, gauging) and a release with a reason.")
+            .fact(hold.fact);
+        if let Some((release, _, person)) = &hold.released_apart {
+            held.text.push_str(&format!(
+                " {person} released the end later without knowing of this hold: does that hold for it too?"
+            ));
+            held.facts.push(*release);
+        }
+        findings.push(held);
     }
 }
 

@@ -17,6 +17,7 @@ mod kit;
 mod line;
 mod line_asked;
 mod look;
+mod merge;
 mod policy;
 mod register;
 mod study;
@@ -64,6 +65,7 @@ pub use look::{
     EndLookJson, FacePlaceJson, FaceZoneJson, LookAsked, LookCautionJson, LookGuideJson, LookWordsJson,
     SheetNumberJson,
 };
+pub use merge::{MergeJson, MergeMachineJson, MergeQuestionJson};
 pub use policy::{OwnFileJson, OwnValueJson, PolicyJson, PolicyRowJson};
 pub use register::{
     EndAsked, EndCaseJson, EndKeptJson, EndSweepJson, ItemAsked, ItemEndJson, ItemPageJson, PutAwayJson,

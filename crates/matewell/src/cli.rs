@@ -252,6 +252,8 @@ pub(crate) enum Command {
     Health,
     /// Copy a lab to another place, chain and all. Example: matewell move --from lab.db --to postgresql://db.example/larkmoor
     Move(crate::house::Move),
+    /// Take over the facts of another lab, any number of times. Example: matewell --data lab.db merge laptop.db
+    Merge(crate::house::Merge),
     /// Make the invented demo lab if there is no data yet. Example: matewell demo
     Demo,
     /// Serve the page and the HTTP interface on this machine. Example: matewell serve --port 7373

@@ -20,6 +20,29 @@ pub(crate) fn move_lab(json: bool, order: &Move) -> anyhow::Result<u8> {
     Ok(if moved.verification.whole { 0 } else { 5 })
 }
 
+#[derive(Debug, Args)]
+pub(crate) struct Merge {
+    /// The other lab: a file or the URL of a database
+    #[arg(value_hint = ValueHint::FilePath)]
+    from: PathBuf,
+}
+
+pub(crate) fn merge(s: &mut Session, order: &Merge, now: matewell_lab::Moment) -> anyhow::Result<u8> {
+    let merged = s.shop.merge(&order.from, now)?;
+    s.print(&merged, |out, m| {
+        writeln!(out, "{}", m.text)?;
+        for machine in &m.machines {
+            let clock = machine.clock.as_deref().map(|c| format!("; {c}")).unwrap_or_default();
+            writeln!(out, "  {} facts of the machine {}{clock}", machine.facts, machine.machine)?;
+        }
+        for question in &m.questions {
+            writeln!(out, "? {}", question.text)?;
+        }
+        Ok(())
+    })?;
+    Ok(0)
+}
+
 pub(crate) fn health(s: &Session) -> anyhow::Result<u8> {
     s.print(&s.shop.health(s.at)?, |out, h| writeln!(out, "{}", h.text))?;
     Ok(0)

@@ -238,6 +238,7 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
         Command::Reserve(order) => kits::reserve(&mut s, &order, now),
         Command::Storage { filter } => kits::storage(&s, &filter),
         Command::Policy => register::policy(&s),
+        Command::Merge(order) => house::merge(&mut s, &order, now),
         Command::Import(order) => import(&mut s, *order, now),
         Command::Export { files: Some(folder), .. } => {
             let files = s.shop.export_files(&folder)?;

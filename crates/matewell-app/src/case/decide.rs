@@ -1,7 +1,7 @@
 //! Decisions about ends and results, and the close of a case.
 
 use super::{load::LoadedCase, open::not_part, words};
-use crate::{AppError, Said, Workshop};
+use crate::{AppError, Said, Workshop, write::lifted};
 use matewell_lab::{
     CaseClosed, EndDisposed, EndDisposition, EndState, Fact, FactBody, FactId, Held, Moment, Released,
     ResultDisposed, ResultDisposition, Subject, end_record,
@@ -153,7 +153,8 @@ impl Workshop {
                     let all_own = record.open_holds.iter().all(|h| loaded.holds(h.fact));
                     let by_others = shop.held_by_another_case(end_id, case, at)?;
                     if !record.open_holds.is_empty() && all_own && !by_others {
-                        let released = Released { end: end_id, because, evidence: Some(evidence) };
+                        let lifts = lifted(&record);
+                        let released = Released { end: end_id, because, evidence: Some(evidence), lifts };
                         facts.push(shop.fact(said, now, FactBody::Released(released)));
                     }
                 }

@@ -169,7 +169,12 @@ impl Trial {
         match draw.below(20) {
             0 => FactBody::Cleaned { end, method: None },
             1 => FactBody::Replaced(Replaced { end, because: "x".to_owned() }),
-            2 => FactBody::Released(Released { end, because: "x".to_owned(), evidence: None }),
+            2 => FactBody::Released(Released {
+                end,
+                because: "x".to_owned(),
+                evidence: None,
+                lifts: Vec::new(),
+            }),
             3 | 4 => {
                 let outcome = InspectionOutcome::ALL[usize::try_from(draw.below(4)).unwrap()];
                 FactBody::Inspected(Inspected::plain(end, outcome, Vec::new(), None))

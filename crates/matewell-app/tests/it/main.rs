@@ -8,6 +8,7 @@ mod gauging;
 mod import_export;
 mod kits;
 mod lab;
+mod merge;
 mod ninety_days;
 mod studies;
 mod sweeps;

@@ -189,7 +189,7 @@ fn a_held_end_mated_again_is_an_alarm_and_must_be_decided_anew() {
 #[test]
 fn a_mate_after_the_release_is_no_alarm() {
     let mut facts = opened();
-    let released = Released { end: REACHED, because: String::new(), evidence: None };
+    let released = Released { end: REACHED, because: String::new(), evidence: None, lifts: Vec::new() };
     facts.push(fact(30, 60, FactBody::Released(released)));
     let mate = Mated { a: ELSEWHERE, b: REACHED, wrench: None, overridden: None };
     facts.push(fact(31, 70, FactBody::Mated(mate)));
@@ -247,7 +247,7 @@ proptest! {
                 2 | 3 => disposed(n, *t, end, EndDisposition::Cleared { evidence: id(earlier) }),
                 4 => disposed(n, *t, end, EndDisposition::Waived { until: at(53) }),
                 5 => disposed(n, *t, end, EndDisposition::Damaged),
-                6 => fact(n, *t, FactBody::Released(Released { end, because: String::new(), evidence: None })),
+                6 => fact(n, *t, FactBody::Released(Released { end, because: String::new(), evidence: None, lifts: Vec::new() })),
                 7 => fact(n, *t, FactBody::Mated(Mated { a: end, b: ELSEWHERE, wrench: None, overridden: None })),
                 8 => void(n, earlier),
                 9 => fact(n, *t, FactBody::ResultDisposed(ResultDisposed {

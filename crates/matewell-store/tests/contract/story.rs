@@ -33,7 +33,8 @@ fn drawn(draw: &mut Draw, count: u32) -> Fact {
     let mut fact = match draw.below(60) {
         0 => fact(count, FactBody::Replaced(Replaced { end: a, because: "cut off".to_owned() })),
         1 => {
-            let released = Released { end: a, because: "looked at".to_owned(), evidence: None };
+            let released =
+                Released { end: a, because: "looked at".to_owned(), evidence: None, lifts: Vec::new() };
             fact(count, FactBody::Released(released))
         }
         2 => held(count, a),

@@ -114,7 +114,15 @@ fn a_hold_is_lifted_only_by_a_release() {
     bench.fact(2.0, FactBody::Held(Held { end: a, because: "looks odd".to_owned() }));
     bench.gauged(3.0, a, gauge, &[12.0, 11.0, 13.0]);
     assert_eq!(judge(&bench, a, 4.0).standing, Standing::DoNotMate);
-    bench.fact(5.0, FactBody::Released(Released { end: a, because: "gauged".to_owned(), evidence: None }));
+    bench.fact(
+        5.0,
+        FactBody::Released(Released {
+            end: a,
+            because: "gauged".to_owned(),
+            evidence: None,
+            lifts: Vec::new(),
+        }),
+    );
     assert_eq!(judge(&bench, a, 6.0).standing, Standing::Usable);
     // The past is answered as it was.
     assert_eq!(judge(&bench, a, 4.0).standing, Standing::DoNotMate);
@@ -188,6 +196,14 @@ fn a_held_end_that_was_mated_says_so_until_it_is_released_and_is_due_first() {
     let due = due_of_end(&bench.record(a, 4.0), &judged);
     let first = due.iter().max_by(|x, y| x.pressure.total_cmp(&y.pressure)).unwrap();
     assert_eq!((first.task.word(), first.since), ("mated-while-held", Some(at_day(3.0))));
-    bench.fact(5.0, FactBody::Released(Released { end: a, because: "gauged".to_owned(), evidence: None }));
+    bench.fact(
+        5.0,
+        FactBody::Released(Released {
+            end: a,
+            because: "gauged".to_owned(),
+            evidence: None,
+            lifts: Vec::new(),
+        }),
+    );
     assert!(!has(&judge(&bench, a, 6.0), "mated-while-held"));
 }
