@@ -54,7 +54,7 @@ impl Workshop {
             .map(|(machine, facts)| MergeMachineJson {
                 machine: machine.to_string(),
                 facts: *facts,
-                clock: clocks.get(machine).and_then(|clock| clock.text()),
+                clock: clocks.get(machine).and_then(Clock::text),
             })
             .collect();
         let mut questions = self.labels_twice()?;
