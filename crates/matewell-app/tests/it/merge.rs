@@ -5,7 +5,10 @@ use matewell_app::{AppError, ImportOrder, Said, Workshop};
 use matewell_lab::{InspectionOutcome, Moment, PinPosition};
 use matewell_quantity::Length;
 use matewell_wire::ItemAsked;
-use std::{collections::BTreeSet, path::PathBuf};
+use std::{
+    collections::BTreeSet,
+    path::{Path, PathBuf},
+};
 use tempfile::TempDir;
 
 fn at(minutes: u32) -> Moment {
@@ -37,23 +40,23 @@ fn labs() -> Labs {
     Labs { _folder: folder, lab, laptops }
 }
 
-fn look(path: &PathBuf, tag: &str, outcome: InspectionOutcome, when: Moment) {
+fn look(path: &Path, tag: &str, outcome: InspectionOutcome, when: Moment) {
     let mut shop = Workshop::open(path, when).unwrap();
     shop.inspect(tag, outcome, Vec::new(), None, &said(), when).unwrap();
 }
 
-fn gauge(path: &PathBuf, tag: &str, when: Moment) {
+fn gauge(path: &Path, tag: &str, when: Moment) {
     let um = |v| Length::from_micrometres(v).unwrap();
     let readings = (0..3).map(|_| PinPosition::recessed(um(12.0)).unwrap()).collect();
     Workshop::open(path, when).unwrap().gauge(tag, readings, None, Some(um(1.0)), &said(), when).unwrap();
 }
 
-fn facts(path: &PathBuf) -> BTreeSet<String> {
+fn facts(path: &Path) -> BTreeSet<String> {
     let shop = Workshop::open(path, at(60)).unwrap();
     shop.store().all_facts(0, 1000).unwrap().into_iter().map(|n| n.fact.id.to_string()).collect()
 }
 
-fn answers(path: &PathBuf) -> Vec<String> {
+fn answers(path: &Path) -> Vec<String> {
     let shop = Workshop::open(path, at(60)).unwrap();
     assert!(shop.verify().unwrap().whole);
     ["CB-1A", "CB-1B", "IN-1P1", "IN-1P2"]
