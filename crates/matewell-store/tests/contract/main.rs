@@ -8,3 +8,4 @@ mod cluster;
 mod on_postgres;
 mod on_sqlite;
 mod schema;
+mod tls;
