@@ -22,6 +22,7 @@ mod papers;
 mod people;
 mod reads;
 mod register;
+mod replica;
 mod rig;
 mod signed;
 mod state;
@@ -201,6 +202,7 @@ pub fn router(state: AppState) -> Router {
     )
     .route(access::NO_ROUTE, any(no_such_route))
     .fallback(page::serve)
+    .layer(middleware::from_fn_with_state(state.clone(), replica::route))
     .layer(middleware::from_fn_with_state(state.clone(), access::gate))
     .layer(middleware::from_fn_with_state(state.clone(), watch::watch))
     .with_state(state)

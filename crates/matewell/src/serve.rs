@@ -32,6 +32,9 @@ pub(crate) struct Serve {
     /// A reverse proxy in front does TLS, passes Host on, and adds X-Forwarded-For
     #[arg(long, conflicts_with = "tls_cert")]
     behind_proxy: bool,
+    /// Answer questions from this replica of the database: a URL as for --data
+    #[arg(long, value_name = "URL")]
+    read_from: Option<PathBuf>,
     /// Write a line for each request to standard error: text or json
     #[arg(long, value_parser = ["text", "json"])]
     log: Option<String>,
@@ -94,6 +97,14 @@ pub(crate) fn serve(data: &Path, order: &Serve) -> anyhow::Result<u8> {
             writeln!(err, "Only this machine can reach it. Stop with Ctrl-C.")?;
         }
         let mut state = AppState::new(shop, now).served_as(served);
+        if let Some(replica) = &order.read_from {
+            let place = replica.clone();
+            let (reading, trouble) = tokio::task::spawn_blocking(move || state.read_from(&place)).await??;
+            state = reading;
+            if let Some(trouble) = trouble {
+                writeln!(err, "The primary answers questions until the replica can: {trouble}")?;
+            }
+        }
         if let Some(log) = &order.log {
             let format = if log == "json" { LogFormat::Json } else { LogFormat::Text };
             let sink: LogSink = Arc::new(|line: &str| drop(writeln!(std::io::stderr(), "{line}")));

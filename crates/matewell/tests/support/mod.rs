@@ -42,11 +42,17 @@ impl Server {
 
     /// A server of some data, in a folder.
     pub fn start_on(data: &Path, folder: &Path) -> Self {
+        Self::start_with(data, folder, &[])
+    }
+
+    /// The same, started with more words.
+    pub fn start_with(data: &Path, folder: &Path, more: &[&str]) -> Self {
         let mut child = std::process::Command::new(assert_cmd::cargo::cargo_bin("matewell"))
             .current_dir(folder)
             .arg("--data")
             .arg(data)
             .args(["serve", "--demo", "--port", "0"])
+            .args(more)
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
             .spawn()
