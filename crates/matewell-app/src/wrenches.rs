@@ -130,15 +130,15 @@ mod tests {
         let (shop, now) = demo();
         let (mut tools, mut uses) = (0, 0);
         for hit in shop.store.list_items(None).unwrap() {
-            for days in 0..200 {
-                let at = Moment::from_microseconds(now.microseconds() - days * 5 * DAY);
+            for days in 0..30 {
+                let at = Moment::from_microseconds(now.microseconds() - days * 33 * DAY);
                 let read = shop.tool_read(hit.item, at).unwrap();
                 assert_eq!(read, whole(&shop, hit.item, at), "{} {days}", hit.tag);
                 uses += read.map_or(0, |record| record.uses_since_check);
             }
             tools += 1;
         }
-        assert!(tools > 10 && uses > 100, "{tools} {uses}");
+        assert!(tools > 10 && uses > 20, "{tools} {uses}");
     }
 
     #[test]

@@ -60,6 +60,10 @@ impl Serve {
 
 pub(crate) fn serve(data: &Path, order: &Serve) -> anyhow::Result<u8> {
     let served = order.served()?;
+    if order.read_from.is_some() && matches!(Place::from(data), Place::File(_)) {
+        let message = "expected a database of PostgreSQL as --data beside it, found a file".to_owned();
+        return Err(AppError::Field { field: "--read-from", message }.into());
+    }
     let mut shop = Workshop::open(data, now())?;
     let mut err = anstream::stderr();
     for found in shop.found_at_start(now())? {
