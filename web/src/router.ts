@@ -120,6 +120,16 @@ export function lookPath(tag: string): string {
   return endPath(tag).replace("/end/", "/look/");
 }
 
+/** Address of a look on the screen of its end. */
+export function lookAt(tag: string, fact: string): string {
+  return `${endPath(tag)}#look-${fact}`;
+}
+
+/** Address of the comparison of a sweep on record. */
+export function sweepPath(fact: string): string {
+  return `/sweeps?${new URLSearchParams({ sweep: fact })}`;
+}
+
 /** Address of the cleaning of an end. */
 export function cleanPath(tag: string): string {
   return endPath(tag).replace("/end/", "/clean/");
@@ -142,5 +152,5 @@ export function followLinks(event: MouseEvent): void {
   if (!link || link.target || link.hasAttribute("download") || link.origin !== location.origin || link.pathname.startsWith("/api/")) return;
   if (link.hash && link.pathname === location.pathname) return;
   event.preventDefault();
-  go(link.pathname + link.search);
+  go(link.pathname + link.search + link.hash);
 }

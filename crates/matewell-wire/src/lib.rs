@@ -76,7 +76,7 @@ pub use people::{
 };
 pub use policy::{OwnFileJson, OwnValueJson, PolicyJson, PolicyRowJson};
 pub use register::{
-    EndAsked, EndCaseJson, EndKeptJson, EndSweepJson, ItemAsked, ItemEndJson, ItemPageJson, PutAwayJson,
+    EndAsked, EndCaseJson, EndKeptJson, EndSweepJson, ItemAsked, ItemEndJson, ItemKeptJson, ItemLookJson, ItemPageJson, PutAwayJson,
 };
 pub use rig::{RigCheckJson, RigMateJson, RigReasonJson};
 pub use signed::{DossierFactJson, DossierSignatureJson, DossierVerdictJson, SignedDossierJson};
