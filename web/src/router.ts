@@ -30,6 +30,9 @@ export type Route =
   | { screen: "yours" }
   | { screen: "nowhere"; path: string };
 
+/** Every screen, each once: the compiler refuses a list that is not whole. */
+export const SCREENS: Readonly<Record<Route["screen"], true>> = { bench: true, end: true, gauging: true, due: true, register: true, line: true, cases: true, case: true, trace: true, sweeps: true, study: true, waiting: true, labels: true, drift: true, tools: true, tool: true, item: true, look: true, clean: true, dossier: true, storage: true, kit: true, intake: true, "new-item": true, policy: true, people: true, yours: true, nowhere: true };
+
 export function routeOf(path: string, search = ""): Route {
   const clean = path.length > 1 ? path.replace(/\/+$/, "") : path;
   if (clean === "/" || clean === "") return { screen: "bench" };
