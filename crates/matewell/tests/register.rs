@@ -15,7 +15,7 @@ fn register_kept_and_policy_are_the_same_at_both_doors() {
         ("/api/v1/items/CB-009?", vec!["item", "CB-009"]),
         ("/api/v1/items/GA-002?", vec!["item", "GA-002"]),
         ("/api/v1/ends/CB-009A/kept?", vec!["kept", "CB-009A"]),
-        ("/api/v1/items/CB-009/kept?", vec!["kept", "CB-009", "--item"]),
+        ("/api/v1/items/CB-015/kept?", vec!["kept", "CB-015", "--item"]),
         ("/api/v1/ends/CB-009A/look-guide?", vec!["look-guide", "CB-009A"]),
     ] {
         let (status, _, body) = server.get(&format!("{path}as_of={AS_OF}"));
