@@ -82,3 +82,26 @@ test("an item shows the sweeps that went through it, and a sweep is opened from 
   await expect(page.getByRole("heading", { level: 1, name: "Sweeps" })).toBeVisible();
   await expect(page.getByRole("combobox").first()).toHaveValue(oldest.fact);
 });
+
+test("a browser that is full keeps nothing back: what was said stays in the form, and is sent when the server answers", async ({ page, request }) => {
+  await page.addInitScript(() => {
+    IDBObjectStore.prototype.put = () => {
+      throw new DOMException("no room", "QuotaExceededError");
+    };
+  });
+  const before = ((await (await request.get("/api/v1/ends/CB-023A/kept")).json()) as { looks: unknown[] }).looks.length;
+  await page.goto("/look/CB-023A");
+  await page.getByRole("radio", { name: /^Good/ }).check();
+  await page.getByLabel("Photo").setInputFiles({ name: "face.png", mimeType: "image/png", buffer: DOT });
+  await page.getByLabel("Who (needed)").fill("technician-1");
+  await page.route("**/api/v1/looks?*", (route) => route.abort());
+  await page.getByRole("button", { name: "Record the look" }).click();
+  await expect(page.getByText(/could not keep it\. It is still in the form/)).toBeVisible();
+  await expect(page.getByRole("img", { name: "The photo chosen: face.png" })).toBeVisible();
+  await audit(page, "a look that could not be kept");
+  await page.unroute("**/api/v1/looks?*");
+  await page.getByRole("button", { name: "Record the look" }).click();
+  await expect(page.getByText(/^Recorded\./)).toBeVisible();
+  const after = ((await (await request.get("/api/v1/ends/CB-023A/kept")).json()) as { looks: unknown[] }).looks.length;
+  expect(after - before).toBe(1);
+});
