@@ -104,7 +104,9 @@ mod tests {
         }
     }
 
-    fn told(changes: &[PolicyChange]) -> Vec<(&str, Option<&str>, Option<&str>, Option<&str>)> {
+    type Told<'a> = (&'a str, Option<&'a str>, Option<&'a str>, Option<&'a str>);
+
+    fn told(changes: &[PolicyChange]) -> Vec<Told<'_>> {
         changes
             .iter()
             .map(|c| (c.place.as_str(), c.before.as_deref(), c.now.as_deref(), c.because.as_deref()))
