@@ -5,7 +5,8 @@ use matewell_lab::{End, EndId, Fact, FactBody, ItemRecord, Moment, Subject, item
 use matewell_store::hash_text;
 use matewell_wire::{
     EndAsked, EndCaseJson, EndKeptJson, EndLookJson, EndNameJson, EndStandingJson, EndSweepJson,
-    FacePlaceJson, ItemAsked, ItemEndJson, ItemKeptJson, ItemLookJson, ItemPageJson, Names, PutAwayJson, moment_text,
+    FacePlaceJson, ItemAsked, ItemEndJson, ItemKeptJson, ItemLookJson, ItemPageJson, Names, PutAwayJson,
+    moment_text,
 };
 
 fn known(word: &str) -> Option<String> {

@@ -203,7 +203,10 @@ pub(crate) async fn item_kept(
     Asked(q): Asked<AsOf>,
 ) -> Response {
     let now = state.now();
-    respond(StatusCode::OK, state.run(move |shop| shop.item_kept(&tag, as_of(q.as_of.as_deref(), now)?)).await)
+    respond(
+        StatusCode::OK,
+        state.run(move |shop| shop.item_kept(&tag, as_of(q.as_of.as_deref(), now)?)).await,
+    )
 }
 
 /// An item that is put away.

@@ -111,7 +111,10 @@ fn a_look_keeps_its_marks_and_its_photo_and_refuses_what_is_no_picture() {
     let fact = out.split("\"facts\":[\"").nth(1).unwrap().split('"').next().unwrap().to_owned();
     let (_, _, kept) = server.get("/api/v1/ends/CB-014A/kept");
     assert!(kept.contains("\"clock\":9") && kept.contains("image/png"), "{kept}");
-    assert!(server.get("/api/v1/items/CB-014/kept").2.contains(&fact), "the item shows the looks of its ends");
+    assert!(
+        server.get("/api/v1/items/CB-014/kept").2.contains(&fact),
+        "the item shows the looks of its ends"
+    );
     assert!(server.get("/api/v1/items/CB-014B/kept").2.contains(&fact), "also asked by its other end");
     assert!(!server.get("/api/v1/ends/CB-014B/kept").2.contains(&fact), "the other end was not looked at");
     let (code, _, _) = run(&server.data, &["verify"]);
