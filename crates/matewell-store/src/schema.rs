@@ -37,7 +37,8 @@ const MIGRATIONS: &[Migration] = &[
     migration!(6, "0006_kit_kinds"),
     migration!(7, "0007_back_ups"),
     migration!(8, "0008_people"),
-    migration!(9, "0009_item_marks"),
+    migration!(9, "0009_policy_kind"),
+    migration!(10, "0010_item_marks"),
 ];
 
 impl Migration {

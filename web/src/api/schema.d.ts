@@ -639,6 +639,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/items/{tag}/kept": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Cases, sweeps and marked looks of all ends of an item. */
+        get: operations["get_items_tag_kept"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/items/{tag}/reservations": {
         parameters: {
             query?: never;
@@ -4413,6 +4430,22 @@ export interface components {
             /** @description Its tag. */
             tag: string;
         };
+        /** @description What else is kept about an item, over all its ends. */
+        ItemKeptJson: {
+            /** @description Cases that an end of it belongs to, open ones first. */
+            cases: components["schemas"]["EndCaseJson"][];
+            /** @description Label of the item. */
+            item: string;
+            /** @description Looks at an end of it with marks or a photo, latest first. */
+            looks: components["schemas"]["ItemLookJson"][];
+            /** @description Sweeps through an end of it, each once, latest first. */
+            sweeps: components["schemas"]["EndSweepJson"][];
+        };
+        /** @description A look at an end of an item. */
+        ItemLookJson: components["schemas"]["EndLookJson"] & {
+            /** @description The end. */
+            end: components["schemas"]["EndNameJson"];
+        };
         /** @description Everything about one item. */
         ItemPageJson: {
             /** @description The moment asked about. */
@@ -6010,8 +6043,21 @@ export interface components {
             /** @description Whether the session says nothing because the zero moved. */
             void: boolean;
         };
+        /** @description One change of a policy. */
+        PolicyChangeJson: {
+            /** @description The lab's reason. */
+            because?: string | null;
+            /** @description What held before. */
+            before?: string | null;
+            /** @description What holds from then on. */
+            now?: string | null;
+            /** @description Key of the value, or its place in another sheet. */
+            place: string;
+        };
         /** @description The lab's policy with its sources. */
         PolicyJson: {
+            /** @description Which policies were taken up, newest first. */
+            history: components["schemas"]["PolicyTakenUpOnRecordJson"][];
             /** @description Every value of the lab's own file, of any sheet. */
             own: components["schemas"]["OwnValueJson"][];
             own_file?: components["schemas"]["OwnFileJson"] | null;
@@ -6055,6 +6101,26 @@ export interface components {
              * @description The value in force.
              */
             value: number;
+        };
+        /** @description A policy taken up: facts after it were judged by it when they were written. */
+        PolicyTakenUpOnRecordJson: {
+            /** @description When, RFC 3339 in UTC. */
+            at: string;
+            /** @description What changed from the one before it. */
+            changes: components["schemas"]["PolicyChangeJson"][];
+            /** @description The fact. */
+            fact: string;
+            /** @description Whether none before it is on record from the same machine. */
+            first: boolean;
+            /**
+             * @description Whether the machine that writes here took it up, and not one whose
+             *     facts were merged.
+             */
+            on_this_machine: boolean;
+            /** @description Who started the program or wrote the first fact under it. */
+            person: string;
+            /** @description Names the data, and the lab's own by the checksum of its text. */
+            revision: string;
         };
         /**
          * @description A position as typed: a distance with its unit, and the word that gives it
@@ -9770,6 +9836,39 @@ export interface operations {
                 };
             };
             422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_items_tag_kept: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the item or one of its ends */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ItemKeptJson"];
+                };
+            };
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };
