@@ -74,7 +74,9 @@ impl Workshop {
         if before.head > head || head - before.head > MOST_NEW {
             return Ok(None);
         }
+        let mut seen = before.head;
         for numbered in self.store.all_facts(before.head, MOST_NEW + 1)? {
+            seen = numbered.seq;
             let fact = numbered.fact;
             latest = latest.max(fact.happened_at);
             match &fact.body {
@@ -102,7 +104,7 @@ impl Workshop {
                 }
             }
         }
-        Ok(Some(Wrenches { head, latest: Some(latest), records: before.records }))
+        Ok(Some(Wrenches { head: seen, latest: Some(latest), records: before.records }))
     }
 }
 

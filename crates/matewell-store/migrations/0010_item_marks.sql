@@ -9,9 +9,13 @@ WHERE type = 'table' AND name = 'item_mark';
 
 PRAGMA writable_schema = RESET;
 
+-- The few facts first, by their kinds: a log has many uses.
 INSERT INTO item_mark (item_no, what, happened_at, seq)
-    SELECT fi.item_no, 'other', fi.happened_at, fi.seq FROM fact f JOIN fact_item fi ON fi.seq = f.seq
-    WHERE f.kind NOT IN ('mated', 'gauged', 'tool-checked', 'corrected');
+    SELECT item_no, 'other', happened_at, seq FROM fact_item WHERE seq IN (SELECT seq FROM fact WHERE kind IN (
+        'registered', 'inspected', 'cleaned', 'parted', 'stored', 'held', 'released', 'retired', 'replaced', 'refused',
+        'overridden', 'followed-up', 'result-noted', 'sweep-noted', 'sweep-judged', 'case-opened', 'case-changed',
+        'end-disposed', 'result-disposed', 'case-closed', 'kit-made', 'kit-checked', 'reserved', 'policy-taken-up'
+    ));
 
 -- Retired things are few; this also tells other connections that the schema has
 -- changed.

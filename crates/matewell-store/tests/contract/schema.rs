@@ -57,8 +57,8 @@ const RELEASED: &[(&str, &str, &str)] = &[
     ),
     (
         "0010_item_marks.sql",
-        "fce0d05df1f2e66b31928c5a3ada647dc519ab646907899fa2788fc0cda8fbca",
-        "66fd2deb287c6f5769840d59624a09397b905166b12ee390cade3ee2562043a4",
+        "93cd4c4a9da3697c39326a7def26e71e910ce7a2ec16a0db1cd0ff39b0ed6600",
+        "17098b4a6215b9d58ef6a7d033efa9f6e06ca8e9d8767ae5b0e59a2182bada9e",
     ),
 ];
 
