@@ -81,9 +81,12 @@ impl Workshop {
             latest = latest.max(fact.happened_at);
             match &fact.body {
                 FactBody::Mated(mated) => {
-                    let Some(record) = mated.wrench.and_then(|w| before.records.get_mut(&w)) else { continue };
+                    let Some(record) = mated.wrench.and_then(|w| before.records.get_mut(&w)) else {
+                        continue;
+                    };
                     let checked = record.last_check.as_ref().map(|(_, when, _)| *when);
-                    if fact.resolution == Resolution::Day || checked.is_some_and(|when| fact.happened_at <= when)
+                    if fact.resolution == Resolution::Day
+                        || checked.is_some_and(|when| fact.happened_at <= when)
                     {
                         // Before the check, or nobody knows: looked up.
                         return Ok(None);
@@ -95,9 +98,7 @@ impl Workshop {
                     return Ok(None);
                 }
                 body => {
-                    let is_about = |subject: &Subject| {
-                        matches!(subject, Subject::Item(item) if before.records.contains_key(item))
-                    };
+                    let is_about = |subject: &Subject| matches!(subject, Subject::Item(item) if before.records.contains_key(item));
                     if body.subjects().iter().any(is_about) {
                         return Ok(None);
                     }

@@ -120,7 +120,12 @@ impl Replica {
 
     /// The primary was asked: what it wrote, or answered to a question, is not
     /// to be unseen.
-    pub(crate) fn asked_instead<T>(&self, primary: &Workshop, answer: &Result<T, AppError>, is_question: bool) {
+    pub(crate) fn asked_instead<T>(
+        &self,
+        primary: &Workshop,
+        answer: &Result<T, AppError>,
+        is_question: bool,
+    ) {
         let is_lost = matches!(answer, Err(AppError::Store(_)));
         let is_written = primary.store().take_written();
         if is_question {

@@ -175,12 +175,22 @@ pub(crate) async fn metrics(State(state): State<AppState>) -> Response {
         let up = u64::from(reads.behind_bytes.is_some());
         let mut rows = vec![
             ("matewell_replica_up", "Whether the replica can be asked.", "gauge", up),
-            ("matewell_questions_by_replica_total", "Questions the replica answered.", "counter", reads.by_replica),
-            ("matewell_questions_by_primary_total", "Questions the primary answered.", "counter", reads.by_primary),
+            (
+                "matewell_questions_by_replica_total",
+                "Questions the replica answered.",
+                "counter",
+                reads.by_replica,
+            ),
+            (
+                "matewell_questions_by_primary_total",
+                "Questions the primary answered.",
+                "counter",
+                reads.by_primary,
+            ),
         ];
-        let lag = reads.behind_bytes.map(|bytes| {
-            ("matewell_replica_behind_bytes", "How far the replica is behind.", "gauge", bytes)
-        });
+        let lag = reads
+            .behind_bytes
+            .map(|bytes| ("matewell_replica_behind_bytes", "How far the replica is behind.", "gauge", bytes));
         let age = reads.lag_ms.map(|ms| {
             ("matewell_replica_lag_milliseconds", "Age of its newest write when it is behind.", "gauge", ms)
         });

@@ -70,9 +70,9 @@ impl Store {
         let sql = "SELECT CAST(pg_last_wal_replay_lsn() - '0/0'::pg_lsn AS BIGINT), \
              CAST(1000 * extract(epoch FROM now() - pg_last_xact_replay_timestamp()) AS BIGINT) \
              WHERE pg_is_in_recovery()";
-        let found = self.connection.one(sql, (), |row| {
-            Ok((row.get::<Option<i64>>(0)?, row.get::<Option<i64>>(1)?))
-        })?;
+        let found = self
+            .connection
+            .one(sql, (), |row| Ok((row.get::<Option<i64>>(0)?, row.get::<Option<i64>>(1)?)))?;
         Ok(found.and_then(|(position, since)| {
             Some(Replayed {
                 position: LogPosition(crate::row::number(position?)),

@@ -48,10 +48,9 @@ impl Store {
             "SELECT count(*) FROM fact_item WHERE item_no = ?1 AND happened_at >= ?2 AND happened_at <= ?3",
             (no, since, to.microseconds()),
         )?;
-        let with_check: i64 = self.connection.only(
-            "SELECT count(*) FROM fact_item WHERE item_no = ?1 AND happened_at = ?2",
-            (no, since),
-        )?;
+        let with_check: i64 = self
+            .connection
+            .only("SELECT count(*) FROM fact_item WHERE item_no = ?1 AND happened_at = ?2", (no, since))?;
         let within = |fact: &&Fact| {
             let at = fact.happened_at.microseconds();
             since <= at && at <= to.microseconds()

@@ -110,7 +110,9 @@ fn questions_go_to_the_replica_and_no_answer_is_older_than_the_one_before() {
     assert!(now["behind_bytes"].as_u64().unwrap() > 0 && now["lag_ms"].is_u64(), "{now}");
     assert!(now["note"].as_str().unwrap().contains("bytes behind what was answered"), "{now}");
     let metrics = server.get("/api/v1/metrics").2;
-    assert!(metrics.contains("\nmatewell_replica_behind_bytes ") && metrics.contains("matewell_replica_up 1"));
+    assert!(
+        metrics.contains("\nmatewell_replica_behind_bytes ") && metrics.contains("matewell_replica_up 1")
+    );
 
     standby.ask("postgres", "SELECT pg_wal_replay_resume()");
     let by_replica = || reads(&server)["by_replica"].as_u64().unwrap();
@@ -142,7 +144,10 @@ fn what_is_no_replica_of_this_lab_is_not_asked() {
     assert!(!is_held(&server, "CB-014A"));
     let now = reads(&server);
     assert_eq!(now["by_replica"], 0, "{now}");
-    assert!(now["note"].as_str().unwrap().contains("expected a replica that follows another server"), "{now}");
+    assert!(
+        now["note"].as_str().unwrap().contains("expected a replica that follows another server"),
+        "{now}"
+    );
     let file = folder.path().join("lab.db");
     assert_eq!(run(&file, &["demo"]).0, 0);
     let (code, _, errors) = run(&file, &["serve", "--port", "0", "--read-from", &url]);
@@ -219,7 +224,11 @@ fn two_servers_lose_nothing_that_was_answered_when_the_primary_is_killed() {
     assert_eq!(code, 0, "{errors}");
     for (key, fact) in &answered {
         assert_eq!(exported.matches(&format!("key {key}.")).count(), 1, "{key}");
-        assert_eq!(exported.lines().filter(|line| line.contains(&format!("\"id\":\"{fact}\""))).count(), 1, "{key}");
+        assert_eq!(
+            exported.lines().filter(|line| line.contains(&format!("\"id\":\"{fact}\""))).count(),
+            1,
+            "{key}"
+        );
     }
     let (code, said, errors) = run(Path::new(&standby.url(&database)), &["verify"]);
     assert_eq!(code, 0, "{said}{errors}");

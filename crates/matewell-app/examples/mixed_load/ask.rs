@@ -62,7 +62,11 @@ pub(crate) fn ask(order: &Order, lab: Lab) -> Outcome<()> {
     if order.verify {
         let (took, found) = timed(|| Ok(store.verify()?))?;
         let rate = found.facts as f64 / took;
-        println!("verified {} facts in {took:.0} s, {rate:.0} a second, whole: {}", found.facts, found.whole());
+        println!(
+            "verified {} facts in {took:.0} s, {rate:.0} a second, whole: {}",
+            found.facts,
+            found.whole()
+        );
     }
     Ok(())
 }

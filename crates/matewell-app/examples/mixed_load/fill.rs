@@ -191,7 +191,10 @@ impl Copier {
         }
         let mut transaction = self.client.transaction()?;
         for (into, text) in [
-            ("fact (seq, id, machine_no, machine_seq, kind, happened_at, resolution, sequence, recorded_at, person, source, note, payload, hash)", &facts),
+            (
+                "fact (seq, id, machine_no, machine_seq, kind, happened_at, resolution, sequence, recorded_at, person, source, note, payload, hash)",
+                &facts,
+            ),
             ("fact_place (id, machine_no, machine_seq, seq)", &places),
             ("fact_end (end_no, happened_at, seq)", &of_ends),
             ("fact_item (item_no, happened_at, seq)", &of_items),

@@ -45,8 +45,9 @@ pub(crate) fn load(order: &Order, lab: Lab) -> Outcome<()> {
         let (count, stop) = (&count, &stop);
         let readers: Vec<_> =
             (0..order.readers).map(|n| scope.spawn(move || told(read(order, lab, n, count, stop)))).collect();
-        let writers: Vec<_> =
-            (0..order.writers).map(|n| scope.spawn(move || told(write(order, lab, n, count, stop)))).collect();
+        let writers: Vec<_> = (0..order.writers)
+            .map(|n| scope.spawn(move || told(write(order, lab, n, count, stop))))
+            .collect();
         let start = clock();
         while start.elapsed().as_secs_f64() < order.seconds {
             thread::sleep(Duration::from_millis(500));
@@ -102,7 +103,13 @@ fn told<T>(done: Outcome<T>) -> Result<T, String> {
     done.map_err(|error| error.to_string())
 }
 
-fn read(order: &Order, lab: Lab, number: u32, count: &AtomicU64, stop: &AtomicBool) -> Outcome<(f64, Vec<f64>)> {
+fn read(
+    order: &Order,
+    lab: Lab,
+    number: u32,
+    count: &AtomicU64,
+    stop: &AtomicBool,
+) -> Outcome<(f64, Vec<f64>)> {
     let shop = Workshop::open_to_read(&order.at)?;
     let mut random = Random(0x2545_f491_4f6c_dd1d ^ u64::from(number));
     let mut times = Vec::new();
@@ -145,7 +152,11 @@ fn write(order: &Order, lab: Lab, number: u32, count: &AtomicU64, stop: &AtomicB
             let start = clock();
             shop.log_mates(&mates, &said, now(count))?;
             let took = start.elapsed().as_secs_f64();
-            if size == 1 { written.singles.push(took) } else { written.batches.push(took) }
+            if size == 1 {
+                written.singles.push(took)
+            } else {
+                written.batches.push(took)
+            }
             written.mates += size;
             if stop.load(Ordering::Relaxed) {
                 break;

@@ -28,7 +28,9 @@ pub(crate) fn described(place: &Place) -> Outcome<String> {
         Place::Server(url) => {
             let mut client = Client::connect(url, NoTls)?;
             let mut said = "database".to_owned();
-            for name in ["server_version", "fsync", "synchronous_commit", "full_page_writes", "shared_buffers"] {
+            for name in
+                ["server_version", "fsync", "synchronous_commit", "full_page_writes", "shared_buffers"]
+            {
                 let value: String = client.query_one(&format!("SHOW {name}"), &[])?.get(0);
                 said += &format!(", {name}={value}");
             }

@@ -101,7 +101,8 @@ impl Asked {
         }
         if asked.roots.is_some() && asked.mode == Mode::Disable {
             return Err(DatabaseError::Tls(
-                "expected sslmode=require or sslmode=verify-full beside sslrootcert, found neither".to_owned(),
+                "expected sslmode=require or sslmode=verify-full beside sslrootcert, found neither"
+                    .to_owned(),
             ));
         }
         let plain = if rest.is_empty() { place.to_owned() } else { format!("{place}?{}", rest.join("&")) };
@@ -162,7 +163,9 @@ fn root_store(file: Option<&str>) -> Result<RootCertStore, DatabaseError> {
         return Ok(roots);
     };
     let unreadable = |found: String| {
-        DatabaseError::Tls(format!("expected certificates (PEM) in the file {file} of sslrootcert, found {found}"))
+        DatabaseError::Tls(format!(
+            "expected certificates (PEM) in the file {file} of sslrootcert, found {found}"
+        ))
     };
     let read = CertificateDer::pem_file_iter(file).map_err(|error| unreadable(error.to_string()))?;
     for certificate in read {
@@ -205,12 +208,7 @@ impl ServerCertVerifier for AnyName {
         certificate: &CertificateDer<'_>,
         signed: &DigitallySignedStruct,
     ) -> Result<HandshakeSignatureValid, Error> {
-        verify_tls12_signature(
-            message,
-            certificate,
-            signed,
-            &self.provider.signature_verification_algorithms,
-        )
+        verify_tls12_signature(message, certificate, signed, &self.provider.signature_verification_algorithms)
     }
 
     fn verify_tls13_signature(
@@ -219,12 +217,7 @@ impl ServerCertVerifier for AnyName {
         certificate: &CertificateDer<'_>,
         signed: &DigitallySignedStruct,
     ) -> Result<HandshakeSignatureValid, Error> {
-        verify_tls13_signature(
-            message,
-            certificate,
-            signed,
-            &self.provider.signature_verification_algorithms,
-        )
+        verify_tls13_signature(message, certificate, signed, &self.provider.signature_verification_algorithms)
     }
 
     fn supported_verify_schemes(&self) -> Vec<SignatureScheme> {

@@ -74,7 +74,11 @@ impl Server {
     /// says nothing is not waited for.
     pub(crate) fn connect_replica(url: &str) -> Answer<Self> {
         let mut reached = Reached::by(url)?;
-        reached.config.connect_timeout(REPLICA).tcp_user_timeout(REPLICA).application_name("matewell replica");
+        reached
+            .config
+            .connect_timeout(REPLICA)
+            .tcp_user_timeout(REPLICA)
+            .application_name("matewell replica");
         Self::reach(reached, true, true)
     }
 

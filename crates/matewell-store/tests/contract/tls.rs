@@ -52,17 +52,17 @@ fn a_server_is_reached_by_tls_and_only_under_its_own_name() {
         &format!("{}ssl = on\nssl_cert_file = '{certificate}'\nssl_key_file = '{key}'\n", listen(port)),
     );
     let plain = Cluster::new(&programs, &listen(plain_port));
-    let url = |host: &str, port: u16, how: &str| format!("postgresql://postgres@{host}:{port}/postgres?{how}");
+    let url =
+        |host: &str, port: u16, how: &str| format!("postgresql://postgres@{host}:{port}/postgres?{how}");
     let full = format!("sslmode=verify-full&sslrootcert={root}");
 
     // Works, and is what it says; a listener too.
-    let store = Store::create_with_machine(
-        Place::Server(url("localhost", port, &full)),
-        crate::bench::MACHINE,
-    )
-    .unwrap();
+    let store =
+        Store::create_with_machine(Place::Server(url("localhost", port, &full)), crate::bench::MACHINE)
+            .unwrap();
     let sessions = |is_tls: bool| -> i64 {
-        let socket = format!("postgresql:///postgres?host={}&port={port}&user=postgres", secure.folder.display());
+        let socket =
+            format!("postgresql:///postgres?host={}&port={port}&user=postgres", secure.folder.display());
         let mut client = postgres::Client::connect(&socket, postgres::NoTls).unwrap();
         let sql = "SELECT count(*) FROM pg_stat_ssl s JOIN pg_stat_activity a USING (pid) \
              WHERE a.application_name = 'matewell' AND s.ssl = $1";
@@ -74,10 +74,7 @@ fn a_server_is_reached_by_tls_and_only_under_its_own_name() {
     let listener = matewell_store::Listener::open(place).unwrap();
     assert_eq!((sessions(true), sessions(false)), (2, 0));
     drop((store, listener));
-    let encrypted = [
-        "sslmode=require".to_owned(),
-        format!("sslmode=require&sslrootcert={root}"),
-    ];
+    let encrypted = ["sslmode=require".to_owned(), format!("sslmode=require&sslrootcert={root}")];
     for how in encrypted {
         // For whichever name.
         assert!(Store::exists(Place::Server(url("127.0.0.1", port, &how))).unwrap(), "{how}");
