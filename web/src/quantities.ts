@@ -1,4 +1,5 @@
 // How numbers are written for people. Display only: no limit, no judgement.
+import { MIL_UM } from "./mil";
 import { personal } from "./personal.svelte";
 
 const MINUS = "\u2212";
@@ -17,9 +18,6 @@ const UNITS: Record<string, string> = {
 export function unitText(unit: string): string {
   return UNITS[unit] ?? unit;
 }
-
-/** Micrometres in a thousandth of an inch, exactly. */
-const MIL_UM = 25.4;
 
 /** Unit in which this person reads short lengths. */
 export function lengthUnit(): string {
