@@ -29,9 +29,19 @@ export function lengthValue(um: number): number {
   return personal.length === "mil" ? um / MIL_UM : um;
 }
 
+/** Decimals of a length in that unit that keep what `decimals` in micrometres showed. */
+export function lengthDecimals(decimals: number): number {
+  return personal.length === "mil" ? decimals + 2 : decimals;
+}
+
+/** What a field expects where a length has no unit. */
+export function unitHint(): string {
+  return personal.length === "" ? "With its unit, like um or mil." : `In ${lengthUnit()} when no unit is typed.`;
+}
+
 /** A short length with its unit. A mil takes two decimals more, so that nothing is lost. */
 export function lengthText(um: number, decimals = 1): string {
-  return `${fixed(lengthValue(um), personal.length === "mil" ? decimals + 2 : decimals)}${NARROW}${lengthUnit()}`;
+  return `${fixed(lengthValue(um), lengthDecimals(decimals))}${NARROW}${lengthUnit()}`;
 }
 
 /** A number with fixed decimals, a true minus sign and this person's decimal sign. */

@@ -56,7 +56,8 @@ export function pieces(sentence: string, how: Numbers): Piece[] {
   // Lengths are written last, when all of the sentence are known.
   const parts: (string | Length | Piece)[] = [];
   let at = 0;
-  let parenthesis: "" | "length" = "";
+  // Whether what stands before is a length, so that a parenthesis after it may be one too.
+  let wasLength = false;
   for (const found of sentence.matchAll(WALK)) {
     const groups = found.groups ?? {};
     const whole = found[0];
@@ -66,19 +67,19 @@ export function pieces(sentence: string, how: Numbers): Piece[] {
     if (groups.moment !== undefined) {
       const datetime = groups.moment.endsWith(" UTC") ? `${groups.moment.slice(0, -4).replace(" ", "T")}Z` : groups.moment;
       parts.push({ text: momentText(datetime), utc: { datetime, text: utcText(datetime) } });
-      parenthesis = "";
+      wasLength = false;
       continue;
     }
     if (groups.group === undefined) {
       parts.push(whole);
-      parenthesis = "";
+      wasLength = false;
       continue;
     }
     const { group, close = "", space = "", unit = "" } = groups;
     const after = sentence.slice(at);
     // 4 µm (3 to 5): the numbers in the parenthesis are of the length before it.
-    const inherits = unit === "" && parenthesis === "length" && before === " (" && group !== "" && after.startsWith(")") && /\D\s/.test(group);
-    const isLength = inherits || (LENGTHS.has(unit) && !/^[/*]/.test(after));
+    const inherits: boolean = unit === "" && wasLength && before === " (" && group !== "" && after.startsWith(")") && /\D\s/.test(group);
+    const isLength: boolean = inherits || (LENGTHS.has(unit) && !/^[/*]/.test(after));
     if (isLength && how.length === "mil") {
       let from = 0;
       for (const one of group.matchAll(ONE)) {
@@ -93,7 +94,7 @@ export function pieces(sentence: string, how: Numbers): Piece[] {
     } else {
       parts.push(isQuantity(group, unit, sentence.slice(0, found.index), after) ? whole.replace(group, withSign(group, how.decimal)) : whole);
     }
-    parenthesis = isLength && !inherits ? "length" : "";
+    wasLength = isLength && !inherits;
   }
   parts.push(sentence.slice(at));
 

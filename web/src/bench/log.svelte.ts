@@ -5,6 +5,7 @@ import { nowText } from "../offline/clock";
 import { outbox } from "../offline/waiting.svelte";
 import { EntryKey, newKey } from "./keys";
 import { bench } from "./memory.svelte";
+import { inMyNumbers } from "../said";
 
 interface Logged {
   words: string;
@@ -42,7 +43,7 @@ export class Log {
       const said = leftApart
         ? `Meanwhile the answer changed: ${a} on ${b} was allowed and is logged. Take it back if you left them apart.`
         : `Logged: ${words}.`;
-      const cases = sent.data.cases.map((touched) => ` ${touched.text}`).join("");
+      const cases = sent.data.cases.map((touched) => ` ${inMyNumbers(touched.text)}`).join("");
       this.done = { words: said + cases, facts: [...facts].reverse() };
       return null;
     }
