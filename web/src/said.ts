@@ -50,7 +50,7 @@ interface Length {
 }
 
 /** The sentence with its short lengths, decimal signs and moments as this person reads them. */
-export function pieces(sentence: string, how: Numbers): Piece[] {
+export function pieces(sentence: string, how: Numbers, moments = true): Piece[] {
   const out: Piece[] = [];
   const lengths: Length[] = [];
   // Lengths are written last, when all of the sentence are known.
@@ -64,6 +64,11 @@ export function pieces(sentence: string, how: Numbers): Piece[] {
     const before = sentence.slice(at, found.index);
     parts.push(before);
     at = found.index + whole.length;
+    if (groups.moment !== undefined && !moments) {
+      parts.push(whole);
+      wasLength = false;
+      continue;
+    }
     if (groups.moment !== undefined) {
       const datetime = groups.moment.endsWith(" UTC") ? `${groups.moment.slice(0, -4).replace(" ", "T")}Z` : groups.moment;
       parts.push({ text: momentText(datetime), utc: { datetime, text: utcText(datetime) } });
@@ -111,6 +116,11 @@ export function pieces(sentence: string, how: Numbers): Piece[] {
 /** The sentence as this person reads it, where only text can stand. */
 export function inMyNumbers(sentence: string): string {
   return pieces(sentence, personal).map((piece) => piece.text).join("");
+}
+
+/** What a field says it expects: an example of a moment stays as it can be typed. */
+export function inMyHint(hint: string): string {
+  return pieces(hint, personal, false).map((piece) => piece.text).join("");
 }
 
 function isQuantity(group: string, unit: string, before: string, after: string): boolean {

@@ -6,6 +6,7 @@ import { outbox } from "../offline/waiting.svelte";
 import { EntryKey, newKey } from "./keys";
 import { bench } from "./memory.svelte";
 import { inMyNumbers } from "../said";
+import { numberTyped } from "./typed";
 
 interface Logged {
   words: string;
@@ -31,7 +32,7 @@ export class Log {
       b,
       person: bench.person.trim(),
       ...(bench.wrench.trim() ? { wrench: bench.wrench.trim() } : {}),
-      ...(bench.frequency.trim() ? { at: bench.frequency.trim() } : {}),
+      ...(bench.frequency.trim() ? { at: numberTyped(bench.frequency.trim()) } : {}),
       ...(because === null ? {} : { override_because: because }),
     };
     const words = `${a} on ${b}${because === null ? "" : ", under an override"}`;

@@ -39,6 +39,9 @@ function unitOf(text: string): Unit | null {
   return (UNITS as readonly string[]).includes(unit) ? (unit as Unit) : null;
 }
 
+/** What the API reads, with this person's decimal sign. */
+export const shownText = (text: string, decimal: "." | ","): string => (decimal === "," ? text.replace(/(?<=\d)\.(?=\d)/g, ",") : text);
+
 /** Text with numbers as the API reads them: a point as decimal sign where this
  * person writes a comma, and the person's unit behind a number that has none.
  * Everything else stays as typed, for the server to judge. */
