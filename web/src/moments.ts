@@ -25,6 +25,11 @@ export function momentText(rfc3339: string, resolution = "instant"): string {
   return `${day.format(date)}, ${clock.format(date)}${personal.times === "utc" ? " UTC" : ""}`;
 }
 
+/** A moment with its zone, for paper. */
+export function zonedText(rfc3339: string): string {
+  return personal.times === "utc" ? momentText(rfc3339) : `${momentText(rfc3339)} ${zoneName(new Date(rfc3339))}`;
+}
+
 /** The day of a moment as the reader's calendar has it. What is kept at midnight UTC was known to the day only. */
 export function dayText(rfc3339: string): string {
   const date = new Date(rfc3339);
