@@ -124,7 +124,8 @@ fn rank(body: &FactBody) -> u8 {
         | FactBody::ToolChecked(_)
         | FactBody::KitMade(_)
         | FactBody::KitChecked(_)
-        | FactBody::Reserved(_) => 11,
+        | FactBody::Reserved(_)
+        | FactBody::PolicyTakenUp(_) => 11,
         FactBody::Held(_) => 12,
         FactBody::Retired(_) => 13,
         FactBody::Corrected(_) => 14,

@@ -10,6 +10,7 @@ mod kits;
 mod lab;
 mod merge;
 mod ninety_days;
+mod policies;
 mod studies;
 mod sweeps;
 mod trace;
