@@ -40,7 +40,7 @@ const WALK = new RegExp(`(?<moment>${MOMENT})|(?<verbatim>${VERBATIM})|${QUANTIT
 const ONE = new RegExp(NUMBER, "gu");
 
 /** Words before a number that make it a place in a text and no quantity. */
-const PLACE = /(?:\b(?:sections?|clauses?|sub-?clauses?|tables?|figures?|fig\.|equations?|eq\.|parts?|chapters?|annex|pages?|versions?|v|revisions?|no\.?|ISO|IEC|IEEE|EN|DIN|ILAC|ANSI)|§|[A-Za-z]+[- ]?\d[\w:/-]*,?|[A-Za-z]+(?:-\w+)+,|\d+[-:/]\d[\w:/-]*)\s*$/i;
+const PLACE = /(?:\b(?:sections?|clauses?|sub-?clauses?|tables?|figures?|fig\.|equations?|eq\.|parts?|chapters?|annex|pages?|versions?|v|revisions?|no\.?|ISO|IEC|IEEE|EN|DIN|ILAC|ANSI)|§|[A-Za-z]+[- ]?\d[\w/-]*(?::\d+)?,?|[A-Za-z]+(?:-\w+)+,|\d+[-/]\d[\w/-]*(?::\d+)?|\d{4,}[\w/:-]*,)\s*$/i;
 
 /** One length of a sentence: where its digits stand and how fine they were. */
 interface Length {

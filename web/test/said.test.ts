@@ -111,6 +111,8 @@ test.each([
   "IEC 61169-1 9.3.4",
   "IEC 61169-1 9.3",
   "IEC 61169-1, clause 9.3",
+  "IEC 61169-1:2013, 9.3",
+  "MIL-STD-348B, 2.5",
   "version 0.1.0 of 2026-11-27",
   "4.3-10 and 7-16 and 2.2-5",
   "table 3.2 of part 1.1",
@@ -121,6 +123,11 @@ test.each([
   "4574 80f397b817a5e430489a55deda98b0a706840c683bcf5efb991590ad2b79accd",
   "3.5mm, 2.92mm and 1.85 mm",
 ])("kept: %s", (said) => expect(shown(said)).toBe(said));
+
+test("a label before a number leaves it a number", () => {
+  expect(shown("GA-001: 0.25 of the whole")).toBe("GA-001: 0,25 of the whole");
+  expect(shown("CB-014A 12.7 µm")).toBe("CB-014A 0,500 mil");
+});
 
 test("an area and a length in a divisor are no short lengths", () => {
   expect(shown("3.5 µm² and 17.3 µm/(m·K)")).toBe("3,5 µm² and 17,3 µm/(m·K)");
