@@ -78,7 +78,8 @@ pub use policy::{
     OwnFileJson, OwnValueJson, PolicyChangeJson, PolicyJson, PolicyRowJson, PolicyTakenUpOnRecordJson,
 };
 pub use register::{
-    EndAsked, EndCaseJson, EndKeptJson, EndSweepJson, ItemAsked, ItemEndJson, ItemPageJson, PutAwayJson,
+    EndAsked, EndCaseJson, EndKeptJson, EndSweepJson, ItemAsked, ItemEndJson, ItemKeptJson, ItemLookJson,
+    ItemPageJson, PutAwayJson,
 };
 pub use rig::{RigCheckJson, RigMateJson, RigReasonJson};
 pub use signed::{DossierFactJson, DossierSignatureJson, DossierVerdictJson, SignedDossierJson};

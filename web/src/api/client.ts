@@ -3,7 +3,7 @@ import createClient from "openapi-fetch";
 import { timedFetch } from "../offline/clock";
 import type { components, paths } from "./schema";
 import { type Answered, noAnswer, type Problem } from "./problem";
-import { inMyNumbers } from "../said";
+import { inMyHint } from "../said";
 
 export type Schemas = components["schemas"];
 export type MateCheck = Schemas["MateCheckJson"];
@@ -31,7 +31,7 @@ export async function ask<T>(call: Promise<{ data?: T; error?: unknown; response
 function asProblem(error: unknown, response: Response): Problem {
   if (typeof error === "object" && error !== null && "detail" in error) {
     const problem = error as Problem;
-    return { ...problem, detail: inMyNumbers(problem.detail) };
+    return { ...problem, detail: inMyHint(problem.detail) };
   }
   return {
     type: "about:blank",
