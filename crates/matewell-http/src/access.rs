@@ -64,6 +64,7 @@ pub(crate) const TABLE: &[(Right, &str, &[&str])] = &[
             "/api/v1/health",
             "/api/v1/interfaces",
             "/api/v1/items/{tag}",
+            "/api/v1/kept-files/{sha256}",
             "/api/v1/kits",
             "/api/v1/kits/{tag}",
             "/api/v1/line/air",
@@ -128,6 +129,7 @@ pub(crate) const TABLE: &[(Right, &str, &[&str])] = &[
         Right::Read,
         "POST",
         &[
+            "/api/v1/facts/missing",
             "/api/v1/gaugings/budget",
             "/api/v1/mates/bulk/check",
             "/api/v1/study/chart",

@@ -10,7 +10,9 @@ mod answer;
 mod asked;
 mod calendar;
 mod cases;
+mod client;
 mod events;
+mod far;
 mod gauging;
 mod health;
 mod kits;
@@ -23,6 +25,7 @@ mod people;
 mod reads;
 mod register;
 mod rig;
+mod sent;
 mod signed;
 mod state;
 mod study;
@@ -35,6 +38,7 @@ mod webhook;
 mod writes;
 
 pub use access::Served;
+pub use far::HttpLab;
 pub use listen::{Tls, read_tls, serve};
 pub use state::{AppState, StandingEvent};
 pub use watch::{LogFormat, LogSink};
@@ -160,6 +164,7 @@ fn every_route() -> OpenApiRouter<AppState> {
         .merge(signed::routes())
         .merge(webhook::routes())
         .merge(rig::routes())
+        .merge(sent::routes())
         .merge(kits::routes())
         .merge(papers::routes())
         .merge(studies())

@@ -9,6 +9,7 @@ mod import_export;
 mod kits;
 mod lab;
 mod merge;
+mod merge_far;
 mod ninety_days;
 mod studies;
 mod sweeps;

@@ -18,6 +18,8 @@ mod moved;
 mod people;
 #[path = "../replica.rs"]
 mod replica;
+#[path = "../sent.rs"]
+mod sent;
 #[path = "../story.rs"]
 mod story;
 #[path = "../tamper.rs"]

@@ -14,6 +14,8 @@ mod marks;
 mod moved;
 #[path = "../people.rs"]
 mod people;
+#[path = "../sent.rs"]
+mod sent;
 #[path = "../story.rs"]
 mod story;
 #[path = "../tamper.rs"]
