@@ -45,6 +45,10 @@ impl Peer {
         if name.contains('@') {
             return Err("expected an address without a name or password".to_owned());
         }
+        let told = name.rsplit_once(':').is_some_and(|(_, port)| port.bytes().all(|b| b.is_ascii_digit()));
+        if told && uri.port_u16().is_none() {
+            return Err(format!("expected a port of 0 to 65535, found {name}"));
+        }
         Ok(Self {
             secure,
             host: host.trim_matches(['[', ']']).to_owned(),

@@ -445,6 +445,28 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/facts/missing": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Facts that another lab lacks: what `matewell merge http://…` asks for. One
+         *     JSON document a line: the format with the ends of the chains, facts in the
+         *     bytes that their hashes cover, and a last line without which the answer did
+         *     not arrive whole. At most some thousand; the last line says whether to ask on.
+         */
+        post: operations["post_facts_missing"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/follow-ups": {
         parameters: {
             query?: never;
@@ -650,6 +672,23 @@ export interface paths {
         put?: never;
         /** Notes that an item or a kit is wanted for planned work. */
         post: operations["post_items_tag_reservations"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/kept-files/{sha256}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A kept file by its SHA-256. */
+        get: operations["get_kept_files_sha256"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -2842,6 +2881,18 @@ export interface components {
             /** @description Until when it holds, RFC 3339. */
             valid_until?: string | null;
         };
+        /** @description Where the chain of a machine ends. */
+        ChainEndJson: {
+            /** @description Id of the machine. */
+            machine: string;
+            /**
+             * Format: int64
+             * @description Place of its last fact, from 1.
+             */
+            place: number;
+            /** @description The hash up to and including it. */
+            sha256: string;
+        };
         /** @description What a chain reflects at its near end. */
         ChainJson: {
             /**
@@ -3844,6 +3895,21 @@ export interface components {
             because: string;
             /** @description Id of the fact. */
             fact: string;
+        };
+        /** @description What a lab has already, and how far it has read. */
+        FactsAsked: {
+            /**
+             * Format: int64
+             * @description Number that the last answer ended with; 0 for the first.
+             */
+            after?: number;
+            /** @description Where the chains end at the lab that asks. */
+            known?: components["schemas"]["ChainEndJson"][];
+            /**
+             * Format: int64
+             * @description Number that the first answer named; nothing in the first question.
+             */
+            up_to?: number | null;
         };
         /** @description One thing the judgement found. */
         FindingJson: {
@@ -9365,6 +9431,38 @@ export interface operations {
             };
         };
     };
+    post_facts_missing: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["FactsAsked"];
+            };
+        };
+        responses: {
+            /** @description SentHeadJson, SentFactJson for each fact, SentLastJson; one a line */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/x-ndjson": unknown;
+                };
+            };
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     post_follow_ups: {
         parameters: {
             query?: never;
@@ -9815,6 +9913,37 @@ export interface operations {
                 };
             };
             422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_kept_files_sha256: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description 64 hexadecimal digits */
+                sha256: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The bytes as they came */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/octet-stream": unknown;
+                };
+            };
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };
