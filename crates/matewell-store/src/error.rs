@@ -225,6 +225,14 @@ pub enum StoreError {
         /// What the check of the copy said.
         found: String,
     },
+    /// A copy that the disk did not take.
+    #[error("expected the copy to be kept as {}: {message}", path.display())]
+    NotKept {
+        /// Where.
+        path: PathBuf,
+        /// What the system said.
+        message: String,
+    },
     /// What came from another lab and was put aside cannot be read again.
     #[error("expected to read again what came from the other lab: {message}")]
     PutAside {

@@ -2,6 +2,8 @@
 
 mod engine;
 
+#[path = "../back_up.rs"]
+mod back_up;
 #[path = "../cases.rs"]
 mod cases;
 #[path = "../cut.rs"]
