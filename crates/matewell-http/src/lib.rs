@@ -7,6 +7,7 @@
 
 mod access;
 mod answer;
+mod arrive;
 mod asked;
 mod calendar;
 mod cases;
@@ -59,7 +60,7 @@ use utoipa::OpenApi;
 use utoipa_axum::{router::OpenApiRouter, routes};
 
 /// Largest body a request may carry, for a lab's own workbook.
-const BODY_LIMIT_BYTES: usize = 32 * 1024 * 1024;
+pub(crate) const BODY_LIMIT_BYTES: usize = 32 * 1024 * 1024;
 
 /// What the page may load: its own files, nothing inline, nobody else's.
 const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; \
@@ -206,6 +207,7 @@ pub fn router(state: AppState) -> Router {
     )
     .route(access::NO_ROUTE, any(no_such_route))
     .fallback(page::serve)
+    .layer(middleware::from_fn(arrive::watch_over))
     .layer(middleware::from_fn_with_state(state.clone(), access::gate))
     .layer(middleware::from_fn_with_state(state.clone(), watch::watch))
     .with_state(state)
