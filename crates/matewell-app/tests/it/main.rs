@@ -11,6 +11,7 @@ mod lab;
 mod merge;
 mod merge_far;
 mod ninety_days;
+mod old_files;
 mod studies;
 mod sweeps;
 mod trace;
