@@ -8,6 +8,7 @@ mod gauging;
 mod import_export;
 mod kits;
 mod lab;
+mod many_cases;
 mod merge;
 mod merge_far;
 mod ninety_days;
