@@ -149,7 +149,7 @@ impl Workshop {
         now: Moment,
         make: impl FnOnce(&mut Self, Moment) -> Result<Vec<Fact>, AppError>,
     ) -> Result<CaseWrittenJson, AppError> {
-        if let Some(written) = self.written_before(said)? {
+        if let Some(written) = self.written_before(said, now)? {
             return self.case_written(written, now);
         }
         let mut facts = make(self, said.happened_at.unwrap_or(now))?;
