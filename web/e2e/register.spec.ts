@@ -74,6 +74,7 @@ test("the policy says of every value where it is from and what is the lab's own"
   await expect(page.locator("table.policy tbody tr")).toHaveCount(1);
   await expect(page.locator("table.policy tbody tr")).toContainText("0.025");
   await fits(page);
+  await expect(page.getByRole("region", { name: "What was in force when" })).toContainText("The first on record.");
   await audit(page, "the policy");
 });
 

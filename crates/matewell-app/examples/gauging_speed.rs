@@ -85,6 +85,7 @@ fn main() {
         item: item(1_000_000, "GA-1".to_owned(), ItemKind::Gauge),
         last_check: None,
         last_certificate: None,
+        last_position: None,
         uses_since_check: 0,
         retired: None,
     };

@@ -174,6 +174,8 @@ impl Workshop {
                 .map_err(|e| AppError::File { path: own.display().to_string(), message: e.to_string() })?;
         }
         self.sheets = std::sync::Arc::new(self.sheets.with_lab_file(DEMO_SHEETS, &name)?);
+        self.policy_noted = self.own_sheets.is_none();
+        self.take_up_policy("metrologist-1", now)?;
         Ok(true)
     }
 }

@@ -116,6 +116,7 @@ pub(crate) fn of(body: &FactBody, subject: Subject, names: &dyn Names) -> String
             let caps = caps(found.and_then(|f| f.capped));
             format!("Kit {} looked through: {place}{caps}.", names.item_tag(k.kit))
         }
+        FactBody::PolicyTakenUp(p) => format!("The policy {} was taken up.", p.revision),
         FactBody::Reserved(r) => {
             format!("Wanted for {} from {} until {}.", r.work, moment_text(r.from), moment_text(r.until))
         }

@@ -69,6 +69,8 @@ pub struct Workshop {
     pub(crate) sheets: Arc<Sheets>,
     /// Where the lab's own sheet file belongs; none for a lab in memory.
     pub(crate) own_sheets: Option<PathBuf>,
+    /// Whether the log says that these sheets are in force.
+    pub(crate) policy_noted: bool,
     /// What findings on other ends were last found to reach.
     pub(crate) exposures: Mutex<Exposures>,
     ids: Box<dyn Ids>,
@@ -91,6 +93,7 @@ impl Workshop {
             store,
             sheets: Arc::new(sheets_beside(path)?),
             own_sheets: Some(own_sheets_of(path)),
+            policy_noted: false,
             exposures: Mutex::default(),
             ids: Box::new(ids),
         })
@@ -103,6 +106,8 @@ impl Workshop {
             store: Store::in_memory(machine)?,
             sheets: Arc::new(Sheets::embedded()?),
             own_sheets: None,
+            // No file, nothing that could change.
+            policy_noted: true,
             exposures: Mutex::default(),
             ids,
         })

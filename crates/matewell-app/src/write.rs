@@ -453,15 +453,31 @@ impl Workshop {
         now: Moment,
         kept: Kept,
     ) -> Result<Kept, AppError> {
-        let Some((key, request)) = &said.key else {
-            self.store.append_with_files(files, facts)?;
-            return Ok(kept);
+        // The first act under a policy writes down which one it is.
+        let policy = self.policy_not_noted(said, now)?;
+        let with_policy: Vec<Fact>;
+        let facts = match policy {
+            Some(policy) => {
+                with_policy = std::iter::once(policy).chain(facts.iter().cloned()).collect();
+                with_policy.as_slice()
+            }
+            None => facts,
         };
-        let text = serde_json::to_string(&kept).map_err(|e| AppError::Conflict(e.to_string()))?;
-        match self.store.append_with_key_and_files((key, request), files, facts, &text, now)? {
-            KeyedWrite::Written(_) => Ok(kept),
-            KeyedWrite::AnsweredBefore(response) => read_kept(&response),
-        }
+        let kept = match &said.key {
+            None => {
+                self.store.append_with_files(files, facts)?;
+                kept
+            }
+            Some((key, request)) => {
+                let text = serde_json::to_string(&kept).map_err(|e| AppError::Conflict(e.to_string()))?;
+                match self.store.append_with_key_and_files((key, request), files, facts, &text, now)? {
+                    KeyedWrite::Written(_) => kept,
+                    KeyedWrite::AnsweredBefore(response) => return read_kept(&response),
+                }
+            }
+        };
+        self.policy_noted = true;
+        Ok(kept)
     }
 
     pub(crate) fn write(

@@ -2,8 +2,8 @@
 
 use crate::{
     CaseChanged, CaseClosed, CaseOpened, EndDisposed, EndId, FaceMark, FactId, GaugeMethod, ItemId,
-    KitChecked, KitMade, LabError, LookPhoto, MachineId, Moment, PinPosition, Registered, Reserved,
-    Resolution, ResultDisposed,
+    KitChecked, KitMade, LabError, LookPhoto, MachineId, Moment, PinPosition, PolicyTakenUp, Registered,
+    Reserved, Resolution, ResultDisposed,
 };
 use matewell_quantity::{Frequency, Length, Torque};
 
@@ -135,6 +135,8 @@ pub enum FactBody {
     KitChecked(KitChecked),
     /// An item or a kit is wanted for planned work.
     Reserved(Reserved),
+    /// The lab judges by other data from then on.
+    PolicyTakenUp(Box<PolicyTakenUp>),
 }
 
 /// What a look showed.
@@ -598,6 +600,7 @@ pub fn kind_word(body: &FactBody) -> &'static str {
         FactBody::KitMade(_) => "kit-made",
         FactBody::KitChecked(_) => "kit-checked",
         FactBody::Reserved(_) => "reserved",
+        FactBody::PolicyTakenUp(_) => "policy-taken-up",
     }
 }
 
@@ -635,7 +638,9 @@ impl FactBody {
             Self::Replaced(r) => vec![End(r.end)],
             Self::Refused(r) => vec![End(r.a), End(r.b)],
             Self::Overridden(o) => vec![End(o.a), End(o.b)],
-            Self::FollowedUp(_) | Self::ResultDisposed(_) | Self::CaseClosed(_) => Vec::new(),
+            Self::FollowedUp(_) | Self::ResultDisposed(_) | Self::CaseClosed(_) | Self::PolicyTakenUp(_) => {
+                Vec::new()
+            }
             Self::Corrected(c) => match &c.correction {
                 Correction::Body(body) => body.subjects(),
                 Correction::Void | Correction::HappenedAt(_) => Vec::new(),

@@ -18,6 +18,7 @@ mod kit;
 mod look;
 mod moment;
 mod pin;
+mod policy;
 mod record;
 mod series;
 
@@ -45,6 +46,7 @@ pub use kit::{
 pub use look::{FaceMark, FaceZone, LookPhoto, PhotoKind};
 pub use moment::{MICROSECONDS_PER_DAY, Moment, Resolution};
 pub use pin::PinPosition;
+pub use policy::{OwnPolicyValue, PolicyChange, PolicyTakenUp, PolicyValue};
 pub use record::{
     EndRecord, GaugingOnRecord, InspectionOnRecord, MatedWhileHeld, OpenHold, ToolRecord, end_record,
     end_record_with, in_order, item_retired, standing_facts, tool_record,

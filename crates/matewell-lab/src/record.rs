@@ -124,7 +124,8 @@ fn rank(body: &FactBody) -> u8 {
         | FactBody::ToolChecked(_)
         | FactBody::KitMade(_)
         | FactBody::KitChecked(_)
-        | FactBody::Reserved(_) => 11,
+        | FactBody::Reserved(_)
+        | FactBody::PolicyTakenUp(_) => 11,
         FactBody::Held(_) => 12,
         FactBody::Retired(_) => 13,
         FactBody::Corrected(_) => 14,
@@ -424,6 +425,8 @@ pub struct ToolRecord {
     pub last_check: Option<(FactId, Moment, ToolCheck)>,
     /// The last document, if any.
     pub last_certificate: Option<(FactId, Moment, Certificate)>,
+    /// The last document that says where the pin of a master stands.
+    pub last_position: Option<(Moment, Certificate)>,
     /// Uses (gaugings or tightenings) since the last check.
     pub uses_since_check: u32,
     /// Retired, when and why.
@@ -439,13 +442,22 @@ pub fn tool_record(tool: ItemId, facts: &[Fact], at: Moment) -> Option<ToolRecor
         FactBody::Registered(r) if r.item.id == tool => Some(r.item.clone()),
         _ => None,
     })?;
-    let mut record =
-        ToolRecord { item, last_check: None, last_certificate: None, uses_since_check: 0, retired: None };
+    let mut record = ToolRecord {
+        item,
+        last_check: None,
+        last_certificate: None,
+        last_position: None,
+        uses_since_check: 0,
+        retired: None,
+    };
     for fact in &ordered {
         match &fact.body {
             FactBody::ToolChecked(t) if t.tool == tool => match &t.check {
                 ToolCheck::Certificate(c) => {
                     record.last_certificate = Some((fact.id, fact.happened_at, c.clone()));
+                    if c.position.is_some() {
+                        record.last_position = Some((fact.happened_at, c.clone()));
+                    }
                     record.last_check = Some((fact.id, fact.happened_at, t.check.clone()));
                     record.uses_since_check = 0;
                 }

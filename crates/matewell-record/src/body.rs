@@ -10,6 +10,7 @@ use crate::{
     gauging::{session, session_json},
     kit, look,
     moment::{moment_from_text, moment_text},
+    policy,
     quantity::finite,
     sweep,
 };
@@ -166,6 +167,7 @@ fn payload_at(body: &FactBody, depth: usize) -> Result<String, RecordError> {
         FactBody::KitMade(k) => text(kind, &KitMadeJson { kit: k.kit, pieces: k.pieces.clone() }),
         FactBody::KitChecked(k) => text(kind, &kit::checked_json(k)),
         FactBody::Reserved(r) => text(kind, &kit::reserved_json(r)?),
+        FactBody::PolicyTakenUp(p) => text(kind, &policy::taken_up_json(p)),
     }
 }
 
@@ -338,6 +340,7 @@ fn body_at(kind: &str, payload: &str, depth: usize) -> Result<FactBody, RecordEr
         }
         "kit-checked" => FactBody::KitChecked(kit::checked(read(kind, payload)?)?),
         "reserved" => FactBody::Reserved(kit::reserved(read(kind, payload)?)?),
+        "policy-taken-up" => FactBody::PolicyTakenUp(Box::new(policy::taken_up(read(kind, payload)?))),
         other => return Err(RecordError::UnknownKind { found: other.chars().take(64).collect() }),
     })
 }

@@ -20,6 +20,7 @@ mod kit;
 mod look;
 mod moment;
 mod payload;
+mod policy;
 mod quantity;
 mod sweep;
 mod text;
@@ -36,8 +37,9 @@ pub use moment::{EARLIEST_MICROSECONDS, LATEST_MICROSECONDS, moment_from_text, m
 pub use payload::{
     BodyJson, CertificateJson, CleanedJson, CorrectedJson, CorrectionJson, FaceMarkJson, FollowedUpJson,
     GaugeZeroJson, GaugedJson, GaugingSessionJson, HeldJson, InspectedJson, KitCheckedJson, KitMadeJson,
-    LookPhotoJson, MatedJson, OffsetTakenOutJson, OverriddenJson, PartedJson, PieceFoundJson, RefusedJson,
-    RegisteredJson, ReleasedJson, ReplacedJson, ReservedJson, ResultNotedJson, RetiredJson, StoredJson,
-    SweepJudgedJson, SweepNotedJson, ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
+    LookPhotoJson, MatedJson, OffsetTakenOutJson, OverriddenJson, OwnPolicyValueJson, PartedJson,
+    PieceFoundJson, PolicyTakenUpJson, PolicyValueJson, RefusedJson, RegisteredJson, ReleasedJson,
+    ReplacedJson, ReservedJson, ResultNotedJson, RetiredJson, StoredJson, SweepJudgedJson, SweepNotedJson,
+    ToolCheckJson, ToolCheckedJson, WrenchCheckJson,
 };
 pub use quantity::{LengthJson, PinPositionJson, PinWord};

@@ -237,6 +237,34 @@ shapes! {
         until: String,
     }
 
+    /// One value of a policy.
+    PolicyValueJson {
+        /// Its key.
+        key: String,
+        /// The value with its unit.
+        value: String,
+    }
+
+    /// One value of the lab's own.
+    OwnPolicyValueJson {
+        /// Where it stands.
+        place: String,
+        /// The value with its unit.
+        now: String,
+        /// Why.
+        because: String,
+    }
+
+    /// `policy-taken-up`: the lab judges by this data from then on.
+    PolicyTakenUpJson {
+        /// Names the data, and the lab's own by the checksum of its text.
+        revision: String,
+        /// Every value of the policy.
+        values: Vec<PolicyValueJson>,
+        /// Every value of the lab's own, of any sheet.
+        own: Vec<OwnPolicyValueJson>,
+    }
+
     /// `tool-checked`: a gauge or a wrench was checked.
     ToolCheckedJson {
         /// The tool.

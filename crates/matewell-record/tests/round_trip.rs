@@ -7,10 +7,10 @@ use matewell_lab::{
     Correction, Cost, End, EndDisposed, EndDisposition, EndId, FaceMark, FaceZone, Fact, FactBody, FactId,
     FactSource, FollowedUp, GaugeMethod, GaugeSpec, GaugeZero, Gauged, GaugingSession, Grade, Held,
     Inspected, InspectionOutcome, Item, ItemId, ItemKind, KitChecked, KitMade, LookPhoto, MachineId, Mated,
-    Moment, OffsetTakenOut, Overridden, Parted, PhotoKind, PieceFound, PinPosition, Refused, Registered,
-    Released, Replaced, Reserved, Resolution, ResultDisposed, ResultDisposition, ResultNoted, Retired, Sex,
-    Slots, Stored, Subject, SweepJudged, SweepNoted, Taint, ToolCheck, ToolChecked, TorqueRanges,
-    Whereabouts, WrenchCheck, WrenchSpec, kind_word,
+    Moment, OffsetTakenOut, Overridden, OwnPolicyValue, Parted, PhotoKind, PieceFound, PinPosition,
+    PolicyTakenUp, PolicyValue, Refused, Registered, Released, Replaced, Reserved, Resolution,
+    ResultDisposed, ResultDisposition, ResultNoted, Retired, Sex, Slots, Stored, Subject, SweepJudged,
+    SweepNoted, Taint, ToolCheck, ToolChecked, TorqueRanges, Whereabouts, WrenchCheck, WrenchSpec, kind_word,
 };
 use matewell_quantity::{Frequency, Length, Torque};
 use matewell_record::{
@@ -319,6 +319,18 @@ fn case_body() -> BoxedStrategy<FactBody> {
     .boxed()
 }
 
+fn policy_body() -> impl Strategy<Value = FactBody> {
+    let value = (any_text(), any_text()).prop_map(|(key, value)| PolicyValue { key, value });
+    let own = (any_text(), any_text(), any_text()).prop_map(|(place, now, because)| OwnPolicyValue {
+        place,
+        now,
+        because,
+    });
+    (any_text(), vec(value, 0..4), vec(own, 0..3)).prop_map(|(revision, values, own)| {
+        FactBody::PolicyTakenUp(Box::new(PolicyTakenUp { revision, values, own }))
+    })
+}
+
 fn kit_body() -> BoxedStrategy<FactBody> {
     let found = (item_id(), select(Whereabouts::ALL), option::of(any::<bool>()))
         .prop_map(|(piece, place, capped)| PieceFound { piece, place, capped });
@@ -329,6 +341,7 @@ fn kit_body() -> BoxedStrategy<FactBody> {
             .prop_map(|(kit, found)| FactBody::KitChecked(KitChecked { kit, found })),
         (item_id(), any_text(), moment(), moment())
             .prop_map(|(item, work, from, until)| FactBody::Reserved(Reserved { item, work, from, until })),
+        policy_body(),
     ]
     .boxed()
 }

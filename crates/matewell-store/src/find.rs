@@ -201,6 +201,27 @@ impl Store {
         self.standing_of_kind("reserved")
     }
 
+    /// Policies taken up on any machine, as [`Store::sweeps`].
+    ///
+    /// # Errors
+    ///
+    /// As [`Store::fact`].
+    pub fn policies(&self) -> Result<Vec<Fact>, StoreError> {
+        self.standing_of_kind("policy-taken-up")
+    }
+
+    /// The policy that the writing machine took up last.
+    ///
+    /// # Errors
+    ///
+    /// As [`Store::fact`].
+    pub fn last_policy(&self) -> Result<Option<Fact>, StoreError> {
+        let sql = format!(
+            "SELECT {COLUMNS} FROM {FROM} WHERE f.kind = 'policy-taken-up' AND m.own = 1 ORDER BY f.seq DESC LIMIT 1"
+        );
+        self.stored(&sql, ())?.pop().map(StoredFact::fact).transpose()
+    }
+
     /// Facts of a kind that has few.
     fn standing_of_kind(&self, kind: &str) -> Result<Vec<Fact>, StoreError> {
         let mut found = Vec::new();
@@ -273,6 +294,7 @@ pub(crate) const KINDS: &[&str] = &[
     "kit-made",
     "kit-checked",
     "reserved",
+    "policy-taken-up",
 ];
 
 fn numbered(row: StoredFact) -> Result<NumberedFact, StoreError> {

@@ -37,6 +37,7 @@ const MIGRATIONS: &[Migration] = &[
     migration!(6, "0006_kit_kinds"),
     migration!(7, "0007_back_ups"),
     migration!(8, "0008_people"),
+    migration!(9, "0009_policy_kind"),
 ];
 
 impl Migration {

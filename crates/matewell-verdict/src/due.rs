@@ -283,6 +283,7 @@ mod tests {
             item,
             last_check: found.clone().map(|(fact, at, c)| (fact, at, ToolCheck::Certificate(c))),
             last_certificate: found,
+            last_position: None,
             uses_since_check: 0,
             retired: None,
         }

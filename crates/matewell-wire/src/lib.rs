@@ -75,7 +75,9 @@ pub use people::{
     AuthorisationJson, NewTokenJson, PeopleJson, PersonJson, RightChangeJson, RightChangesJson, SessionJson,
     TokenJson, WhoJson,
 };
-pub use policy::{OwnFileJson, OwnValueJson, PolicyJson, PolicyRowJson};
+pub use policy::{
+    OwnFileJson, OwnValueJson, PolicyChangeJson, PolicyJson, PolicyRowJson, PolicyTakenUpOnRecordJson,
+};
 pub use register::{
     EndAsked, EndCaseJson, EndKeptJson, EndSweepJson, ItemAsked, ItemEndJson, ItemPageJson, PutAwayJson,
 };

@@ -1,5 +1,6 @@
 //! The lab's policy as JSON.
 
+use matewell_lab::PolicyChange;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -56,6 +57,8 @@ pub struct PolicyJson {
     pub rows: Vec<PolicyRowJson>,
     /// Every value of the lab's own file, of any sheet.
     pub own: Vec<OwnValueJson>,
+    /// Which policies were taken up, newest first.
+    pub history: Vec<PolicyTakenUpOnRecordJson>,
 }
 
 /// The lab's own file.
@@ -67,4 +70,43 @@ pub struct OwnFileJson {
     pub sha256: String,
     /// Whether it is still what the program read when the lab was opened.
     pub in_force: bool,
+}
+
+/// A policy taken up: facts after it were judged by it when they were written.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct PolicyTakenUpOnRecordJson {
+    /// The fact.
+    pub fact: String,
+    /// When, RFC 3339 in UTC.
+    pub at: String,
+    /// Who started the program or wrote the first fact under it.
+    pub person: String,
+    /// Names the data, and the lab's own by the checksum of its text.
+    pub revision: String,
+    /// Whether the machine that writes here took it up, and not one whose
+    /// facts were merged.
+    pub on_this_machine: bool,
+    /// Whether none before it is on record from the same machine.
+    pub first: bool,
+    /// What changed from the one before it.
+    pub changes: Vec<PolicyChangeJson>,
+}
+
+/// One change of a policy.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct PolicyChangeJson {
+    /// Key of the value, or its place in another sheet.
+    pub place: String,
+    /// What held before.
+    pub before: Option<String>,
+    /// What holds from then on.
+    pub now: Option<String>,
+    /// The lab's reason.
+    pub because: Option<String>,
+}
+
+impl From<PolicyChange> for PolicyChangeJson {
+    fn from(change: PolicyChange) -> Self {
+        Self { place: change.place, before: change.before, now: change.now, because: change.because }
+    }
 }

@@ -257,5 +257,15 @@ fn show_policy(out: &mut Out, policy: &PolicyJson) -> io::Result<()> {
     for own in policy.own.iter().filter(|o| !o.place.starts_with("policy.")) {
         writeln!(out, "{} = {}, instead of {}: {}", own.place, own.now, own.before.join("; "), own.because)?;
     }
+    for taken in &policy.history {
+        let elsewhere = if taken.on_this_machine { "" } else { ", on another machine" };
+        writeln!(out, "Taken up {} by {}{elsewhere}: {}", taken.at, taken.person, taken.revision)?;
+        for change in &taken.changes {
+            let side = |value: &Option<String>| value.clone().unwrap_or_else(|| "nothing".to_owned());
+            let because = change.because.as_ref().map(|because| format!(": {because}")).unwrap_or_default();
+            let (before, now) = (side(&change.before), side(&change.now));
+            writeln!(out, "  {}: {before} -> {now}{because}", change.place)?;
+        }
+    }
     Ok(())
 }

@@ -113,7 +113,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<u8> {
             std::io::stdout().write_all(matewell_http::openapi_json().as_bytes())?;
             return Ok(0);
         }
-        Command::Serve(order) => return serve::serve(&cli.data, &order),
+        Command::Serve(order) => return serve::serve(&cli.data, &cli.person, &order),
         Command::Move(order) => return house::move_lab(cli.json, &order),
         // Physics needs the data sheets and no facts, so no file is made.
         Command::Line(order) => return physics::line(&cli.data, cli.json, *order),

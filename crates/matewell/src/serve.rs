@@ -55,7 +55,7 @@ impl Serve {
     }
 }
 
-pub(crate) fn serve(data: &Path, order: &Serve) -> anyhow::Result<u8> {
+pub(crate) fn serve(data: &Path, person: &str, order: &Serve) -> anyhow::Result<u8> {
     let served = order.served()?;
     let mut shop = Workshop::open(data, now())?;
     let mut err = anstream::stderr();
@@ -64,6 +64,9 @@ pub(crate) fn serve(data: &Path, order: &Serve) -> anyhow::Result<u8> {
     }
     if order.demo && shop.demo(now())? {
         writeln!(err, "Made the demo lab in {}: the Larkmoor Receiver Workshop.", Place::from(data))?;
+    }
+    if let Err(error) = shop.take_up_policy(person, now()) {
+        writeln!(err, "Which policy is in force could not be written down: {error}")?;
     }
     if !served.here
         && let Some(code) = shop.first_start_code(now())?

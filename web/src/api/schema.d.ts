@@ -6076,8 +6076,21 @@ export interface components {
             /** @description Whether the session says nothing because the zero moved. */
             void: boolean;
         };
+        /** @description One change of a policy. */
+        PolicyChangeJson: {
+            /** @description The lab's reason. */
+            because?: string | null;
+            /** @description What held before. */
+            before?: string | null;
+            /** @description What holds from then on. */
+            now?: string | null;
+            /** @description Key of the value, or its place in another sheet. */
+            place: string;
+        };
         /** @description The lab's policy with its sources. */
         PolicyJson: {
+            /** @description Which policies were taken up, newest first. */
+            history: components["schemas"]["PolicyTakenUpOnRecordJson"][];
             /** @description Every value of the lab's own file, of any sheet. */
             own: components["schemas"]["OwnValueJson"][];
             own_file?: components["schemas"]["OwnFileJson"] | null;
@@ -6121,6 +6134,26 @@ export interface components {
              * @description The value in force.
              */
             value: number;
+        };
+        /** @description A policy taken up: facts after it were judged by it when they were written. */
+        PolicyTakenUpOnRecordJson: {
+            /** @description When, RFC 3339 in UTC. */
+            at: string;
+            /** @description What changed from the one before it. */
+            changes: components["schemas"]["PolicyChangeJson"][];
+            /** @description The fact. */
+            fact: string;
+            /** @description Whether none before it is on record from the same machine. */
+            first: boolean;
+            /**
+             * @description Whether the machine that writes here took it up, and not one whose
+             *     facts were merged.
+             */
+            on_this_machine: boolean;
+            /** @description Who started the program or wrote the first fact under it. */
+            person: string;
+            /** @description Names the data, and the lab's own by the checksum of its text. */
+            revision: string;
         };
         /**
          * @description A position as typed: a distance with its unit, and the word that gives it

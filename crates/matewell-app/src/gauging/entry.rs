@@ -9,7 +9,7 @@ use crate::{
 use matewell_lab::{GaugeMethod, Gauged, GaugingSession, ItemKind, Moment, PinPosition, ToolRecord};
 use matewell_quantity::{Length, TemperatureCelsius, split_number_and_unit};
 use matewell_verdict::{Finding, Weight, tool_in_date};
-use matewell_wire::{EntryQuestionJson, GaugingAsked, PositionAsked};
+use matewell_wire::{EntryQuestionJson, GaugingAsked, PositionAsked, moment_text};
 
 /// Furthest from its plane that a pin is believed to be, in micrometres.
 const FURTHEST_UM: f64 = 1000.0;
@@ -100,6 +100,22 @@ impl Entry {
                 gauge.item.tag, master.item.tag
             );
             self.question("other-master", "master", text);
+        }
+        // What the certificate before it said is not taken for what this one leaves out.
+        if let Some(master) = master
+            && self.gauged.session.as_deref().is_some_and(|s| s.master_position.is_none())
+            && let (Some((_, _, last)), Some((when, earlier))) =
+                (&master.last_certificate, &master.last_position)
+            && let Some(position) = earlier.position
+        {
+            let text = format!(
+                "certificate {} of {} states no position; {} of {} stated {position}: type where the pin of the master stands, or is it flush?",
+                last.document,
+                master.item.tag,
+                earlier.document,
+                moment_text(*when)
+            );
+            self.question("master-position-left-out", "master_position", text);
         }
         for (about, tool) in [("gauge", self.gauge.clone()), ("master", master.cloned())] {
             if let Some(why) = tool.and_then(|t| tool_in_date(&t, at, &policy)) {

@@ -69,6 +69,7 @@ fn load(shop: &Workshop, id: ItemId, at: Moment) -> Result<Gauge, AppError> {
         item,
         last_check: None,
         last_certificate: None,
+        last_position: None,
         uses_since_check: 0,
         retired: None,
     });

@@ -100,6 +100,26 @@ fn a_session_takes_the_masters_position_from_its_certificate() {
     // Set to the master without a note of what it showed: it showed 3 recessed.
     let unread = GaugingAsked { zero_before: Vec::new(), zero_after: Vec::new(), ..session() };
     assert!((budget(&unread).pin.distance_um.unwrap() - 12.0).abs() < 1e-9);
+    assert!(found.questions.is_empty(), "{:?}", found.questions);
+    // A later certificate that leaves the position out: neither the old one nor flush is just taken.
+    let bare = ToolCheckAsked {
+        certificate: Some("LRW-M-2".to_owned()),
+        in_order: true,
+        ..ToolCheckAsked::default()
+    };
+    shop.tool_check("GM-001", &bare, &said(), NOW.plus_days(-0.25)).unwrap();
+    let budget = |asked: &GaugingAsked| shop.gauging_budget(asked, "technician-1", NOW).unwrap();
+    let asked = budget(&session()).questions;
+    assert_eq!(asked.len(), 1, "{asked:?}");
+    assert_eq!(asked[0].code, "master-position-left-out");
+    assert!(
+        asked[0].text.contains("LRW-M-1") && asked[0].text.contains("recessed by 3 µm"),
+        "{}",
+        asked[0].text
+    );
+    assert!(budget(&typed).questions.is_empty(), "what is typed is not asked about");
+    let sure = GaugingAsked { sure: vec![asked[0].code.clone()], ..session() };
+    assert!(budget(&sure).questions.is_empty());
 }
 
 #[test]

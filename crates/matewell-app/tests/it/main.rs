@@ -13,6 +13,7 @@ mod merge;
 mod merge_far;
 mod ninety_days;
 mod old_files;
+mod policies;
 mod studies;
 mod sweeps;
 mod trace;

@@ -35,7 +35,7 @@ fn labs() -> Labs {
     assert!(shop.import(&order, &said(), NOW).unwrap().written);
     for laptop in &laptops {
         let merged = Workshop::open(laptop, NOW).unwrap().merge(&lab, at(1)).unwrap();
-        assert_eq!((merged.taken, merged.known, merged.questions.len()), (2, 0, 0));
+        assert_eq!((merged.taken, merged.known, merged.questions.len()), (3, 0, 0), "policy, two items");
     }
     Labs { _folder: folder, lab, laptops }
 }
@@ -88,7 +88,12 @@ fn any_order_any_number_of_times_one_result() {
         Workshop::open(into, at(50)).unwrap().merge(from, at(50)).unwrap();
     }
     let again = Workshop::open(two, at(55)).unwrap().merge(one, at(55)).unwrap();
-    assert_eq!((again.taken, again.known), (0, 7));
+    // Two items, five acts, and of each machine the policy that it judged by.
+    assert_eq!((again.taken, again.known), (0, 10));
+    let history = Workshop::open(two, at(55)).unwrap().policy().unwrap().history;
+    let own: Vec<bool> = history.iter().map(|taken| taken.on_this_machine).collect();
+    assert_eq!((own.len(), own.iter().filter(|own| **own).count()), (3, 1));
+    assert!(history.iter().all(|taken| taken.first && taken.changes.is_empty()));
     assert_eq!(facts(one), facts(&labs.lab));
     assert_eq!(facts(two), facts(&labs.lab));
     assert_eq!(answers(one), answers(&labs.lab));

@@ -50,6 +50,11 @@ const RELEASED: &[(&str, &str, &str)] = &[
         "2ed352dfe4002b4a69a9853433e1bc7cb6a356123960a4a87d4cd42169973657",
         "023c2f9c560f464aeb987efc0ef1918a4063b528f4fccace14b41d24d8ca3d66",
     ),
+    (
+        "0009_policy_kind.sql",
+        "75a5796e0e0ed39fe8c258e9343a04fe2ca092d904fc02149417b3734801cd72",
+        "66e31f5e2621e885962a29b1cefa5da4c52385e98eec72a8d4b28cb0b78fc74a",
+    ),
 ];
 
 fn names(folder: &str) -> BTreeSet<String> {
