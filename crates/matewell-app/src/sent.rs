@@ -207,7 +207,7 @@ impl Arrivals {
             let mut lines = Lines { from: far.facts(&asked)?, address, read: 0 };
             let head: SentHeadJson = lines.json("the line with the format")?;
             if head.format != SENT_FORMAT {
-                return Err(lines.wrong(format!("expected {SENT_FORMAT}, found \"{}\"", head.format)));
+                return Err(lines.wrong(&format!("expected {SENT_FORMAT}, found \"{}\"", head.format)));
             }
             if asked.up_to.is_none() {
                 chains = head
@@ -215,16 +215,16 @@ impl Arrivals {
                     .iter()
                     .map(end_of)
                     .collect::<Result<_, _>>()
-                    .map_err(|message| lines.wrong(message))?;
+                    .map_err(|message| lines.wrong(&message))?;
                 self.compare(shop, &chains).map_err(|error| lines.at(&error))?;
                 asked.up_to = Some(head.up_to);
             }
             let last = self.read_page(&mut lines)?;
             if !last.more {
-                return self.whole(&chains).map_err(|message| lines.wrong(message));
+                return self.whole(&chains).map_err(|message| lines.wrong(&message));
             }
             if last.after <= asked.after {
-                return Err(lines.wrong(format!(
+                return Err(lines.wrong(&format!(
                     "expected to be sent on after {}, found {} again",
                     asked.after, last.after
                 )));
@@ -273,14 +273,14 @@ impl Arrivals {
             let Ok(json) = serde_json::from_slice::<SentFactJson>(&line) else {
                 let last: SentLastJson = lines.read(&line, "a fact, or the last line")?;
                 if last.facts != facts {
-                    return Err(lines.wrong(format!("expected {} facts, found {facts}", last.facts)));
+                    return Err(lines.wrong(&format!("expected {} facts, found {facts}", last.facts)));
                 }
                 if lines.more()? {
-                    return Err(lines.wrong("expected nothing after the last line".to_owned()));
+                    return Err(lines.wrong("expected nothing after the last line"));
                 }
                 return Ok(last);
             };
-            let sent = sent_fact(json).map_err(|message| lines.wrong(message))?;
+            let sent = sent_fact(json).map_err(|message| lines.wrong(&message))?;
             self.ends.follow(&sent).map_err(|error| lines.at(&error))?;
             let fact = sent.fact().map_err(|error| lines.at(&error))?;
             if let Some((hash, bytes)) = file_of(&fact) {
@@ -386,19 +386,19 @@ impl Lines<'_> {
         let mut line = Vec::new();
         self.read += 1;
         let got = (&mut self.from).take(MOST_LINE).read_until(b'\n', &mut line);
-        got.map_err(|e| self.wrong(e.to_string()))?;
+        got.map_err(|e| self.wrong(&e.to_string()))?;
         if line.last() == Some(&b'\n') {
             Ok(line)
         } else if line.len() as u64 >= MOST_LINE {
-            Err(self.wrong(format!("expected a line of at most {MOST_LINE} bytes, found a longer one")))
+            Err(self.wrong(&format!("expected a line of at most {MOST_LINE} bytes, found a longer one")))
         } else {
-            Err(self.wrong("expected another line, found the end: the answer was cut off".to_owned()))
+            Err(self.wrong("expected another line, found the end: the answer was cut off"))
         }
     }
 
     fn more(&mut self) -> Result<bool, AppError> {
         let found = self.from.fill_buf().map(|rest| !rest.is_empty());
-        found.map_err(|e| self.wrong(e.to_string()))
+        found.map_err(|e| self.wrong(&e.to_string()))
     }
 
     fn json<T: serde::de::DeserializeOwned>(&mut self, what: &str) -> Result<T, AppError> {
@@ -407,10 +407,10 @@ impl Lines<'_> {
     }
 
     fn read<T: serde::de::DeserializeOwned>(&self, line: &[u8], what: &str) -> Result<T, AppError> {
-        serde_json::from_slice(line).map_err(|e| self.wrong(format!("expected {what}: {e}")))
+        serde_json::from_slice(line).map_err(|e| self.wrong(&format!("expected {what}: {e}")))
     }
 
-    fn wrong(&self, message: String) -> AppError {
+    fn wrong(&self, message: &str) -> AppError {
         AppError::Conflict(format!(
             "{}: line {} of the answer: {message}. Nothing was written",
             self.address, self.read
@@ -418,6 +418,6 @@ impl Lines<'_> {
     }
 
     fn at(&self, error: &StoreError) -> AppError {
-        self.wrong(error.to_string())
+        self.wrong(&error.to_string())
     }
 }

@@ -11,7 +11,7 @@ use std::{
 };
 
 /// How long the other lab may be silent: it may be looking through its log.
-const STEP: Duration = Duration::from_secs(60);
+const STEP: Duration = Duration::from_mins(1);
 /// Most bytes read of a refusal.
 const MOST_REFUSAL: u64 = 64 * 1024;
 

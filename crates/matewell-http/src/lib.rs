@@ -105,7 +105,7 @@ fn describe(responses: &mut BTreeMap<String, RefOr<utoipa::openapi::Response>>) 
         {
             let status = status.parse().ok().and_then(|code: u16| StatusCode::from_u16(code).ok());
             let name = status.and_then(|status| status.canonical_reason());
-            response.description = name.unwrap_or("An answer").to_owned();
+            name.unwrap_or("An answer").clone_into(&mut response.description);
         }
     }
 }
