@@ -1,6 +1,7 @@
 //! Clients that are slow or send too much, over raw sockets: each is cut after
 //! a stated time, and nobody else waits for it.
 #![expect(clippy::unwrap_used, reason = "a broken fixture should stop the test")]
+#![expect(clippy::disallowed_methods, reason = "what is tested is how long something takes")]
 
 mod support;
 

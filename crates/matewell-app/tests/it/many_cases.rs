@@ -34,7 +34,8 @@ fn with_cases(most: usize) -> Workshop {
     let (one, two, three) = (id(&shop, 0), id(&shop, 1), id(&shop, 2));
     let tag = |shop: &Workshop, case: &str| shop.case(case, at(2)).unwrap().starts[0].end.tag.clone();
     let (first, second, third) = (tag(&shop, &one), tag(&shop, &two), tag(&shop, &three));
-    shop.dispose_ends(&one, &[first.clone()], EndDecision::Damaged, "bent", &said(), at(3)).unwrap();
+    shop.dispose_ends(&one, std::slice::from_ref(&first), EndDecision::Damaged, "bent", &said(), at(3))
+        .unwrap();
     let until = Some(at(5));
     shop.dispose_ends(&three, &[third], EndDecision::Waived { until }, "for now", &said(), at(3)).unwrap();
     let pair =
