@@ -99,7 +99,7 @@ impl Workshop {
         said: &Said,
         now: Moment,
     ) -> Result<WrittenJson, AppError> {
-        if let Some(done) = self.written_before(said)? {
+        if let Some(done) = self.written_before(said, now)? {
             return Ok(done);
         }
         let entry = self.entry(asked, said.happened_at.unwrap_or(now))?;

@@ -102,7 +102,7 @@ impl Workshop {
         said: &Said,
         now: Moment,
     ) -> Result<WrittenJson, AppError> {
-        if let Some(done) = self.written_before(said)? {
+        if let Some(done) = self.written_before(said, now)? {
             return Ok(done);
         }
         let mut facts = Vec::with_capacity(mates.len());

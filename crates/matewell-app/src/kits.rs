@@ -53,7 +53,7 @@ impl Workshop {
         said: &Said,
         now: Moment,
     ) -> Result<WrittenJson, AppError> {
-        if let Some(done) = self.written_before(said)? {
+        if let Some(done) = self.written_before(said, now)? {
             return Ok(done);
         }
         let kit = self.one_kit(tag)?;
@@ -87,7 +87,7 @@ impl Workshop {
         said: &Said,
         now: Moment,
     ) -> Result<WrittenJson, AppError> {
-        if let Some(done) = self.written_before(said)? {
+        if let Some(done) = self.written_before(said, now)? {
             return Ok(done);
         }
         let kit = self.one_kit(tag)?;
@@ -132,7 +132,7 @@ impl Workshop {
         said: &Said,
         now: Moment,
     ) -> Result<WrittenJson, AppError> {
-        if let Some(done) = self.written_before(said)? {
+        if let Some(done) = self.written_before(said, now)? {
             return Ok(done);
         }
         let item = self.item_or_its_end(tag)?;

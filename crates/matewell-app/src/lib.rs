@@ -28,6 +28,7 @@ pub mod physics;
 mod policy;
 mod register;
 mod rig;
+mod sent;
 mod sentence;
 mod signed;
 pub mod studies;
@@ -56,6 +57,7 @@ pub use people::{
     Access, Act, Authorised, LockedSignIn, Right, Role, Way, Who, by_command_line, hash_password,
     password_matches,
 };
+pub use sent::FarLab;
 pub use signed::verify_dossier;
 pub use tools::ToolCheckedJson;
 pub use trace::{Supposed, SupposedAct, TraceOrder};

@@ -114,7 +114,7 @@ impl Workshop {
         said: &Said,
         now: Moment,
     ) -> Result<WrittenJson, AppError> {
-        if let Some(done) = self.written_before(said)? {
+        if let Some(done) = self.written_before(said, now)? {
             return Ok(done);
         }
         let end = self.one_end(&asked.end)?.end;

@@ -2,7 +2,7 @@
 
 use crate::{AppError, Workshop, judge::ReadOnce};
 use matewell_lab::{EndId, Fact, FactBody, MICROSECONDS_PER_DAY, Moment, Subject};
-use matewell_store::Store;
+use matewell_store::{Merged, Store};
 use matewell_wire::{MergeJson, MergeMachineJson, MergeQuestionJson, moment_text};
 use std::{
     collections::{BTreeMap, BTreeSet},
@@ -35,6 +35,11 @@ impl Workshop {
             )));
         }
         let merged = self.store.merge_from(&other)?;
+        self.merged(&merged, now)
+    }
+
+    /// What came of a merge, and what it leaves to a person.
+    pub(crate) fn merged(&self, merged: &Merged, now: Moment) -> Result<MergeJson, AppError> {
         let mut clocks: BTreeMap<matewell_lab::MachineId, Clock> = BTreeMap::new();
         let mut touched = BTreeSet::new();
         let mut after = merged.after;

@@ -66,7 +66,7 @@ impl Workshop {
         said: &Said,
         now: Moment,
     ) -> Result<WrittenJson, AppError> {
-        if let Some(done) = self.written_before(said)? {
+        if let Some(done) = self.written_before(said, now)? {
             return Ok(done);
         }
         let body = self.registered_as(asked, None, now)?;
@@ -87,7 +87,7 @@ impl Workshop {
         said: &Said,
         now: Moment,
     ) -> Result<WrittenJson, AppError> {
-        if let Some(done) = self.written_before(said)? {
+        if let Some(done) = self.written_before(said, now)? {
             return Ok(done);
         }
         if because.trim().is_empty() {

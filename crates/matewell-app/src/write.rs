@@ -79,7 +79,7 @@ impl Workshop {
     ///
     /// [`AppError::Refused`], unknown tags, a store that cannot be written.
     pub fn mate(&mut self, order: &MateOrder<'_>, said: &Said, now: Moment) -> Result<WrittenJson, AppError> {
-        if let Some(done) = self.written_before(said)? {
+        if let Some(done) = self.written_before(said, now)? {
             return Ok(done);
         }
         let (a, b) = (self.one_end(order.a)?, self.one_end(order.b)?);
@@ -242,7 +242,7 @@ impl Workshop {
         said: &Said,
         now: Moment,
     ) -> Result<WrittenJson, AppError> {
-        if let Some(done) = self.written_before(said)? {
+        if let Some(done) = self.written_before(said, now)? {
             return Ok(done);
         }
         let end = self.one_end(tag)?.end;
@@ -389,26 +389,37 @@ impl Workshop {
         said: &Said,
         now: Moment,
     ) -> Result<WrittenJson, AppError> {
-        if let Some(done) = self.written_before(said)? {
+        if let Some(done) = self.written_before(said, now)? {
             return Ok(done);
         }
         let fact = self.fact(said, now, body);
         self.write(&[fact], said, now, None)
     }
 
-    /// The answer to the same keyed request, if it came before.
+    /// The answer to the same keyed request, if it came before: the same facts
+    /// and check, and how their ends stand now. That is the first answer word
+    /// for word unless something was written since.
     ///
     /// # Errors
     ///
     /// The answer itself when it was a refusal; a conflict when the key came
     /// with another request.
-    pub(crate) fn written_before(&self, said: &Said) -> Result<Option<WrittenJson>, AppError> {
+    pub(crate) fn written_before(&self, said: &Said, now: Moment) -> Result<Option<WrittenJson>, AppError> {
         let Some((key, request)) = &said.key else { return Ok(None) };
         let Some(before) = self.store.written_response(key)? else { return Ok(None) };
         if before.request_sha256 != *request {
             return Err(AppError::Conflict(format!("the key {key} came with another request before")));
         }
-        read_kept(&before.response)?.again().map(Some)
+        let mut written = read_kept(&before.response)?.again()?;
+        let mut facts = Vec::with_capacity(written.facts.len());
+        for id in &written.facts {
+            if let Ok(id) = id.parse() {
+                facts.extend(self.store.fact(id)?.map(|numbered| numbered.fact));
+            }
+        }
+        written.ends = self.standings_after(&facts, now)?;
+        written.cases = self.cases_touched(&facts, now)?;
+        Ok(Some(written))
     }
 
     /// The JSON of the answer to the same keyed request, if it came before.

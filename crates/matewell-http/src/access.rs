@@ -3,7 +3,7 @@
 //! A route that is not in the table is refused to everybody, so that a new one
 //! cannot be open by being forgotten.
 
-use crate::{AppState, answer, sweep::SEVERAL_LIMIT_BYTES, watch::By};
+use crate::{AppState, answer, watch::By};
 use axum::{
     extract::{ConnectInfo, MatchedPath, Request, State},
     http::{HeaderMap, HeaderValue, Method, StatusCode, header},
@@ -65,6 +65,7 @@ pub(crate) const TABLE: &[(Right, &str, &[&str])] = &[
             "/api/v1/interfaces",
             "/api/v1/items/{tag}",
             "/api/v1/items/{tag}/kept",
+            "/api/v1/kept-files/{sha256}",
             "/api/v1/kits",
             "/api/v1/kits/{tag}",
             "/api/v1/line/air",
@@ -129,6 +130,7 @@ pub(crate) const TABLE: &[(Right, &str, &[&str])] = &[
         Right::Read,
         "POST",
         &[
+            "/api/v1/facts/missing",
             "/api/v1/gaugings/budget",
             "/api/v1/mates/bulk/check",
             "/api/v1/study/chart",
@@ -306,24 +308,10 @@ fn from_elsewhere(served: Served, request: &Request) -> Option<Response> {
     })
 }
 
-/// A body that says beforehand that it is longer than any route takes is not
-/// waited for.
-fn promises_too_much(headers: &HeaderMap) -> Option<Response> {
-    let length: u64 = headers.get(header::CONTENT_LENGTH)?.to_str().ok()?.parse().ok()?;
-    let most = SEVERAL_LIMIT_BYTES as u64;
-    (length > most).then(|| {
-        let detail = format!("expected a body of at most {most} bytes, found {length}");
-        refuse(StatusCode::PAYLOAD_TOO_LARGE, "too-large", &detail)
-    })
-}
-
 /// The gate in front of every route.
 pub(crate) async fn gate(State(state): State<AppState>, mut request: Request, next: Next) -> Response {
     let served = state.served();
     if let Some(refusal) = from_elsewhere(served, &request) {
-        return refusal;
-    }
-    if let Some(refusal) = promises_too_much(request.headers()) {
         return refusal;
     }
     let peer = request.extensions().get::<ConnectInfo<SocketAddr>>().map(|info| info.0);

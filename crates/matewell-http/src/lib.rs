@@ -7,10 +7,13 @@
 
 mod access;
 mod answer;
+mod arrive;
 mod asked;
 mod calendar;
 mod cases;
+mod client;
 mod events;
+mod far;
 mod gauging;
 mod health;
 mod kits;
@@ -24,6 +27,7 @@ mod reads;
 mod register;
 mod replica;
 mod rig;
+mod sent;
 mod signed;
 mod state;
 mod study;
@@ -36,6 +40,7 @@ mod webhook;
 mod writes;
 
 pub use access::Served;
+pub use far::HttpLab;
 pub use listen::{Tls, read_tls, serve};
 pub use state::{AppState, StandingEvent};
 pub use watch::{LogFormat, LogSink};
@@ -49,14 +54,15 @@ use axum::{
     response::Response,
     routing::{any, get},
 };
+use std::collections::BTreeMap;
 use tower_http::{
     catch_panic::CatchPanicLayer, compression::CompressionLayer, set_header::SetResponseHeaderLayer,
 };
-use utoipa::OpenApi;
+use utoipa::{OpenApi, openapi::RefOr};
 use utoipa_axum::{router::OpenApiRouter, routes};
 
 /// Largest body a request may carry, for a lab's own workbook.
-const BODY_LIMIT_BYTES: usize = 32 * 1024 * 1024;
+pub(crate) const BODY_LIMIT_BYTES: usize = 32 * 1024 * 1024;
 
 /// What the page may load: its own files, nothing inline, nobody else's.
 const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; \
@@ -84,10 +90,25 @@ fn api() -> OpenApiRouter<AppState> {
         for (method, operation) in [("get", &mut item.get), ("post", &mut item.post)] {
             if let Some(operation) = operation {
                 operation.operation_id = Some(format!("{method}_{}", words.join("_")));
+                describe(&mut operation.responses.responses);
             }
         }
     }
     api
+}
+
+/// The standard asks for a description of every answer; where a handler gives
+/// none it is the name of the status.
+fn describe(responses: &mut BTreeMap<String, RefOr<utoipa::openapi::Response>>) {
+    for (status, response) in responses {
+        if let RefOr::T(response) = response
+            && response.description.is_empty()
+        {
+            let status = status.parse().ok().and_then(|code: u16| StatusCode::from_u16(code).ok());
+            let name = status.and_then(|status| status.canonical_reason());
+            name.unwrap_or("An answer").clone_into(&mut response.description);
+        }
+    }
 }
 
 fn every_route() -> OpenApiRouter<AppState> {
@@ -161,6 +182,7 @@ fn every_route() -> OpenApiRouter<AppState> {
         .merge(signed::routes())
         .merge(webhook::routes())
         .merge(rig::routes())
+        .merge(sent::routes())
         .merge(kits::routes())
         .merge(papers::routes())
         .merge(studies())
@@ -202,6 +224,7 @@ pub fn router(state: AppState) -> Router {
     )
     .route(access::NO_ROUTE, any(no_such_route))
     .fallback(page::serve)
+    .layer(middleware::from_fn(arrive::watch_over))
     .layer(middleware::from_fn_with_state(state.clone(), replica::route))
     .layer(middleware::from_fn_with_state(state.clone(), access::gate))
     .layer(middleware::from_fn_with_state(state.clone(), watch::watch))
@@ -229,6 +252,21 @@ async fn no_such_route() -> Response {
 
 #[cfg(test)]
 mod tests {
+    /// OpenAPI Specification 3.1.1, section 4.8.17: `description` of a response
+    /// object is required. Generators refuse a document without.
+    #[test]
+    fn every_answer_has_a_description() {
+        let document: serde_json::Value = serde_json::from_str(&super::openapi_json()).unwrap_or_default();
+        let paths = document["paths"].as_object().cloned().unwrap_or_default();
+        let operations = paths.values().filter_map(|item| item.as_object()).flat_map(|item| item.values());
+        let mut count = 0;
+        for (status, answer) in operations.filter_map(|o| o["responses"].as_object()).flatten() {
+            assert!(answer["description"].as_str().is_some_and(|text| !text.is_empty()), "{status} {answer}");
+            count += 1;
+        }
+        assert!(count > 250, "{count}");
+    }
+
     #[test]
     fn every_operation_has_a_name_of_its_own() {
         let document: serde_json::Value = serde_json::from_str(&super::openapi_json()).unwrap_or_default();

@@ -1,19 +1,18 @@
 //! Listening: plain or by TLS, with patience that has an end.
 
-use axum::{Router, body::Body};
-use axum_server::tls_rustls::RustlsConfig;
+use axum::Router;
+use axum_server::{Server, tls_rustls::RustlsConfig};
 use std::{
     io,
     net::{SocketAddr, TcpListener},
     path::Path,
     time::Duration,
 };
-use tower_http::{map_request_body::MapRequestBodyLayer, timeout::RequestBodyTimeoutLayer};
 
 /// How long the head of a request may take, and an idle connection stay open.
 const HEAD: Duration = Duration::from_secs(15);
-/// How long the next piece of a body may take.
-const BODY: Duration = Duration::from_secs(30);
+/// How often a connection of HTTP/2 is asked whether there is still somebody.
+const PING: Duration = Duration::from_secs(20);
 
 /// A certificate chain and its key.
 #[derive(Debug, Clone)]
@@ -37,20 +36,15 @@ pub async fn read_tls(certificate: &Path, key: &Path) -> io::Result<Tls> {
 /// When the listener fails.
 pub async fn serve(listener: TcpListener, app: Router, tls: Option<Tls>) -> io::Result<()> {
     listener.set_nonblocking(true)?;
-    let app = app
-        .layer(MapRequestBodyLayer::new(Body::new))
-        .layer(RequestBodyTimeoutLayer::new(BODY))
-        .into_make_service_with_connect_info::<SocketAddr>();
+    let app = app.into_make_service_with_connect_info::<SocketAddr>();
     match tls {
-        None => {
-            let mut server = axum_server::from_tcp(listener)?;
-            server.http_builder().http1().header_read_timeout(HEAD);
-            server.serve(app).await
-        }
-        Some(Tls(config)) => {
-            let mut server = axum_server::from_tcp_rustls(listener, config)?;
-            server.http_builder().http1().header_read_timeout(HEAD);
-            server.serve(app).await
-        }
+        None => patient(axum_server::from_tcp(listener)?).serve(app).await,
+        Some(Tls(config)) => patient(axum_server::from_tcp_rustls(listener, config)?).serve(app).await,
     }
+}
+
+fn patient<A: axum_server::Address, Acceptor>(mut server: Server<A, Acceptor>) -> Server<A, Acceptor> {
+    server.http_builder().http1().header_read_timeout(HEAD);
+    server.http_builder().http2().keep_alive_interval(PING).keep_alive_timeout(HEAD);
+    server.first_request_timeout(HEAD)
 }

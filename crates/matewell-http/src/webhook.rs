@@ -8,10 +8,11 @@
 use crate::{
     AppState, answer,
     asked::{Posted, respond},
+    client::Peer,
 };
 use axum::{
     extract::{Extension, Path, State},
-    http::{StatusCode, Uri},
+    http::StatusCode,
     response::Response,
 };
 use matewell_app::{Access, Telling};
@@ -19,8 +20,7 @@ use matewell_wire::{NewWebhookJson, WebhooksJson};
 use serde::Deserialize;
 use std::{
     io::{Read, Write},
-    net::{IpAddr, SocketAddr, TcpStream, ToSocketAddrs as _},
-    sync::Arc,
+    net::IpAddr,
     time::Duration,
 };
 use utoipa::ToSchema;
@@ -122,64 +122,20 @@ fn is_no_address_of_a_lab(ip: IpAddr) -> bool {
     }
 }
 
-fn connect(host: &str, port: u16) -> Result<TcpStream, String> {
-    let found: Vec<SocketAddr> =
-        (host, port).to_socket_addrs().map_err(|e| format!("{host}: {e}"))?.collect();
-    let mut last = format!("{host} has no address");
-    for address in found {
-        if is_no_address_of_a_lab(address.ip()) {
-            last = format!("{host} is at {}, which is not connected to", address.ip());
-            continue;
-        }
-        match TcpStream::connect_timeout(&address, STEP) {
-            Ok(stream) => {
-                stream.set_read_timeout(Some(STEP)).map_err(|e| e.to_string())?;
-                stream.set_write_timeout(Some(STEP)).map_err(|e| e.to_string())?;
-                return Ok(stream);
-            }
-            Err(error) => last = format!("{host}: {error}"),
-        }
-    }
-    Err(last)
-}
-
-/// The system's roots, so that a lab's own authority counts too.
-fn tls() -> Result<Arc<rustls::ClientConfig>, String> {
-    let mut roots = rustls::RootCertStore::empty();
-    let found = rustls_native_certs::load_native_certs();
-    roots.add_parsable_certificates(found.certs);
-    let provider = Arc::new(rustls::crypto::ring::default_provider());
-    let config = rustls::ClientConfig::builder_with_provider(provider)
-        .with_safe_default_protocol_versions()
-        .map_err(|e| e.to_string())?
-        .with_root_certificates(roots)
-        .with_no_client_auth();
-    Ok(Arc::new(config))
-}
-
 fn send(telling: &Telling) -> Result<(), String> {
-    let uri: Uri = telling.url.parse().map_err(|e| format!("{}: {e}", telling.url))?;
-    let secure = uri.scheme_str() == Some("https");
-    let host = uri.host().ok_or("the address has no host")?;
-    let port = uri.port_u16().unwrap_or(if secure { 443 } else { 80 });
-    let name = uri.authority().map_or(host, axum::http::uri::Authority::as_str);
-    let path = uri.path_and_query().map_or("/", axum::http::uri::PathAndQuery::as_str);
+    let peer = Peer::new(&telling.url)?;
     let head = format!(
-        "POST {path} HTTP/1.1\r\nHost: {name}\r\nConnection: close\r\nUser-Agent: matewell\r\n\
+        "POST {} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\nUser-Agent: matewell\r\n\
          Content-Type: application/json\r\nMatewell-Timestamp: {}\r\nMatewell-Signature: {}\r\n\
          Content-Length: {}\r\n\r\n",
+        peer.path,
+        peer.name,
         telling.timestamp,
         telling.signature,
         telling.body.len()
     );
-    let stream = connect(host.trim_matches(['[', ']']), port)?;
-    if secure {
-        let server = host.trim_matches(['[', ']']).to_owned().try_into().map_err(|_| "no name for TLS")?;
-        let connection = rustls::ClientConnection::new(tls()?, server).map_err(|e| e.to_string())?;
-        exchange(rustls::StreamOwned::new(connection, stream), &head, &telling.body)
-    } else {
-        exchange(stream, &head, &telling.body)
-    }
+    let stream = peer.connect(None, STEP, |ip| !is_no_address_of_a_lab(ip))?;
+    exchange(stream, &head, &telling.body)
 }
 
 /// Sends the request and reads the status; the rest of the answer is nobody's
@@ -224,7 +180,9 @@ mod tests {
         ] {
             assert_eq!(is_no_address_of_a_lab(ip.parse().unwrap()), refused, "{ip}");
         }
-        assert!(connect("169.254.169.254", 80).unwrap_err().contains("not connected to"));
+        let peer = Peer::new("http://169.254.169.254/").unwrap();
+        let error = peer.connect(None, STEP, |ip| !is_no_address_of_a_lab(ip)).map(drop).unwrap_err();
+        assert!(error.contains("not connected to"), "{error}");
     }
 
     #[test]

@@ -179,6 +179,14 @@ pub enum StoreError {
         /// The place given.
         found: u64,
     },
+    /// One machine that went on in two places.
+    #[error("expected one chain of machine {machine}, found two that differ at fact {place} or before")]
+    TwoChains {
+        /// Whose chain.
+        machine: MachineId,
+        /// A place at which they differ.
+        place: u64,
+    },
     /// A fact to be taken over that does not say where it belongs.
     #[error("expected fact {fact} to have a link with a place and 64 hexadecimal digits, found none")]
     NoLink {
@@ -232,6 +240,20 @@ pub enum StoreError {
         expected: u64,
         /// What the check of the copy said.
         found: String,
+    },
+    /// A copy that the disk did not take.
+    #[error("expected the copy to be kept as {}: {message}", path.display())]
+    NotKept {
+        /// Where.
+        path: PathBuf,
+        /// What the system said.
+        message: String,
+    },
+    /// What came from another lab and was put aside cannot be read again.
+    #[error("expected to read again what came from the other lab: {message}")]
+    PutAside {
+        /// What is wrong.
+        message: String,
     },
     /// The database said no.
     #[error("expected the database to answer: {0}")]

@@ -39,16 +39,7 @@ impl Store {
     ///
     /// As [`Store::fact`].
     pub fn facts_of_end(&self, end: EndId) -> Result<Vec<Fact>, StoreError> {
-        self.facts(
-            &format!(
-                "SELECT {COLUMNS} FROM {FROM} WHERE f.seq IN (
-                     SELECT fe.seq FROM fact_end fe JOIN connector_end e ON e.no = fe.end_no WHERE e.id = ?1
-                     UNION
-                     SELECT fi.seq FROM fact_item fi JOIN connector_end e ON e.item_no = fi.item_no WHERE e.id = ?1
-                 ) ORDER BY f.seq"
-            ),
-            [end.bytes()],
-        )
+        self.facts(&every_fact_of_end(), [end.bytes()])
     }
 
     /// Every fact about an item as a whole, registration included, and for a
@@ -261,6 +252,17 @@ impl Store {
     pub(crate) fn stored(&self, sql: &str, parameters: impl Params) -> Result<Vec<StoredFact>, StoreError> {
         Ok(self.connection.all(sql, parameters, StoredFact::read)?)
     }
+}
+
+/// Every fact about an end and about its item.
+pub(crate) fn every_fact_of_end() -> String {
+    format!(
+        "SELECT {COLUMNS} FROM {FROM} WHERE f.seq IN (
+             SELECT fe.seq FROM fact_end fe JOIN connector_end e ON e.no = fe.end_no WHERE e.id = ?1
+             UNION
+             SELECT fi.seq FROM fact_item fi JOIN connector_end e ON e.item_no = fi.item_no WHERE e.id = ?1
+         ) ORDER BY f.seq"
+    )
 }
 
 /// Every kind of fact, as the table lists them.

@@ -38,6 +38,15 @@ impl Store {
             .one("SELECT bytes FROM kept_file WHERE sha256 = ?1", [sha256], |row| row.get(0))?)
     }
 
+    /// The length of a kept file.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::Database`].
+    pub fn kept_length(&self, sha256: &Hash) -> Result<Option<u64>, StoreError> {
+        length_of(&self.connection, sha256)
+    }
+
     /// Hashes of all kept files, in their order.
     ///
     /// # Errors

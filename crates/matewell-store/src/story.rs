@@ -2,6 +2,7 @@
 
 use crate::{
     Store, StoreError, TouchedBy,
+    find::every_fact_of_end,
     row::{COLUMNS, FROM, StoredFact},
 };
 use matewell_lab::{EndId, Fact, Moment};
@@ -17,6 +18,9 @@ pub struct EndStory {
     pub mates: Vec<Moment>,
 }
 
+/// Kinds of facts of cases.
+const OF_CASES: &[&str] = &["case-opened", "case-changed", "end-disposed", "result-disposed", "case-closed"];
+
 impl Store {
     /// The facts about an end up to a moment with most of its mates as mere
     /// moments. Mates that are more than a count come as facts: the last one,
@@ -27,7 +31,28 @@ impl Store {
     ///
     /// As [`Store::fact`].
     pub fn story_of_end(&self, end: EndId, to: Moment) -> Result<EndStory, StoreError> {
-        let whole = || Ok(EndStory { facts: self.facts_of_end(end)?, mates: Vec::new() });
+        self.story(end, to, &[])
+    }
+
+    /// As [`Store::story_of_end`], without the facts of cases: each names all
+    /// that its case reached, and an end may be in many.
+    ///
+    /// # Errors
+    ///
+    /// As [`Store::fact`].
+    pub fn story_of_end_but_cases(&self, end: EndId, to: Moment) -> Result<EndStory, StoreError> {
+        self.story(end, to, OF_CASES)
+    }
+
+    fn story(&self, end: EndId, to: Moment, without: &[&str]) -> Result<EndStory, StoreError> {
+        let read = |rows: Vec<StoredFact>| {
+            let wanted = rows.into_iter().filter(|row| !without.contains(&row.kind.as_str()));
+            wanted.map(StoredFact::fact).collect::<Result<Vec<_>, _>>()
+        };
+        let whole = || {
+            let rows = self.stored(&every_fact_of_end(), [end.bytes()])?;
+            Ok(EndStory { facts: read(rows)?, mates: Vec::new() })
+        };
         let Some(no) = self.number_of(TouchedBy::End(end))? else { return whole() };
         let mut marked: BTreeMap<i64, StoredFact> = BTreeMap::new();
         for sql in [
@@ -76,7 +101,7 @@ impl Store {
             marked.extend(self.stored(&sql, [seq])?.into_iter().map(|row| (row.seq, row)));
         }
         Ok(EndStory {
-            facts: marked.into_values().map(StoredFact::fact).collect::<Result<_, _>>()?,
+            facts: read(marked.into_values().collect())?,
             mates: plain.into_iter().map(|(at, _)| Moment::from_microseconds(at)).collect(),
         })
     }

@@ -3,13 +3,17 @@
 use crate::{
     Store, StoreError,
     chain::{Hash, START, link},
-    engine::Connection,
+    engine::{Connection, DatabaseError},
     kept::BrokenFile,
     row::{StoredFact, page},
     schema,
 };
 use matewell_lab::{FactId, MachineId};
-use std::{collections::HashMap, path::Path};
+use std::{
+    collections::HashMap,
+    fs::File,
+    path::{Path, PathBuf},
+};
 
 /// What the check of the chains found.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -142,18 +146,47 @@ impl Store {
     }
 
     /// Writes a compact copy to a new file of SQLite while the log stays in use, opens
-    /// it and checks its chains.
+    /// it and checks its chains. The copy is of one state: every fact that was
+    /// written before, and of each machine the beginning of its chain.
+    ///
+    /// It is made under the name with `.part` behind it and gets its own name
+    /// when it is verified and on the disk, so that a copy cut short is none.
     ///
     /// # Errors
     ///
-    /// [`StoreError::FileExists`], [`StoreError::CopyBroken`], and as
-    /// [`Store::open_read_only`].
+    /// [`StoreError::FileExists`], [`StoreError::CopyBroken`],
+    /// [`StoreError::NotKept`], and as [`Store::open_read_only`].
     pub fn back_up(&self, path: &Path) -> Result<Verification, StoreError> {
-        if path.exists() {
-            return Err(StoreError::FileExists { path: path.to_owned() });
+        let mut part = path.as_os_str().to_owned();
+        part.push(".part");
+        let part = PathBuf::from(part);
+        for path in [path, &part] {
+            if path.exists() {
+                return Err(StoreError::FileExists { path: path.to_owned() });
+            }
         }
+        let made = self.back_up_to(&part).and_then(|found| {
+            let kept = File::open(&part)
+                .and_then(|file| file.sync_all())
+                .and_then(|()| std::fs::rename(&part, path))
+                .and_then(|()| sync_folder(path));
+            kept.map_err(|error| StoreError::NotKept { path: path.to_owned(), message: error.to_string() })?;
+            Ok(found)
+        });
+        if made.is_err() {
+            // What is left of it is no copy.
+            drop(std::fs::remove_file(&part));
+        }
+        made
+    }
+
+    fn back_up_to(&self, path: &Path) -> Result<Verification, StoreError> {
         if matches!(self.connection, Connection::Postgres(_)) {
-            return self.copy_to(path);
+            let found = self.copy_to(path)?;
+            // One file, which is read without another beside it.
+            let copy = rusqlite::Connection::open(path).map_err(DatabaseError::from)?;
+            copy.pragma_update(None, "journal_mode", "DELETE").map_err(DatabaseError::from)?;
+            return Ok(found);
         }
         let expected = self.counts()?.facts;
         self.connection.run("VACUUM INTO ?1", [path.to_string_lossy().as_ref()])?;
@@ -164,4 +197,11 @@ impl Store {
         }
         Ok(found)
     }
+}
+
+/// A new name is on the disk when its folder is; where folders cannot be
+/// opened the system looks after it.
+fn sync_folder(path: &Path) -> std::io::Result<()> {
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    if cfg!(unix) { File::open(folder)?.sync_all() } else { Ok(()) }
 }

@@ -22,6 +22,7 @@ mod people;
 mod policy;
 mod register;
 mod rig;
+mod sent;
 mod signed;
 mod study;
 mod study_asked;
@@ -82,6 +83,7 @@ pub use register::{
     ItemPageJson, PutAwayJson,
 };
 pub use rig::{RigCheckJson, RigMateJson, RigReasonJson};
+pub use sent::{ChainEndJson, FactsAsked, SENT_FORMAT, SentFactJson, SentHeadJson, SentLastJson};
 pub use signed::{DossierFactJson, DossierSignatureJson, DossierVerdictJson, SignedDossierJson};
 pub use study::{
     AnovaRowJson, AverageAndRangeJson, ChartJson, ChartPhaseJson, ChartPointJson, CompareJson, ComparedJson,

@@ -262,7 +262,7 @@ pub(crate) enum Command {
     Health,
     /// Copy a lab to another place, chain and all. Example: matewell move --from lab.db --to postgresql://db.example/larkmoor
     Move(crate::house::Move),
-    /// Take over the facts of another lab, any number of times. Example: matewell --data lab.db merge laptop.db
+    /// Take over the facts of another lab, any number of times. Example: matewell --data lab.db merge http://laptop:7373 --token-file laptop.token
     Merge(crate::house::Merge),
     /// Make the invented demo lab if there is no data yet. Example: matewell demo
     Demo,

@@ -71,7 +71,7 @@ fn questions_go_to_the_replica_and_no_answer_is_older_than_the_one_before() {
     let folder = tempfile::tempdir().unwrap();
     let Some((primary, standby, url)) = pair(folder.path()) else { return };
     let replica = standby.url(&database_of(&url));
-    let server = Server::start_with(Path::new(&url), folder.path(), &["--read-from", &replica]);
+    let server = Server::start_with(Path::new(&url), folder.path(), &["--demo", "--read-from", &replica]);
     let other = Server::start_on(Path::new(&url), folder.path());
 
     // They land there: counted, seen in its list of sessions, and below.
@@ -140,7 +140,7 @@ fn what_is_no_replica_of_this_lab_is_not_asked() {
     let Some(cluster) = cluster::cluster() else { return };
     let folder = tempfile::tempdir().unwrap();
     let url = cluster.new_database();
-    let server = Server::start_with(Path::new(&url), folder.path(), &["--read-from", &url]);
+    let server = Server::start_with(Path::new(&url), folder.path(), &["--demo", "--read-from", &url]);
     assert!(!is_held(&server, "CB-014A"));
     let now = reads(&server);
     assert_eq!(now["by_replica"], 0, "{now}");

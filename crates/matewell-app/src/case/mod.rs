@@ -20,7 +20,7 @@ pub use decide::EndDecision;
 pub use open::{CaseHolds, CaseOrder};
 
 use crate::{AppError, Said, Workshop, WrittenJson};
-use load::LoadedCase;
+use load::{EndsRead, LoadedCase};
 use matewell_lab::{Fact, FactBody, FactId, Moment, Subject, case_record};
 use matewell_store::EndHit;
 use matewell_wire::{CaseJson, CaseListJson, CaseWrittenJson};
@@ -33,8 +33,9 @@ impl Workshop {
     /// A store that cannot be read.
     pub fn cases(&self, at: Moment) -> Result<CaseListJson, AppError> {
         let mut rows = Vec::new();
+        let mut read = EndsRead::new();
         for opening in self.store.case_openings()? {
-            if let Some(loaded) = self.load_case(opening.id, at)? {
+            if let Some(loaded) = self.load_case_with(opening.id, &mut read, at)? {
                 let reach = self.reach_if_open(&loaded, at)?;
                 rows.push(self.case_row(&loaded, reach.as_ref()));
             }
@@ -148,7 +149,7 @@ impl Workshop {
         now: Moment,
         make: impl FnOnce(&mut Self, Moment) -> Result<Vec<Fact>, AppError>,
     ) -> Result<CaseWrittenJson, AppError> {
-        if let Some(written) = self.written_before(said)? {
+        if let Some(written) = self.written_before(said, now)? {
             return self.case_written(written, now);
         }
         let mut facts = make(self, said.happened_at.unwrap_or(now))?;

@@ -1,6 +1,6 @@
 //! Cases that a write concerns, and what cases make due.
 
-use super::open::news;
+use super::{load::EndsRead, open::news};
 use crate::{AppError, Workshop, sentence};
 use matewell_lab::{EndState, Fact, FactBody, Missing, Moment, Subject, case_record};
 use matewell_wire::CaseTouchedJson;
@@ -102,6 +102,7 @@ impl Workshop {
     /// included.
     pub(crate) fn due_of_cases(&self, at: Moment) -> Result<Vec<CaseDue>, AppError> {
         let mut due = Vec::new();
+        let mut read = EndsRead::new();
         for opening in self.store.case_openings()? {
             let facts = self.store.facts_of_case(opening.id)?;
             let Some(light) = case_record(opening.id, &facts, at) else { continue };
@@ -109,7 +110,7 @@ impl Workshop {
             if light.closed.is_some() && !ran_out {
                 continue;
             }
-            let Some(loaded) = self.load_case(opening.id, at)? else { continue };
+            let Some(loaded) = self.load_case_with(opening.id, &mut read, at)? else { continue };
             let record = &loaded.record;
             let name = &record.opened.name;
             for missing in record.missing() {

@@ -30,7 +30,7 @@ impl Workshop {
         said_by: &Said,
         now: Moment,
     ) -> Result<WrittenJson, AppError> {
-        if let Some(done) = self.written_before(said_by)? {
+        if let Some(done) = self.written_before(said_by, now)? {
             return Ok(done);
         }
         let noted = self.noted(file, asked)?;

@@ -96,8 +96,14 @@ fn the_same_key_writes_once_and_answers_the_same() {
     keyed.key = Some(("k1".to_owned(), [1; 32]));
     let one = shop.clean("CB-1A", None, &keyed, NOW).unwrap();
     let again = shop.clean("CB-1A", None, &keyed, NOW).unwrap();
-    assert_eq!(one.facts, again.facts);
+    assert_eq!(serde_json::to_string(&one).unwrap(), serde_json::to_string(&again).unwrap());
+    assert_eq!(again.ends.len(), 1);
     assert_eq!(shop.end("CB-1A", NOW).unwrap().history.iter().filter(|e| e.kind == "cleaned").count(), 1);
+    // What was written since shows in how the end stands, and in nothing else.
+    shop.hold("CB-1A", "dropped", &said(), NOW).unwrap();
+    let since = shop.clean("CB-1A", None, &keyed, NOW).unwrap();
+    assert_eq!((&since.facts, since.ends[0].standing.as_str()), (&one.facts, "do-not-mate"));
+    shop.release("CB-1A", "looked good", None, &said(), NOW).unwrap();
     // Also a refusal is recorded once.
     keyed.key = Some(("k2".to_owned(), [2; 32]));
     assert!(matches!(shop.mate(&pair(), &keyed, NOW), Err(AppError::Refused { .. })));

@@ -5,6 +5,7 @@
 
 mod bench;
 mod cluster;
+mod old;
 mod on_postgres;
 mod on_sqlite;
 mod schema;

@@ -40,18 +40,18 @@ impl Server {
         server
     }
 
-    /// A server of some data, in a folder.
+    /// A server of some data, in a folder; of the demo lab if there is none.
     pub fn start_on(data: &Path, folder: &Path) -> Self {
-        Self::start_with(data, folder, &[])
+        Self::start_with(data, folder, &["--demo"])
     }
 
-    /// The same, started with more words.
+    /// A server of some data, in a folder, with more arguments.
     pub fn start_with(data: &Path, folder: &Path, more: &[&str]) -> Self {
         let mut child = std::process::Command::new(assert_cmd::cargo::cargo_bin("matewell"))
             .current_dir(folder)
             .arg("--data")
             .arg(data)
-            .args(["serve", "--demo", "--port", "0"])
+            .args(["serve", "--port", "0"])
             .args(more)
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
@@ -59,7 +59,7 @@ impl Server {
             .unwrap();
         let mut line = String::new();
         BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
-        let address = line.trim().rsplit_once("http://").unwrap().1.trim_end_matches('/').to_owned();
+        let address = line.trim().rsplit_once("://").unwrap().1.trim_end_matches('/').to_owned();
         Self { child, address, data: data.to_owned(), folder: None }
     }
 

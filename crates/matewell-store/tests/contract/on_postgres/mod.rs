@@ -2,6 +2,8 @@
 
 mod engine;
 
+#[path = "../back_up.rs"]
+mod back_up;
 #[path = "../cases.rs"]
 mod cases;
 #[path = "../cut.rs"]
@@ -18,6 +20,8 @@ mod moved;
 mod people;
 #[path = "../replica.rs"]
 mod replica;
+#[path = "../sent.rs"]
+mod sent;
 #[path = "../story.rs"]
 mod story;
 #[path = "../tamper.rs"]

@@ -2,6 +2,8 @@
 
 mod engine;
 
+#[path = "../back_up.rs"]
+mod back_up;
 #[path = "../cases.rs"]
 mod cases;
 #[path = "../kept.rs"]
@@ -14,6 +16,8 @@ mod marks;
 mod moved;
 #[path = "../people.rs"]
 mod people;
+#[path = "../sent.rs"]
+mod sent;
 #[path = "../story.rs"]
 mod story;
 #[path = "../tamper.rs"]
