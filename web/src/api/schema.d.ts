@@ -10052,6 +10052,7 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
+            /** @description OK */
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -10060,6 +10061,7 @@ export interface operations {
                     "application/json": components["schemas"]["ItemKeptJson"];
                 };
             };
+            /** @description Not Found */
             404: {
                 headers: {
                     [name: string]: unknown;
