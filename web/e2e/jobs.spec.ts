@@ -1,7 +1,7 @@
 // What people come for, in their words: one journey each, ended by an audit.
 // The screens behind them have spec files of their own.
 import type { components } from "../src/api/schema";
-import { audit, expect, fits, LIKE, pair, ready, scan, test } from "./lab";
+import { audit, expect, fits, LIKE, pair, ready, scan, test, told } from "./lab";
 
 type Schemas = components["schemas"];
 
@@ -51,7 +51,7 @@ test("My result looks odd: could a connector be the cause, and since when?", asy
   await page.goto("/end/DU-008A");
   await page.getByRole("link", { name: "What could have made it bad?" }).click();
   const back = (await (await request.get("/api/v1/trace/back?ends=DU-008A")).json()) as Schemas["BackTraceJson"];
-  await expect(page.getByText(back.text)).toBeVisible();
+  await expect(page.getByText(told(back.text))).toBeVisible();
   const first = back.candidates[0];
   expect(first).toBeTruthy();
   await expect(page.getByText(first?.end.tag ?? "").first()).toBeVisible();

@@ -14,6 +14,8 @@ export const test = base.extend<{ clean: void }>({
       const faults: string[] = [];
       page.on("pageerror", (error) => faults.push(String(error)));
       page.on("console", (message) => {
+        // Playwright's recorder reads shown blob: pictures from within the page; the page itself fetches none.
+        if (message.text().startsWith("Connecting to 'blob:")) return;
         if (message.type() === "error" && /content security|refused to/i.test(message.text())) faults.push(message.text());
       });
       await use();
@@ -72,6 +74,13 @@ export async function pair(request: APIRequestContext, answer: string, interface
 }
 
 export const LIKE: [string, string][] = ["sma", "3.5mm", "2.92mm", "2.4mm", "n50"].map((name) => [name, name]);
+
+/** A sentence of the core as the page shows it: its moments in local time. */
+export function told(sentence: string): RegExp {
+  const day = "\\d{1,2} [A-Z][a-z]+ \\d{4}, \\d\\d:\\d\\d";
+  const plain = sentence.split(/\d{4}-\d{2}-\d{2}T[\d:.]+Z|\d{4}-\d{2}-\d{2} \d{2}:\d{2} UTC/).map((part) => part.replaceAll(/[.*+?^${}()|[\]\\]/g, "\\$&"));
+  return new RegExp(`^${plain.join(day)}$`);
+}
 
 /** The moment a bench is ready for the first scan. */
 export async function ready(page: Page): Promise<void> {

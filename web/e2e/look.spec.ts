@@ -50,4 +50,58 @@ test("a guided look marks the place, keeps the photo, and shows both on the end"
   expect(photo.headers()["content-type"]).toBe("image/png");
   expect(Buffer.compare(await photo.body(), DOT)).toBe(0);
   await audit(page, "an end with a photo");
+
+  // The item shows the looks and sweeps of all its ends, each with the way to it.
+  await page.goto("/item/CB-021");
+  const ofItem = page.getByRole("region", { name: "Looks with marks or photos" });
+  const picture = ofItem.getByRole("img", { name: /^CB-021A, damaged, dented rim, .* opens in full$/ });
+  await expect.poll(() => picture.evaluate((img: HTMLImageElement) => img.naturalWidth)).toBe(1);
+  await audit(page, "an item with a photo");
+  await fits(page, "an item with a photo");
+  await ofItem.getByRole("link", { name: "CB-021A", exact: true }).click();
+  await expect(page.getByRole("heading", { level: 1, name: "CB-021A" })).toBeVisible();
+  await expect(page.locator(`#look-${kept.looks[0]!.fact}`)).toBeFocused();
+});
+
+test("an item shows the sweeps that went through it, and a sweep is opened from there", async ({ page, request }) => {
+  const { sweeps } = (await (await request.get("/api/v1/sweeps")).json()) as { sweeps: { fact: string; file: { name: string }; chain: { tag: string }[] }[] };
+  const last = sweeps.at(-1)!;
+  const through = last.chain.find((end) => /^CB-/.test(end.tag)) ?? last.chain[0]!;
+  const item = ((await (await request.get(`/api/v1/ends/${through.tag}`)).json()) as { item: { tag: string } }).item.tag;
+  const kept = (await (await request.get(`/api/v1/items/${item}/kept`)).json()) as { sweeps: { fact: string; file_name: string }[] };
+  expect(kept.sweeps.map((one) => one.fact)).toContain(last.fact);
+  expect(new Set(kept.sweeps.map((one) => one.fact)).size, "each once").toBe(kept.sweeps.length);
+  await page.goto(`/item/${item}`);
+  const list = page.getByRole("region", { name: "Sweeps through it" });
+  const all = list.getByRole("button", { name: /^Show all/ });
+  if (kept.sweeps.length > 3) await all.click();
+  await expect(list.getByRole("listitem")).toHaveCount(kept.sweeps.length);
+  await audit(page, "an item with sweeps");
+  const oldest = kept.sweeps.at(-1)!;
+  await list.locator(`a[href="/sweeps?sweep=${oldest.fact}"]`).click();
+  await expect(page.getByRole("heading", { level: 1, name: "Sweeps" })).toBeVisible();
+  await expect(page.getByRole("combobox").first()).toHaveValue(oldest.fact);
+});
+
+test("a browser that is full keeps nothing back: what was said stays in the form, and is sent when the server answers", async ({ page, request }) => {
+  await page.addInitScript(() => {
+    IDBObjectStore.prototype.put = () => {
+      throw new DOMException("no room", "QuotaExceededError");
+    };
+  });
+  const before = ((await (await request.get("/api/v1/ends/CB-023A/kept")).json()) as { looks: unknown[] }).looks.length;
+  await page.goto("/look/CB-023A");
+  await page.getByRole("radio", { name: /^Good/ }).check();
+  await page.getByLabel("Photo").setInputFiles({ name: "face.png", mimeType: "image/png", buffer: DOT });
+  await page.getByLabel("Who (needed)").fill("technician-1");
+  await page.route("**/api/v1/looks?*", (route) => route.abort());
+  await page.getByRole("button", { name: "Record the look" }).click();
+  await expect(page.getByText(/could not keep it\. It is still in the form/)).toBeVisible();
+  await expect(page.getByRole("img", { name: "The photo chosen: face.png" })).toBeVisible();
+  await audit(page, "a look that could not be kept");
+  await page.unroute("**/api/v1/looks?*");
+  await page.getByRole("button", { name: "Record the look" }).click();
+  await expect(page.getByText(/^Recorded\./)).toBeVisible();
+  const after = ((await (await request.get("/api/v1/ends/CB-023A/kept")).json()) as { looks: unknown[] }).looks.length;
+  expect(after - before).toBe(1);
 });

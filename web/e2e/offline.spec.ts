@@ -179,3 +179,77 @@ test("a gauging session without a connection: no budget is guessed, the readings
   expect(end.history.length).toBe(before + 1);
   expect(end.history.filter((event) => event.person === "screened-room").map((event) => event.kind)).toEqual(["gauged"]);
 });
+
+// Two pixels side by side, red and dark: a whole PNG.
+const PHOTO = Buffer.from("iVBORw0KGgoAAAANSUhEUgAAAAIAAAABCAIAAAB7QOjdAAAAD0lEQVR4nGM4ISenoKAAAAaFAWX49SYSAAAAAElFTkSuQmCC", "base64");
+
+test("a guided look with marks and a photo waits through a reload and arrives once, in its turn, byte for byte", async ({ page, request }) => {
+  test.setTimeout(180_000);
+  const asked = async () => (await (await request.get("/api/v1/ends/CB-021B")).json()) as { history: { person: string; kind: string; happened_at: string }[] };
+  const before = (await asked()).history.length;
+  await settle(page);
+  await page.goto("/look/CB-021B");
+  await expect(page.getByRole("heading", { name: "In this order" })).toBeVisible();
+  await page.goto("/clean/CB-021B");
+  await expect(page.getByText(/Isopropyl alcohol/)).toBeVisible();
+  await stop();
+  await expect(page.getByText("No connection").first()).toBeVisible();
+
+  // Cleaned first, then looked at: they arrive in this order.
+  await page.getByLabel("Who (needed)").fill("screened-room");
+  await page.getByRole("button", { name: "Record the cleaning of CB-021B" }).click();
+  await expect(page.getByText(/^Kept on this device: a cleaning/)).toBeVisible();
+  await page.getByRole("link", { name: "Look again" }).click();
+  await expect(page.getByText(/What to look for as it was known at/)).toBeVisible();
+  await page.getByRole("radio", { name: /^Normal wear/ }).check();
+  await page.getByLabel("At", { exact: true }).selectOption("4");
+  await page.getByLabel("On the", { exact: true }).selectOption("mating-plane");
+  await page.getByRole("button", { name: "Mark it" }).click();
+  await page.getByLabel("Photo").setInputFiles({ name: "face.png", mimeType: "image/png", buffer: PHOTO });
+  await expect(page.getByRole("img", { name: "The photo chosen: face.png" })).toBeVisible();
+  await audit(page, "a guided look without a connection");
+  await fits(page, "a guided look without a connection");
+  await page.getByRole("button", { name: "Record the look" }).click();
+  await expect(page.getByText("Kept on this device: a look at CB-021B, with its photo.")).toBeVisible();
+  await page.reload();
+  await page.getByRole("link", { name: "2 kept here" }).click();
+  await expect(page.getByRole("list", { name: "Kept here" }).getByRole("listitem")).toHaveCount(2);
+  const kept = page.getByRole("img", { name: "The photo kept here with: Look: CB-021B, with a photo" });
+  await expect.poll(() => kept.evaluate((img: HTMLImageElement) => img.naturalWidth)).toBe(2);
+  await audit(page, "a photo that waits");
+  const moments = await page.locator(".waiting time").evaluateAll((all) => all.map((time) => time.getAttribute("datetime") ?? ""));
+
+  // An end whose guide this device never saw: the look is taken all the same.
+  await page.goto("/look/CB-022B");
+  await expect(page.getByText(/has not seen what to look for on CB-022B/)).toBeVisible();
+  await page.getByRole("radio", { name: /^Good/ }).check();
+  await page.getByLabel("Photo").setInputFiles({ name: "face.png", mimeType: "image/png", buffer: Buffer.from("no picture") });
+  await audit(page, "a look without a guide");
+  await fits(page, "a look without a guide");
+  await page.getByRole("button", { name: "Record the look" }).click();
+  await expect(page.getByRole("link", { name: "3 kept here" })).toBeVisible();
+
+  const back = Date.now();
+  await start();
+  await page.goto("/waiting");
+  // What is no picture is told by its content, and a person decides.
+  const asks = page.getByRole("list", { name: "Needs you" });
+  await expect(asks).toContainText(/expected a PNG, JPEG or WebP picture by its content/, { timeout: 40_000 });
+  await audit(page, "a photo that the server does not take");
+  await page.reload();
+  await asks.getByRole("button", { name: "Send without the photo" }).click();
+  await expect(page.getByRole("list", { name: "Arrived" })).toContainText("Look: CB-022B");
+  await expect(page.getByText("Nothing waits.")).toBeVisible();
+
+  const mine = (await asked()).history.filter((event) => event.person === "screened-room");
+  expect((await asked()).history.length).toBe(before + 2);
+  expect(mine.map((event) => event.kind)).toEqual(["inspected", "cleaned"]);
+  expect(mine.map((event) => Date.parse(event.happened_at)).reverse()).toEqual(moments.map((at) => Date.parse(at)));
+  for (const event of mine) expect(Date.parse(event.happened_at)).toBeLessThan(back);
+  const looks = ((await (await request.get("/api/v1/ends/CB-021B/kept")).json()) as { looks: { fact: string; marks: unknown[] }[] }).looks;
+  expect(looks).toHaveLength(1);
+  expect(looks[0]?.marks).toEqual([{ clock: 4, zone: "mating-plane", word: null }]);
+  const photo = await request.get(`/api/v1/looks/${looks[0]!.fact}/photo`);
+  expect(photo.headers()["content-type"]).toBe("image/png");
+  expect(Buffer.compare(await photo.body(), PHOTO)).toBe(0);
+});

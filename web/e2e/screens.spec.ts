@@ -1,43 +1,5 @@
 import { audit, expect, fits, ready, scan, test } from "./lab";
-
-const SCREENS = [
-  { path: "/", heading: "Bench" },
-  { path: "/due", heading: "Due" },
-  { path: "/register", heading: "Register" },
-  { path: "/line", heading: "Line" },
-  { path: "/trace", heading: "Trace" },
-  { path: "/trace?ends=CB-009A", heading: "Trace" },
-  { path: "/trace?ends=DU-008A&look=back", heading: "Trace" },
-  { path: "/trace?ends=DU-008A,AT-002B&look=common", heading: "Trace" },
-  { path: "/cases", heading: "Cases" },
-  { path: "/case/NO-SUCH-CASE", heading: "NO-SUCH-CASE" },
-  { path: "/sweeps", heading: "Sweeps" },
-  { path: "/study", heading: "Study" },
-  { path: "/drift/CB-014A", heading: "Drift of CB-014A" },
-  { path: "/end/CB-001A", heading: "CB-001A" },
-  { path: "/end/NO-SUCH-END", heading: "NO-SUCH-END" },
-  { path: "/gauge/CB-001A", heading: "Gauge CB-001A" },
-  { path: "/drift/CS-004A", heading: "Drift of CS-004A" },
-  { path: "/tools", heading: "Tools" },
-  { path: "/tool/GA-002", heading: "GA-002" },
-  { path: "/tool/TW-003", heading: "TW-003" },
-  { path: "/item/CB-014", heading: "CB-014" },
-  { path: "/look/CB-014A", heading: "Look at CB-014A" },
-  { path: "/clean/CB-014A", heading: "Clean CB-014A" },
-  { path: "/clean/NO-SUCH-END", heading: "Clean NO-SUCH-END" },
-  { path: "/dossier/end/CB-014A", heading: "Dossier of CB-014A" },
-  { path: "/dossier/case/NO-SUCH-CASE", heading: "Dossier of NO-SUCH-CASE" },
-  { path: "/due?at=nowhere", heading: "Due" },
-  { path: "/your-numbers", heading: "Your numbers" },
-  { path: "/register/bring-in", heading: "Bring in a spreadsheet" },
-  { path: "/register/new", heading: "Write down an item" },
-  { path: "/storage", heading: "Storage" },
-  { path: "/kit/KIT-001", heading: "KIT-001" },
-  { path: "/policy", heading: "Policy" },
-  { path: "/labels", heading: "Labels" },
-  { path: "/waiting", heading: "Waiting" },
-  { path: "/nowhere", heading: "No such page" },
-];
+import { AUDITED } from "./screens";
 
 for (const scheme of ["light", "dark"] as const) {
   for (const width of [1280, 768, 320]) {
@@ -45,7 +7,7 @@ for (const scheme of ["light", "dark"] as const) {
       test.setTimeout(240_000);
       await page.emulateMedia({ colorScheme: scheme, reducedMotion: "reduce" });
       await page.setViewportSize({ width, height: 900 });
-      for (const screen of SCREENS) {
+      for (const screen of AUDITED) {
         await page.goto(screen.path);
         await expect(page.getByRole("heading", { level: 1, name: screen.heading })).toBeVisible();
         await expect(page.getByText("Asking…")).toHaveCount(0);

@@ -1,4 +1,5 @@
 // How numbers are written for people. Display only: no limit, no judgement.
+import { MIL_UM } from "./mil";
 import { personal } from "./personal.svelte";
 
 const MINUS = "\u2212";
@@ -18,9 +19,6 @@ export function unitText(unit: string): string {
   return UNITS[unit] ?? unit;
 }
 
-/** Micrometres in a thousandth of an inch, exactly. */
-const MIL_UM = 25.4;
-
 /** Unit in which this person reads short lengths. */
 export function lengthUnit(): string {
   return personal.length === "mil" ? "mil" : "µm";
@@ -31,9 +29,19 @@ export function lengthValue(um: number): number {
   return personal.length === "mil" ? um / MIL_UM : um;
 }
 
+/** Decimals of a length in that unit that keep what `decimals` in micrometres showed. */
+export function lengthDecimals(decimals: number): number {
+  return personal.length === "mil" ? decimals + 2 : decimals;
+}
+
+/** What a field expects where a length has no unit. */
+export function unitHint(): string {
+  return personal.length === "" ? "With its unit, like um or mil." : `In ${lengthUnit()} when no unit is typed.`;
+}
+
 /** A short length with its unit. A mil takes two decimals more, so that nothing is lost. */
 export function lengthText(um: number, decimals = 1): string {
-  return `${fixed(lengthValue(um), personal.length === "mil" ? decimals + 2 : decimals)}${NARROW}${lengthUnit()}`;
+  return `${fixed(lengthValue(um), lengthDecimals(decimals))}${NARROW}${lengthUnit()}`;
 }
 
 /** A number with fixed decimals, a true minus sign and this person's decimal sign. */
@@ -68,12 +76,12 @@ export function significant(value: number, digits = 3): string {
 }
 
 /** A value with its standard uncertainty, both to the uncertainty's second digit. */
-export function withUncertainty(value: number, u: number | null | undefined, unit: string): string {
-  if (unit === "um" && personal.length === "mil") return withUncertainty(value / MIL_UM, u == null ? u : u / MIL_UM, "mil");
+export function withUncertainty(value: number, u: number | null | undefined, unit: string, more = 0): string {
+  if (unit === "um" && personal.length === "mil") return withUncertainty(value / MIL_UM, u == null ? u : u / MIL_UM, "mil", more);
   const name = unitText(unit);
   const tail = name === "" ? "" : `${NARROW}${name}`;
-  if (u === null || u === undefined) return `${significant(value, 6)}${tail}`;
-  const decimals = decimalsFor(u);
+  if (u === null || u === undefined) return `${significant(value, 6 + more)}${tail}`;
+  const decimals = decimalsFor(u) + more;
   return `${fixed(value, decimals)}${tail}, u${NARROW}=${NARROW}${fixed(u, decimals)}${tail}`;
 }
 
@@ -92,18 +100,45 @@ export function probability(p: number): string {
   return `${significant(percent, 2)}${NARROW}%`;
 }
 
+interface Shown {
+  name: string;
+  value: number;
+  unit: string;
+  standard_uncertainty?: number | null;
+}
+
 /** A number that decided something. A pin position is a magnitude with a word. */
-export function numberText(n: { name: string; value: number; unit: string; standard_uncertainty?: number | null }): string {
+export function numberText(n: Shown, more = 0): string {
   if (n.name.includes("recession") && n.unit === "um") {
-    return `${withUncertainty(Math.abs(n.value), n.standard_uncertainty, n.unit)} ${n.value < 0 ? "protruding" : "recessed"}`;
+    return `${withUncertainty(Math.abs(n.value), n.standard_uncertainty, n.unit, more)} ${n.value < 0 ? "protruding" : "recessed"}`;
   }
   if (n.name.includes("probability") && n.unit === "1") return probability(n.value);
   if (n.unit === "Hz") {
     const u = n.standard_uncertainty ?? null;
-    return u === null ? frequency(n.value) : withUncertainty(n.value / 1e9, u / 1e9, "GHz");
+    return u === null ? frequency(n.value) : withUncertainty(n.value / 1e9, u / 1e9, "GHz", more);
   }
-  return withUncertainty(n.value, n.standard_uncertainty, n.unit);
+  return withUncertainty(n.value, n.standard_uncertainty, n.unit, more);
 }
+
+/** Digits beyond the usual ones before two numbers are left looking the same. */
+const MOST_MORE = 6;
+
+/** The numbers behind one reason. Two that differ never look the same or change
+ * places: a reading over its limit must not be shown at it. */
+export function numberTexts(numbers: readonly Shown[]): string[] {
+  const texts = (more: number) => numbers.map((number) => numberText(number, more));
+  for (let more = 0; more <= MOST_MORE; more += 1) {
+    const shown = texts(more);
+    const isTrue = (a: number, b: number) =>
+      numbers[a]?.unit !== numbers[b]?.unit || Math.sign(size(numbers[a]) - size(numbers[b])) === Math.sign(amount(shown[a] ?? "") - amount(shown[b] ?? ""));
+    if (numbers.every((_, a) => numbers.every((_, b) => isTrue(a, b)))) return shown;
+  }
+  return texts(0);
+}
+
+const size = (n: Shown | undefined): number => (n === undefined ? Number.NaN : n.name.includes("recession") ? Math.abs(n.value) : n.value);
+/** The first number of a text, as it reads. */
+const amount = (text: string): number => Number((/^[-\u2212]?[\d.,]*\d/.exec(text)?.[0] ?? "").replace(MINUS, "-").replace(",", "."));
 
 /** `joint_gap` as people write it. */
 export function plainName(name: string): string {

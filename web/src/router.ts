@@ -30,6 +30,9 @@ export type Route =
   | { screen: "yours" }
   | { screen: "nowhere"; path: string };
 
+/** Every screen, each once: the compiler refuses a list that is not whole. */
+export const SCREENS: Readonly<Record<Route["screen"], true>> = { bench: true, end: true, gauging: true, due: true, register: true, line: true, cases: true, case: true, trace: true, sweeps: true, study: true, waiting: true, labels: true, drift: true, tools: true, tool: true, item: true, look: true, clean: true, dossier: true, storage: true, kit: true, intake: true, "new-item": true, policy: true, people: true, yours: true, nowhere: true };
+
 export function routeOf(path: string, search = ""): Route {
   const clean = path.length > 1 ? path.replace(/\/+$/, "") : path;
   if (clean === "/" || clean === "") return { screen: "bench" };
@@ -120,6 +123,16 @@ export function lookPath(tag: string): string {
   return endPath(tag).replace("/end/", "/look/");
 }
 
+/** Address of a look on the screen of its end. */
+export function lookAt(tag: string, fact: string): string {
+  return `${endPath(tag)}#look-${fact}`;
+}
+
+/** Address of the comparison of a sweep on record. */
+export function sweepPath(fact: string): string {
+  return `/sweeps?${new URLSearchParams({ sweep: fact })}`;
+}
+
 /** Address of the cleaning of an end. */
 export function cleanPath(tag: string): string {
   return endPath(tag).replace("/end/", "/clean/");
@@ -142,5 +155,5 @@ export function followLinks(event: MouseEvent): void {
   if (!link || link.target || link.hasAttribute("download") || link.origin !== location.origin || link.pathname.startsWith("/api/")) return;
   if (link.hash && link.pathname === location.pathname) return;
   event.preventDefault();
-  go(link.pathname + link.search);
+  go(link.pathname + link.search + link.hash);
 }

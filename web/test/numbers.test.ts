@@ -1,5 +1,5 @@
-import { describe, expect, it } from "vitest";
-import { looksLikeReading, readTyped, type Typing } from "../src/bench/numbers";
+import { describe, expect, it, test } from "vitest";
+import { looksLikeReading, readTyped, shownText, typedText, type Typing } from "../src/bench/numbers";
 
 const none: Typing = { unit: "", minus: "" };
 const said: Typing = { unit: "um", minus: "recessed" };
@@ -32,4 +32,25 @@ describe("a gauge that types", () => {
     expect(readTyped("CB-001A", said, ".")).toEqual({ kind: "other" });
     expect(readTyped("1e3", said, ".")).toEqual({ kind: "other" });
   });
+});
+
+test.each([
+  ["0,5", ",", "mil", "0.5mil"],
+  ["0,5mil", ",", "mil", "0.5mil"],
+  ["12,5um", ",", "mil", "12.5um"],
+  ["recessed 0,12", ",", "mil", "recessed 0.12mil"],
+  ["recessed 3um", ".", "mil", "recessed 3um"],
+  ["0,91N.m", ",", "", "0.91N.m"],
+  ["3", ".", "", "3"],
+  // Nobody said that the comma is a decimal sign: the server asks.
+  ["0,5", ".", "um", "0,5"],
+  ["GA-001, GA-002", ",", "", "GA-001, GA-002"],
+  ["1,5,2,5", ",", "", "1,5,2,5"],
+] as const)("%s with %s in %s is sent as %s", (typed, decimal, unit, sent) => {
+  expect(typedText(typed, decimal, unit)).toBe(sent);
+});
+
+test("what is sent is shown with the person's sign", () => {
+  expect(shownText("0.91N.m", ",")).toBe("0,91N.m");
+  expect(shownText("0.91N.m", ".")).toBe("0.91N.m");
 });

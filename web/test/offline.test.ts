@@ -2,6 +2,7 @@ import { describe, expect, it } from "vitest";
 import { ageText } from "../src/ages";
 import { ahead } from "../src/offline/clock";
 import { labelsOf, relabelled } from "../src/offline/labels";
+import { inBase64, photoFrom, shownSize } from "../src/offline/photo";
 
 describe("the age of what was last known", () => {
   const now = Date.parse("2026-03-01T12:00:00Z");
@@ -34,4 +35,17 @@ describe("labels of a kept fact", () => {
   it("are put right where they are labels and nowhere else", () =>
     expect(relabelled(bulk, "CB-1A", "CB-1B")).toEqual({ mates: [{ a: "CB-1B", b: "X", happened_at: "t", wrench: "W" }], person: "CB-1A" }));
   it("leave the rest", () => expect(relabelled({ end: "A", note: "A" }, "A", "B")).toEqual({ end: "B", note: "A" }));
+});
+
+describe("a photo that waits", () => {
+  const bytes = Uint8Array.from({ length: 20_001 }, (_, at) => at % 251);
+  it("keeps its bytes and its type", async () => {
+    const kept = await photoFrom(new Blob([bytes], { type: "image/png" }));
+    expect(new Uint8Array(await kept.arrayBuffer())).toEqual(bytes);
+    expect(kept.type).toBe("image/png");
+  });
+  it("is saved whole in base64", async () => {
+    expect(Uint8Array.from(Buffer.from(await inBase64(new Blob([bytes])), "base64"))).toEqual(bytes);
+  });
+  it("says how big it is", () => expect([0, 1023, 1024, 1536 * 1024].map(shownSize)).toEqual(["0 bytes", "1023 bytes", "1 KiB", "1.5 MiB"]));
 });

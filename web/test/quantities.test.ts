@@ -1,5 +1,6 @@
 import { expect, test } from "vitest";
-import { decimalsFor, fixed, frequency, numberText, plainName, probability, significant, unitText, withUncertainty } from "../src/quantities";
+import { personal } from "../src/personal.svelte";
+import { decimalsFor, fixed, frequency, numberText, numberTexts, plainName, probability, significant, unitText, withUncertainty } from "../src/quantities";
 
 const spaced = (text: string) => text.replaceAll("\u202f", " ");
 
@@ -74,4 +75,19 @@ test("units and names as people write them", () => {
   expect(unitText("N.m")).toBe("N·m");
   expect(unitText("furlong")).toBe("furlong");
   expect(plainName("joint_gap")).toBe("Joint gap");
+});
+
+test("a reading over its limit is not shown at it, in either unit", () => {
+  const reading = { name: "recession", value: 13.04, unit: "um", standard_uncertainty: 1.1 };
+  const limit = { name: "most", value: 13, unit: "um", standard_uncertainty: null };
+  expect(numberTexts([reading, limit]).map(spaced)).toEqual(["13.04 µm, u = 1.10 µm recessed", "13 µm"]);
+  expect(numberTexts([{ ...reading, value: 13.4 }, limit]).map(spaced)).toEqual(["13.4 µm, u = 1.1 µm recessed", "13 µm"]);
+  personal.keep({ length: "mil" });
+  const [mil, most] = numberTexts([{ ...reading, value: 13.004 }, limit]).map((text) => Number.parseFloat(text));
+  expect(mil).toBeGreaterThan(most ?? Number.NaN);
+  // Rounded to its uncertainty a smaller reading would have passed its limit.
+  const [below, above] = numberTexts([{ ...reading, value: 12.96, standard_uncertainty: 3 }, { ...limit, value: 12.97 }]).map((text) => Number.parseFloat(text));
+  expect(below).toBeLessThan(above ?? Number.NaN);
+  personal.keep({ length: "" });
+  expect(numberTexts([limit, limit]).map(spaced)).toEqual(["13 µm", "13 µm"]);
 });

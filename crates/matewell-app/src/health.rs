@@ -26,6 +26,47 @@ pub struct BackUpJson {
     pub facts_since: u64,
 }
 
+/// How a server that has a replica answers questions.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct ReadsJson {
+    /// How far the replica is behind the primary in the log of the database;
+    /// none when it cannot be asked.
+    pub behind_bytes: Option<u64>,
+    /// Age of the newest write that the replica has when it is behind, else 0;
+    /// none when it cannot be asked.
+    pub lag_ms: Option<u64>,
+    /// Questions that the replica answered since the server was started.
+    pub by_replica: u64,
+    /// Questions that the primary answered instead.
+    pub by_primary: u64,
+    /// Why the primary answered the last of them; none when it never did.
+    pub note: Option<String>,
+    /// In words.
+    pub text: String,
+}
+
+impl ReadsJson {
+    /// With the words.
+    pub fn new(
+        behind_bytes: Option<u64>,
+        lag_ms: Option<u64>,
+        by_replica: u64,
+        by_primary: u64,
+        note: Option<String>,
+    ) -> Self {
+        let now = match behind_bytes {
+            None => "The replica cannot be asked; the primary answers questions.".to_owned(),
+            Some(0) => "The replica has everything.".to_owned(),
+            Some(bytes) => format!("The replica is {bytes} bytes behind."),
+        };
+        let mut text = format!("{now} Questions answered: {by_replica} by it, {by_primary} by the primary.");
+        if let Some(note) = &note {
+            text += &format!(" Why the primary, the last time: {note}.");
+        }
+        Self { behind_bytes, lag_ms, by_replica, by_primary, note, text }
+    }
+}
+
 /// How the lab itself is.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct HealthJson {
@@ -40,6 +81,8 @@ pub struct HealthJson {
     pub last_back_up: Option<BackUpJson>,
     /// What the program found when it opened the lab; empty when all was well.
     pub found_at_start: Vec<String>,
+    /// How questions are answered; none without a replica.
+    pub reads: Option<ReadsJson>,
     /// In words.
     pub text: String,
 }
@@ -106,6 +149,7 @@ impl Workshop {
             head: headed(self.store.head()?),
             last_back_up,
             found_at_start,
+            reads: None,
             text: lines.join("\n"),
         })
     }

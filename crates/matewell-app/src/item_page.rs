@@ -1,11 +1,12 @@
-//! Everything about an item, and what else is kept about an end.
+//! Everything about an item, and what else is kept about it and about an end.
 
 use crate::{AppError, Workshop, judge::ReadOnce, told, workshop::Tags};
-use matewell_lab::{End, Fact, FactBody, ItemRecord, Moment, Subject, item_record, standing_facts};
+use matewell_lab::{End, EndId, Fact, FactBody, ItemRecord, Moment, Subject, item_record, standing_facts};
 use matewell_store::hash_text;
 use matewell_wire::{
     EndAsked, EndCaseJson, EndKeptJson, EndLookJson, EndNameJson, EndStandingJson, EndSweepJson,
-    FacePlaceJson, ItemAsked, ItemEndJson, ItemPageJson, Names, PutAwayJson, moment_text,
+    FacePlaceJson, ItemAsked, ItemEndJson, ItemKeptJson, ItemLookJson, ItemPageJson, Names, PutAwayJson,
+    moment_text,
 };
 
 fn known(word: &str) -> Option<String> {
@@ -106,21 +107,63 @@ impl Workshop {
         })
     }
 
-    /// Cases and sweeps of an end.
+    /// Cases, sweeps and marked looks of an end.
     ///
     /// # Errors
     ///
     /// Unknown or ambiguous labels; a store that cannot be read.
     pub fn end_kept(&self, tag: &str, at: Moment) -> Result<EndKeptJson, AppError> {
         let end = self.one_end(tag)?.end;
-        let facts = standing_facts(&self.store.facts_of_end(end)?, at);
         let names = Tags(&self.store);
+        let facts = standing_facts(&self.store.facts_of_end(end)?, at);
+        Ok(EndKeptJson {
+            end: EndNameJson::new(end, &names),
+            cases: self.cases_of(&[end], at)?,
+            sweeps: facts.iter().rev().filter_map(|fact| sweep_of(fact, &names)).collect(),
+            looks: facts.iter().rev().filter_map(look_of).collect(),
+        })
+    }
+
+    /// Cases, sweeps and marked looks of all ends of an item. A sweep through
+    /// two of its ends is there once.
+    ///
+    /// # Errors
+    ///
+    /// Unknown labels; a store that cannot be read.
+    pub fn item_kept(&self, tag: &str, at: Moment) -> Result<ItemKeptJson, AppError> {
+        let item = self.item_or_its_end(tag)?;
+        let unknown = || AppError::UnknownTag { what: "an item", found: tag.trim().to_owned() };
+        let record = item_record(item, &self.store.facts_of_item(item)?, at).ok_or_else(unknown)?;
+        let names = Tags(&self.store);
+        let ends: Vec<EndId> = record.registered.ends.iter().map(|end| end.id).collect();
+        let (mut sweeps, mut looks) = (Vec::new(), Vec::new());
+        for end in &ends {
+            let name = EndNameJson::new(*end, &names);
+            for fact in standing_facts(&self.store.facts_of_end(*end)?, at) {
+                sweeps.extend(sweep_of(&fact, &names));
+                looks.extend(look_of(&fact).map(|look| ItemLookJson { end: name.clone(), look }));
+            }
+        }
+        sweeps.sort_by(|x, y| (&y.at, &y.fact).cmp(&(&x.at, &x.fact)));
+        sweeps.dedup_by(|x, y| x.fact == y.fact);
+        looks.sort_by(|x, y| (&y.look.at, &y.look.fact).cmp(&(&x.look.at, &x.look.fact)));
+        Ok(ItemKeptJson {
+            item: record.registered.item.tag.clone(),
+            cases: self.cases_of(&ends, at)?,
+            sweeps,
+            looks,
+        })
+    }
+
+    /// Cases that any of these ends belongs to, open ones first.
+    fn cases_of(&self, ends: &[EndId], at: Moment) -> Result<Vec<EndCaseJson>, AppError> {
         let mut cases = Vec::new();
         for opening in self.store.case_openings()? {
             let about = self.store.facts_of_case(opening.id)?;
             let Some(record) = matewell_lab::case_record(opening.id, &about, at) else { continue };
-            let source = record.opened.sources.iter().any(|s| s.end == end);
-            if !source && !record.ends.iter().any(|e| e.on == Subject::End(end)) {
+            let source = record.opened.sources.iter().any(|s| ends.contains(&s.end));
+            let reached = |end: &EndId| record.ends.iter().any(|e| e.on == Subject::End(*end));
+            if !source && !ends.iter().any(reached) {
                 continue;
             }
             cases.push(EndCaseJson {
@@ -135,24 +178,21 @@ impl Workshop {
         cases.sort_by(|x, y| {
             (x.closed_at.is_some(), &y.opened_at, &x.id).cmp(&(y.closed_at.is_some(), &x.opened_at, &y.id))
         });
-        let mut sweeps: Vec<EndSweepJson> = facts
-            .iter()
-            .filter_map(|fact| match &fact.body {
-                FactBody::SweepNoted(sweep) => Some(EndSweepJson {
-                    fact: fact.id.to_string(),
-                    at: moment_text(fact.happened_at),
-                    file_name: sweep.file_name.clone(),
-                    chain: sweep.chain.iter().map(|end| names.end_tag(*end)).collect(),
-                    port: sweep.port,
-                    known_good: sweep.known_good,
-                }),
-                _ => None,
-            })
-            .collect();
-        sweeps.reverse();
-        let looks = facts.iter().rev().filter_map(look_of).collect();
-        Ok(EndKeptJson { end: EndNameJson::new(end, &names), cases, sweeps, looks })
+        Ok(cases)
     }
+}
+
+/// A sweep.
+fn sweep_of(fact: &Fact, names: &impl Names) -> Option<EndSweepJson> {
+    let FactBody::SweepNoted(sweep) = &fact.body else { return None };
+    Some(EndSweepJson {
+        fact: fact.id.to_string(),
+        at: moment_text(fact.happened_at),
+        file_name: sweep.file_name.clone(),
+        chain: sweep.chain.iter().map(|end| names.end_tag(*end)).collect(),
+        port: sweep.port,
+        known_good: sweep.known_good,
+    })
 }
 
 /// A look with marks or a photo.

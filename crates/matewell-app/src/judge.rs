@@ -3,10 +3,10 @@
 use crate::{AppError, Workshop, error::bad, kits::KitRead, told, workshop::Tags};
 use matewell_lab::{
     EndId, EndRecord, Fact, FactBody, ItemId, ItemKind, Moment, Subject, ToolRecord, end_record,
-    end_record_with, tool_record,
+    end_record_with,
 };
 use matewell_quantity::Frequency;
-use matewell_store::EndStory;
+use matewell_store::{EndStory, Stretch, TouchedBy};
 use matewell_verdict::{
     Book, EndJudgement, Exposure, Known, MateCheck, MateQuestion, Partner, Tool, judge_end, mate_check,
 };
@@ -91,7 +91,7 @@ impl Workshop {
         if let Some(known) = once.gauges.borrow().get(&gauge) {
             return Ok(known.clone());
         }
-        let record = tool_record(gauge, &self.store.facts_of_item(gauge)?, at).map(Rc::new);
+        let record = self.tool_read(gauge, at)?.map(Rc::new);
         once.gauges.borrow_mut().insert(gauge, record.clone());
         Ok(record)
     }
@@ -100,26 +100,17 @@ impl Workshop {
         Ok(judge_end(&loaded.known(), &self.book())?)
     }
 
-    fn wrenches(&self, at: Moment) -> Result<Vec<ToolRecord>, AppError> {
-        let mut found = Vec::new();
-        for wrench in self.store.list_items(Some(ItemKind::TorqueWrench))? {
-            found.extend(tool_record(wrench.item, &self.store.facts_of_item(wrench.item)?, at));
-        }
-        found.sort_by(|x, y| x.item.tag.cmp(&y.item.tag));
-        Ok(found)
-    }
-
     /// Calibration standards that either end met within the last day.
     fn lately(&self, ends: [&Loaded; 2], at: Moment) -> Result<Vec<Partner>, AppError> {
-        let since = at.plus_days(-1.0);
+        let (since, past) = (at.plus_days(-1.0), Moment::from_microseconds(at.microseconds() + 1));
         let mut seen = BTreeSet::new();
         let mut partners = Vec::new();
         for loaded in ends {
-            for fact in loaded.facts.iter().rev() {
+            let stretch = Stretch { of: TouchedBy::End(loaded.record.end.id), from: since, until: past };
+            let mut met = self.store.contacts_within(&[stretch], at)?;
+            met.sort_by_key(|fact| std::cmp::Reverse((fact.happened_at, fact.sequence, fact.id)));
+            for fact in &met {
                 let FactBody::Mated(m) = &fact.body else { continue };
-                if fact.happened_at < since || fact.happened_at > at {
-                    continue;
-                }
                 let other = if m.a == loaded.record.end.id { m.b } else { m.a };
                 if seen.insert(other)
                     && let Some(hit) = self.store.end(other)?
@@ -158,11 +149,12 @@ impl Workshop {
         wrench: Option<ItemId>,
         at: Moment,
     ) -> Result<MateCheck, AppError> {
-        let (loaded_a, loaded_b) = (self.load(a, at)?, self.load(b, at)?);
+        let once = ReadOnce::default();
+        let (loaded_a, loaded_b) = (self.load_to_judge(a, &once, at)?, self.load_to_judge(b, &once, at)?);
         let wrenches = self.wrenches(at)?;
         let tools: Vec<Tool<'_>> = wrenches.iter().map(|record| Tool { record }).collect();
         let in_hand = match wrench {
-            Some(id) => tool_record(id, &self.store.facts_of_item(id)?, at),
+            Some(id) => self.tool_read(id, at)?,
             None => None,
         };
         let lately = self.lately([&loaded_a, &loaded_b], at)?;

@@ -39,18 +39,19 @@ mod trace;
 mod validation;
 mod webhook;
 mod workshop;
+mod wrenches;
 mod write;
 
 pub use case::{CaseHolds, CaseOrder, EndDecision};
 pub use drift::drift_picture;
 pub use error::AppError;
-pub use health::{BackUpJson, HealthJson, MovedJson, move_lab};
+pub use health::{BackUpJson, HealthJson, MovedJson, ReadsJson, move_lab};
 pub use house::{DEMO_SHEETS, LoggedMate, VerifyJson};
 pub use import::{ImportOrder, ImportProblemJson, ImportQuestionJson, ImportReportJson};
 pub use import_columns::ImportColumnJson;
 pub use look::MOST_PHOTO_BYTES;
 pub use matewell_sheets::Sheets;
-pub use matewell_store::{Listener, Place};
+pub use matewell_store::{Listener, LogPosition, Place};
 pub use own_validation::{OWN_VALIDATION_BYTES, own_validation};
 pub use people::{
     Access, Act, Authorised, LockedSignIn, Right, Role, Way, Who, by_command_line, hash_password,

@@ -1,6 +1,6 @@
 //! A lab opened: its facts, its data sheets, its machine.
 
-use crate::{AppError, trace::Exposures};
+use crate::{AppError, trace::Exposures, wrenches::Wrenches};
 use matewell_lab::{EndId, Fact, FactBody, FactId, FactSource, ItemId, MachineId, Moment, Resolution};
 use matewell_sheets::Sheets;
 use matewell_store::{EndHit, Place, Store};
@@ -73,6 +73,7 @@ pub struct Workshop {
     pub(crate) policy_noted: bool,
     /// What findings on other ends were last found to reach.
     pub(crate) exposures: Mutex<Exposures>,
+    pub(crate) kept_wrenches: Mutex<Wrenches>,
     ids: Box<dyn Ids>,
 }
 
@@ -95,8 +96,49 @@ impl Workshop {
             own_sheets: Some(own_sheets_of(path)),
             policy_noted: false,
             exposures: Mutex::default(),
+            kept_wrenches: Mutex::default(),
             ids: Box::new(ids),
         })
+    }
+
+    /// Opens a lab to ask only: writing is refused by the engine.
+    ///
+    /// # Errors
+    ///
+    /// No lab at the place; one that cannot be read.
+    pub fn open_to_read(path: &Path) -> Result<Self, AppError> {
+        Self::to_read(Store::open_to_ask(path)?, path)
+    }
+
+    fn to_read(store: Store, path: &Path) -> Result<Self, AppError> {
+        Ok(Self {
+            store,
+            sheets: Arc::new(sheets_beside(path)?),
+            own_sheets: Some(own_sheets_of(path)),
+            policy_noted: false,
+            exposures: Mutex::default(),
+            kept_wrenches: Mutex::default(),
+            ids: Box::new(UuidV7::default()),
+        })
+    }
+
+    /// Opens a lab on a replica of its database to ask only.
+    ///
+    /// # Errors
+    ///
+    /// A server that is no replica, or cannot be reached.
+    pub fn open_replica(path: &Path) -> Result<Self, AppError> {
+        Self::to_read(Store::open_replica(path)?, path)
+    }
+
+    /// What a lab and its replicas have in common and no other lab has.
+    ///
+    /// # Errors
+    ///
+    /// A store that cannot be read.
+    pub fn same_lab(&self) -> Result<String, AppError> {
+        let cluster = self.store.cluster()?.unwrap_or_default();
+        Ok(format!("{} {cluster}", self.store.machine()))
     }
 
     /// A lab in memory, for tests and benches.
@@ -109,6 +151,7 @@ impl Workshop {
             // No file, nothing that could change.
             policy_noted: true,
             exposures: Mutex::default(),
+            kept_wrenches: Mutex::default(),
             ids,
         })
     }

@@ -27,6 +27,9 @@ pub struct WrittenJson {
     pub cases: Vec<CaseTouchedJson>,
 }
 
+/// Standings told with what was written, at most.
+const MOST_STANDINGS: usize = 20;
+
 /// What a keyed request was answered, kept so that it is answered the same
 /// again.
 #[derive(Serialize, Deserialize)]
@@ -536,6 +539,9 @@ impl Workshop {
     fn standings_after(&self, facts: &[Fact], now: Moment) -> Result<Vec<EndStandingJson>, AppError> {
         let mut ends = Vec::new();
         for fact in facts {
+            if ends.len() >= MOST_STANDINGS {
+                break;
+            }
             let mut subjects = fact.body.subjects();
             if let Some(earlier) = fact.body.earlier_fact()
                 && let Some(earlier) = self.store.fact(earlier)?
@@ -551,7 +557,7 @@ impl Workshop {
             }
         }
         let names = Tags(&self.store);
-        ends.truncate(20);
+        ends.truncate(MOST_STANDINGS);
         let once = ReadOnce::default();
         ends.into_iter()
             .map(|end| {

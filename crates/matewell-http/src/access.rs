@@ -64,6 +64,7 @@ pub(crate) const TABLE: &[(Right, &str, &[&str])] = &[
             "/api/v1/health",
             "/api/v1/interfaces",
             "/api/v1/items/{tag}",
+            "/api/v1/items/{tag}/kept",
             "/api/v1/kept-files/{sha256}",
             "/api/v1/kits",
             "/api/v1/kits/{tag}",

@@ -25,6 +25,7 @@ mod papers;
 mod people;
 mod reads;
 mod register;
+mod replica;
 mod rig;
 mod sent;
 mod signed;
@@ -224,6 +225,7 @@ pub fn router(state: AppState) -> Router {
     .route(access::NO_ROUTE, any(no_such_route))
     .fallback(page::serve)
     .layer(middleware::from_fn(arrive::watch_over))
+    .layer(middleware::from_fn_with_state(state.clone(), replica::route))
     .layer(middleware::from_fn_with_state(state.clone(), access::gate))
     .layer(middleware::from_fn_with_state(state.clone(), watch::watch))
     .with_state(state)

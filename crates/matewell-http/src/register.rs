@@ -11,7 +11,7 @@ use axum::{
     response::Response,
 };
 use matewell_app::{AppError, ImportOrder, ImportReportJson, Said, Workshop, WrittenJson};
-use matewell_wire::{EndKeptJson, ItemAsked, ItemPageJson, PolicyJson};
+use matewell_wire::{EndKeptJson, ItemAsked, ItemKeptJson, ItemPageJson, PolicyJson};
 use serde::Deserialize;
 use utoipa::{IntoParams, ToSchema};
 use utoipa_axum::{router::OpenApiRouter, routes};
@@ -24,6 +24,7 @@ pub(crate) fn routes() -> OpenApiRouter<AppState> {
         .routes(routes!(item))
         .routes(routes!(amend))
         .routes(routes!(kept))
+        .routes(routes!(item_kept))
         .routes(routes!(put_away))
         .routes(routes!(policy))
 }
@@ -192,6 +193,20 @@ pub(crate) async fn kept(
 ) -> Response {
     let now = state.now();
     respond(StatusCode::OK, state.run(move |shop| shop.end_kept(&tag, as_of(q.as_of.as_deref(), now)?)).await)
+}
+
+/// Cases, sweeps and marked looks of all ends of an item.
+#[utoipa::path(get, path = "/api/v1/items/{tag}/kept", params(("tag" = String, Path, description = "Label of the item or one of its ends"), AsOf), responses((status = 200, body = ItemKeptJson), (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
+pub(crate) async fn item_kept(
+    State(state): State<AppState>,
+    Path(tag): Path<String>,
+    Asked(q): Asked<AsOf>,
+) -> Response {
+    let now = state.now();
+    respond(
+        StatusCode::OK,
+        state.run(move |shop| shop.item_kept(&tag, as_of(q.as_of.as_deref(), now)?)).await,
+    )
 }
 
 /// An item that is put away.

@@ -2,6 +2,7 @@
 
 use crate::{
     access::Served,
+    replica::{self, Replica},
     tries::Tries,
     watch::{LogFormat, LogSink, Watch},
 };
@@ -43,6 +44,7 @@ pub struct AppState {
     watch: Arc<Watch>,
     hashing: Arc<Semaphore>,
     log: Option<(LogFormat, LogSink)>,
+    replica: Option<Arc<Replica>>,
 }
 
 impl AppState {
@@ -60,6 +62,7 @@ impl AppState {
             watch: Arc::default(),
             hashing: Arc::new(Semaphore::new(MOST_HASHING)),
             log: None,
+            replica: None,
         }
     }
 
@@ -73,6 +76,28 @@ impl AppState {
     #[must_use]
     pub fn logged(self, format: LogFormat, sink: LogSink) -> Self {
         Self { log: Some((format, sink)), ..self }
+    }
+
+    /// Lets a replica of the same database answer questions. Says what is wrong
+    /// with it now, if anything: it is looked for as long as this serves.
+    ///
+    /// # Errors
+    ///
+    /// A replica of something else.
+    pub fn read_from(self, place: &Path) -> Result<(Self, Option<AppError>), AppError> {
+        let workshop = self.workshop.lock().unwrap_or_else(PoisonError::into_inner);
+        let replica = Arc::new(Replica::new(place, workshop.same_lab()?));
+        drop(workshop);
+        let trouble = match replica.open() {
+            Err(error @ AppError::Field { .. }) => return Err(error),
+            found => found.err(),
+        };
+        Replica::keep(&replica);
+        Ok((Self { replica: Some(replica), ..self }, trouble))
+    }
+
+    pub(crate) fn replica(&self) -> Option<&Arc<Replica>> {
+        self.replica.as_ref()
     }
 
     pub(crate) fn log(&self) -> Option<&(LogFormat, LogSink)> {
@@ -114,9 +139,22 @@ impl AppState {
         ask: impl FnOnce(&mut Workshop) -> Result<T, AppError> + Send + 'static,
     ) -> Result<T, AppError> {
         let workshop = Arc::clone(&self.workshop);
+        let (replica, question) = (self.replica.clone(), replica::question());
         tokio::task::spawn_blocking(move || {
+            let Some(replica) = replica else {
+                return ask(&mut workshop.lock().unwrap_or_else(PoisonError::into_inner));
+            };
+            let ask = match &question {
+                Some(lost) => match replica.ask(ask, lost) {
+                    Ok(answer) => return answer,
+                    Err(ask) => ask,
+                },
+                None => ask,
+            };
             let mut workshop = workshop.lock().unwrap_or_else(PoisonError::into_inner);
-            ask(&mut workshop)
+            let answer = ask(&mut workshop);
+            replica.asked_instead(&workshop, &answer, question.is_some());
+            answer
         })
         .await
         .unwrap_or_else(|error| Err(AppError::Conflict(format!("the request was not finished: {error}"))))

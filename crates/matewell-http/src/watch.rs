@@ -149,8 +149,18 @@ pub(crate) async fn watch(State(state): State<AppState>, request: Request, next:
 /// and how much the lab holds. A token with the right `read` may ask.
 #[utoipa::path(get, path = "/api/v1/metrics", responses((status = 200, description = "The numbers", content_type = "text/plain")))]
 pub(crate) async fn metrics(State(state): State<AppState>) -> Response {
-    let counts = match state.run(|shop| Ok(shop.store().counts()?)).await {
-        Ok(counts) => counts,
+    let replica = state.replica().cloned();
+    let asked = state
+        .run(move |shop| {
+            let reads = match replica {
+                Some(replica) => Some(replica.told(shop.store().position()?)),
+                None => None,
+            };
+            Ok((shop.store().counts()?, reads))
+        })
+        .await;
+    let (counts, reads) = match asked {
+        Ok(found) => found,
         Err(error) => return answer::from_error(&error),
     };
     let mut text = state.watch().text();
@@ -160,6 +170,34 @@ pub(crate) async fn metrics(State(state): State<AppState>) -> Response {
         ("matewell_ends", "Ends registered.", counts.ends),
     ] {
         let _ = write!(text, "# HELP {name} {what}\n# TYPE {name} gauge\n{name} {value}\n");
+    }
+    if let Some(reads) = reads {
+        let up = u64::from(reads.behind_bytes.is_some());
+        let mut rows = vec![
+            ("matewell_replica_up", "Whether the replica can be asked.", "gauge", up),
+            (
+                "matewell_questions_by_replica_total",
+                "Questions the replica answered.",
+                "counter",
+                reads.by_replica,
+            ),
+            (
+                "matewell_questions_by_primary_total",
+                "Questions the primary answered.",
+                "counter",
+                reads.by_primary,
+            ),
+        ];
+        let lag = reads
+            .behind_bytes
+            .map(|bytes| ("matewell_replica_behind_bytes", "How far the replica is behind.", "gauge", bytes));
+        let age = reads.lag_ms.map(|ms| {
+            ("matewell_replica_lag_milliseconds", "Age of its newest write when it is behind.", "gauge", ms)
+        });
+        rows.extend(lag.into_iter().chain(age));
+        for (name, what, kind, value) in rows {
+            let _ = write!(text, "# HELP {name} {what}\n# TYPE {name} {kind}\n{name} {value}\n");
+        }
     }
     (StatusCode::OK, [(header::CONTENT_TYPE, "text/plain; version=0.0.4; charset=utf-8")], text)
         .into_response()

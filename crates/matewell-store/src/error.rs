@@ -35,6 +35,12 @@ pub enum StoreError {
         /// Where.
         place: String,
     },
+    /// No replica where one was expected.
+    #[error("expected a replica that follows another server, found {place}")]
+    NotAReplica {
+        /// Where.
+        place: String,
+    },
     /// A database of a server that holds a log already.
     #[error("expected a database without a log, found one")]
     LogExists,
@@ -52,6 +58,16 @@ pub enum StoreError {
         /// The newest version known here.
         known: i64,
         /// The version of the file.
+        found: i64,
+    },
+    /// Not brought up to date, and only to be read.
+    #[error(
+        "expected a schema of version {expected}, found version {found}: open the log once with this program where it may write"
+    )]
+    SchemaTooOld {
+        /// The newest version.
+        expected: i64,
+        /// The version found.
         found: i64,
     },
     /// The schema was laid by other text than this program has.

@@ -70,7 +70,7 @@ impl Store {
         self.facts(
             &format!(
                 "SELECT {COLUMNS} FROM {FROM} WHERE f.kind NOT IN ('mated', 'gauged') AND f.seq IN (
-                     SELECT fi.seq FROM fact_item fi JOIN item i ON i.no = fi.item_no WHERE i.id = ?1
+                     SELECT k.seq FROM item_mark k JOIN item i ON i.no = k.item_no WHERE i.id = ?1
                  ) ORDER BY f.seq"
             ),
             [item.bytes()],

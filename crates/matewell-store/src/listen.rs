@@ -1,7 +1,10 @@
 //! Hearing of what others wrote into the same database.
 
-use crate::{DatabaseError, Place, Store, StoreError, engine::Connection};
-use postgres::{Client, NoTls, fallible_iterator::FallibleIterator as _};
+use crate::{
+    DatabaseError, Place, Store, StoreError,
+    engine::{Connection, Reached},
+};
+use postgres::{Client, fallible_iterator::FallibleIterator as _};
 use std::time::Duration;
 
 /// The channel that writers announce on.
@@ -19,7 +22,7 @@ pub struct Change {
 /// Hears of what others write into a database of PostgreSQL. Blocking: it
 /// belongs on a thread of its own, and is dropped there.
 pub struct Listener {
-    url: String,
+    reached: Reached,
     client: Option<Client>,
 }
 
@@ -31,7 +34,7 @@ impl Listener {
     /// [`StoreError::Database`].
     pub fn open(place: impl Into<Place>) -> Result<Option<Self>, StoreError> {
         let Place::Server(url) = place.into() else { return Ok(None) };
-        let mut listener = Self { url, client: None };
+        let mut listener = Self { reached: Reached::by(&url)?, client: None };
         listener.connected()?;
         Ok(Some(listener))
     }
@@ -58,7 +61,7 @@ impl Listener {
 
     fn connected(&mut self) -> Result<&mut Client, DatabaseError> {
         if self.client.is_none() {
-            let mut client = Client::connect(&self.url, NoTls)?;
+            let mut client = self.reached.connect()?;
             client.batch_execute(&format!("LISTEN {CHANNEL}"))?;
             self.client = Some(client);
         }

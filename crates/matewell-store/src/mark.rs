@@ -28,11 +28,13 @@ pub(crate) fn on_ends(body: &FactBody) -> &'static [&'static str] {
     }
 }
 
-/// Marks of a fact on the items it is about.
+/// Marks of a fact on the items it is about. Every fact but a use of a tool has
+/// one, so that what is not marked is a use.
 pub(crate) fn on_items(body: &FactBody) -> &'static [&'static str] {
     match body {
         FactBody::ToolChecked(_) => &["checks"],
         FactBody::Corrected(_) => &["corrects"],
-        _ => &[],
+        FactBody::Mated(_) | FactBody::Gauged(_) => &[],
+        _ => &["other"],
     }
 }

@@ -101,10 +101,28 @@ impl Store {
     ///
     /// As [`Store::open`].
     pub fn open_read_only(place: impl Into<Place>) -> Result<Self, StoreError> {
-        let connection = connect(&place.into(), true)?;
+        let place = place.into();
+        let connection = connect(&place, true)?;
         if let Connection::Sqlite(file) = &connection {
             wait_for_others(file)?;
         }
+        Self::read_only(connection, &place)
+    }
+
+    /// Opens a log for questions of every kind, which an older schema could not
+    /// answer.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::SchemaTooOld`], and as [`Store::open_read_only`].
+    pub fn open_to_ask(place: impl Into<Place>) -> Result<Self, StoreError> {
+        let store = Self::open_read_only(place)?;
+        schema::check_newest(&store.connection)?;
+        Ok(store)
+    }
+
+    pub(crate) fn read_only(connection: Connection, place: &Place) -> Result<Self, StoreError> {
+        schema::check_mark(&connection, place)?;
         schema::check(&connection)?;
         Self::with_machine_on_record(connection)
     }

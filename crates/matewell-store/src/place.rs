@@ -1,5 +1,6 @@
 //! Where a log is kept: in a file, or in a database of PostgreSQL.
 
+use crate::engine::database_of;
 use std::{
     fmt,
     path::{Path, PathBuf},
@@ -22,11 +23,7 @@ impl Place {
             Self::File(path) => {
                 path.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
             }
-            Self::Server(url) => url
-                .parse::<postgres::Config>()
-                .ok()
-                .and_then(|config| config.get_dbname().map(str::to_owned))
-                .unwrap_or_else(|| "lab".to_owned()),
+            Self::Server(url) => database_of(url).unwrap_or_else(|| "lab".to_owned()),
         }
     }
 }

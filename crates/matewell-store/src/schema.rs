@@ -38,6 +38,7 @@ const MIGRATIONS: &[Migration] = &[
     migration!(7, "0007_back_ups"),
     migration!(8, "0008_people"),
     migration!(9, "0009_policy_kind"),
+    migration!(10, "0010_item_marks"),
 ];
 
 impl Migration {
@@ -200,6 +201,16 @@ pub(crate) fn check(connection: &Connection) -> Result<i64, StoreError> {
         last = version;
     }
     Ok(last)
+}
+
+/// Refuses a log that was not brought up to date: what questions rely on may
+/// be missing.
+pub(crate) fn check_newest(connection: &Connection) -> Result<(), StoreError> {
+    let found = check(connection)?;
+    match MIGRATIONS.last().map(|newest| newest.version) {
+        Some(expected) if expected != found => Err(StoreError::SchemaTooOld { expected, found }),
+        _ => Ok(()),
+    }
 }
 
 fn sha256(text: &str) -> Hash {

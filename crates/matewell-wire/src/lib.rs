@@ -79,7 +79,8 @@ pub use policy::{
     OwnFileJson, OwnValueJson, PolicyChangeJson, PolicyJson, PolicyRowJson, PolicyTakenUpOnRecordJson,
 };
 pub use register::{
-    EndAsked, EndCaseJson, EndKeptJson, EndSweepJson, ItemAsked, ItemEndJson, ItemPageJson, PutAwayJson,
+    EndAsked, EndCaseJson, EndKeptJson, EndSweepJson, ItemAsked, ItemEndJson, ItemKeptJson, ItemLookJson,
+    ItemPageJson, PutAwayJson,
 };
 pub use rig::{RigCheckJson, RigMateJson, RigReasonJson};
 pub use sent::{ChainEndJson, FactsAsked, SENT_FORMAT, SentFactJson, SentHeadJson, SentLastJson};

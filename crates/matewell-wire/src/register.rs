@@ -173,3 +173,26 @@ pub struct EndKeptJson {
     /// Looks with marks or a photo, latest first.
     pub looks: Vec<EndLookJson>,
 }
+
+/// A look at an end of an item.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct ItemLookJson {
+    /// The end.
+    pub end: EndNameJson,
+    /// The look.
+    #[serde(flatten)]
+    pub look: EndLookJson,
+}
+
+/// What else is kept about an item, over all its ends.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct ItemKeptJson {
+    /// Label of the item.
+    pub item: String,
+    /// Cases that an end of it belongs to, open ones first.
+    pub cases: Vec<EndCaseJson>,
+    /// Sweeps through an end of it, each once, latest first.
+    pub sweeps: Vec<EndSweepJson>,
+    /// Looks at an end of it with marks or a photo, latest first.
+    pub looks: Vec<ItemLookJson>,
+}

@@ -212,10 +212,13 @@ pub(crate) enum Command {
         #[arg(default_value = "")]
         filter: String,
     },
-    /// Cases and sweeps of an end. Example: matewell kept CB-014A
+    /// Cases, sweeps and marked looks of an end. Example: matewell kept CB-014A
     Kept {
         /// Label of the end
         tag: String,
+        /// Of all ends of the item
+        #[arg(long)]
+        item: bool,
     },
     /// Show the lab's policy with its sources. Example: matewell policy
     Policy,

@@ -5,7 +5,10 @@ use crate::{DONE, cli::When, run::Session, show::Out};
 use clap::Args;
 use matewell_app::AppError;
 use matewell_lab::Moment;
-use matewell_wire::{EndAsked, EndKeptJson, ItemAsked, ItemPageJson, LookGuideJson, PolicyJson};
+use matewell_wire::{
+    EndAsked, EndCaseJson, EndKeptJson, EndLookJson, EndSweepJson, ItemAsked, ItemKeptJson, ItemPageJson,
+    LookGuideJson, PolicyJson,
+};
 use std::io::{self, Write};
 
 #[derive(Debug, Args)]
@@ -143,7 +146,11 @@ pub(crate) fn item(s: &Session, tag: &str) -> anyhow::Result<u8> {
     Ok(DONE)
 }
 
-pub(crate) fn kept(s: &Session, tag: &str) -> anyhow::Result<u8> {
+pub(crate) fn kept(s: &Session, tag: &str, item: bool) -> anyhow::Result<u8> {
+    if item {
+        s.print(&s.shop.item_kept(tag, s.at)?, show_item_kept)?;
+        return Ok(DONE);
+    }
     s.print(&s.shop.end_kept(tag, s.at)?, show_kept)?;
     Ok(DONE)
 }
@@ -198,21 +205,41 @@ fn show_item(out: &mut Out, item: &ItemPageJson) -> io::Result<()> {
 }
 
 fn show_kept(out: &mut Out, kept: &EndKeptJson) -> io::Result<()> {
-    for case in &kept.cases {
-        let state = if case.closed_at.is_some() { "closed" } else { "open" };
-        writeln!(out, "case {} ({state}): {}", case.name, case.because)?;
-    }
-    for sweep in &kept.sweeps {
-        writeln!(out, "sweep {} {} {} {}", sweep.fact, sweep.at, sweep.file_name, sweep.chain.join(" - "))?;
-    }
+    show_cases_and_sweeps(out, &kept.cases, &kept.sweeps)?;
     for look in &kept.looks {
-        let photo = look.photo_sha256.as_deref().map(|h| format!(" photo {h}")).unwrap_or_default();
-        writeln!(out, "look {} {} {}: {} marks{photo}", look.fact, look.at, look.outcome, look.marks.len())?;
+        show_look(out, "", look)?;
     }
     if kept.cases.is_empty() && kept.sweeps.is_empty() && kept.looks.is_empty() {
         writeln!(out, "No case, no sweep and no marked look of {} on record.", kept.end.tag)?;
     }
     Ok(())
+}
+
+fn show_item_kept(out: &mut Out, kept: &ItemKeptJson) -> io::Result<()> {
+    show_cases_and_sweeps(out, &kept.cases, &kept.sweeps)?;
+    for one in &kept.looks {
+        show_look(out, &format!("{} ", one.end.tag), &one.look)?;
+    }
+    if kept.cases.is_empty() && kept.sweeps.is_empty() && kept.looks.is_empty() {
+        writeln!(out, "No case, no sweep and no marked look of {} on record.", kept.item)?;
+    }
+    Ok(())
+}
+
+fn show_cases_and_sweeps(out: &mut Out, cases: &[EndCaseJson], sweeps: &[EndSweepJson]) -> io::Result<()> {
+    for case in cases {
+        let state = if case.closed_at.is_some() { "closed" } else { "open" };
+        writeln!(out, "case {} ({state}): {}", case.name, case.because)?;
+    }
+    for sweep in sweeps {
+        writeln!(out, "sweep {} {} {} {}", sweep.fact, sweep.at, sweep.file_name, sweep.chain.join(" - "))?;
+    }
+    Ok(())
+}
+
+fn show_look(out: &mut Out, at: &str, look: &EndLookJson) -> io::Result<()> {
+    let photo = look.photo_sha256.as_deref().map(|h| format!(" photo {h}")).unwrap_or_default();
+    writeln!(out, "look {at}{} {} {}: {} marks{photo}", look.fact, look.at, look.outcome, look.marks.len())
 }
 
 fn show_guide(out: &mut Out, guide: &LookGuideJson) -> io::Result<()> {

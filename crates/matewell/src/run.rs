@@ -239,7 +239,7 @@ fn command(mut s: Session, command: Command, now: Moment) -> anyhow::Result<u8> 
         Command::Register(order) => register::register(&mut s, &order, now),
         Command::Amend(order) => register::amend(&mut s, &order, now),
         Command::Item { tag } => register::item(&s, &tag),
-        Command::Kept { tag } => register::kept(&s, &tag),
+        Command::Kept { tag, item } => register::kept(&s, &tag, item),
         Command::Kit(command) => kits::run(&mut s, &command, now),
         Command::Reserve(order) => kits::reserve(&mut s, &order, now),
         Command::Storage { filter } => kits::storage(&s, &filter),

@@ -32,6 +32,9 @@ pub(crate) struct Serve {
     /// A reverse proxy in front does TLS, passes Host on, and adds X-Forwarded-For
     #[arg(long, conflicts_with = "tls_cert")]
     behind_proxy: bool,
+    /// Answer questions from this replica of the database: a URL as for --data
+    #[arg(long, value_name = "URL")]
+    read_from: Option<PathBuf>,
     /// Write a line for each request to standard error: text or json
     #[arg(long, value_parser = ["text", "json"])]
     log: Option<String>,
@@ -57,6 +60,10 @@ impl Serve {
 
 pub(crate) fn serve(data: &Path, person: &str, order: &Serve) -> anyhow::Result<u8> {
     let served = order.served()?;
+    if order.read_from.is_some() && matches!(Place::from(data), Place::File(_)) {
+        let message = "expected a database of PostgreSQL as --data beside it, found a file".to_owned();
+        return Err(AppError::Field { field: "--read-from", message }.into());
+    }
     let mut shop = Workshop::open(data, now())?;
     let mut err = anstream::stderr();
     for found in shop.found_at_start(now())? {
@@ -97,6 +104,14 @@ pub(crate) fn serve(data: &Path, person: &str, order: &Serve) -> anyhow::Result<
             writeln!(err, "Only this machine can reach it. Stop with Ctrl-C.")?;
         }
         let mut state = AppState::new(shop, now).served_as(served);
+        if let Some(replica) = &order.read_from {
+            let place = replica.clone();
+            let (reading, trouble) = tokio::task::spawn_blocking(move || state.read_from(&place)).await??;
+            state = reading;
+            if let Some(trouble) = trouble {
+                writeln!(err, "The primary answers questions until the replica can: {trouble}")?;
+            }
+        }
         if let Some(log) = &order.log {
             let format = if log == "json" { LogFormat::Json } else { LogFormat::Text };
             let sink: LogSink = Arc::new(|line: &str| drop(writeln!(std::io::stderr(), "{line}")));

@@ -34,6 +34,7 @@ const QUESTIONS: &[&[&str]] = &[
     &["pin", "CB-004A"],
     &["drift", "CB-014A"],
     &["kept", "CB-014A"],
+    &["kept", "CB-015", "--item"],
     &["policy"],
     &["verify"],
     &["export"],

@@ -56,16 +56,16 @@ fn a_laptops_server_is_merged_as_its_file_would_be() {
     let (code, out, err) = run(&labs.lab, &["--json", "merge", &address]);
     assert_eq!((code, &out), (0, &told), "{err}");
     // The policy that the laptop judged by, and two acts.
-    let (came, known) = taken(&told);
-    assert_eq!(came, 3);
+    let (added, known) = taken(&told);
+    assert_eq!(added, 3);
     assert_eq!(facts(&labs.lab), facts(&by_file));
     assert_eq!(run(&labs.lab, &["verify"]).0, 0);
     let (code, out, _) = run(&labs.lab, &["--json", "merge", &format!("{address}/")]);
-    assert_eq!((code, taken(&out)), (0, (0, known + came)));
+    assert_eq!((code, taken(&out)), (0, (0, known + added)));
     // A lab of its own, from nothing, with the kept files.
     let new = labs.folder.path().join("new.db");
     let (code, out, err) = run(&new, &["--json", "merge", &address]);
-    assert_eq!((code, taken(&out).0), (0, known + came), "{err}");
+    assert_eq!((code, taken(&out).0), (0, known + added), "{err}");
     assert!(run(&new, &["verify"]).1.contains("8 kept files"));
     assert_eq!(facts(&new), facts(&labs.laptop));
 }

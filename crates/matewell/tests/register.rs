@@ -15,6 +15,7 @@ fn register_kept_and_policy_are_the_same_at_both_doors() {
         ("/api/v1/items/CB-009?", vec!["item", "CB-009"]),
         ("/api/v1/items/GA-002?", vec!["item", "GA-002"]),
         ("/api/v1/ends/CB-009A/kept?", vec!["kept", "CB-009A"]),
+        ("/api/v1/items/CB-015/kept?", vec!["kept", "CB-015", "--item"]),
         ("/api/v1/ends/CB-009A/look-guide?", vec!["look-guide", "CB-009A"]),
     ] {
         let (status, _, body) = server.get(&format!("{path}as_of={AS_OF}"));
@@ -110,6 +111,12 @@ fn a_look_keeps_its_marks_and_its_photo_and_refuses_what_is_no_picture() {
     let fact = out.split("\"facts\":[\"").nth(1).unwrap().split('"').next().unwrap().to_owned();
     let (_, _, kept) = server.get("/api/v1/ends/CB-014A/kept");
     assert!(kept.contains("\"clock\":9") && kept.contains("image/png"), "{kept}");
+    assert!(
+        server.get("/api/v1/items/CB-014/kept").2.contains(&fact),
+        "the item shows the looks of its ends"
+    );
+    assert!(server.get("/api/v1/items/CB-014B/kept").2.contains(&fact), "also asked by its other end");
+    assert!(!server.get("/api/v1/ends/CB-014B/kept").2.contains(&fact), "the other end was not looked at");
     let (code, _, _) = run(&server.data, &["verify"]);
     assert_eq!(code, 0);
     assert_eq!(server.get(&format!("/api/v1/looks/{fact}/nothing")).0, 404);

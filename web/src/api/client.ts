@@ -3,6 +3,7 @@ import createClient from "openapi-fetch";
 import { timedFetch } from "../offline/clock";
 import type { components, paths } from "./schema";
 import { type Answered, noAnswer, type Problem } from "./problem";
+import { inMyHint } from "../said";
 
 export type Schemas = components["schemas"];
 export type MateCheck = Schemas["MateCheckJson"];
@@ -28,7 +29,10 @@ export async function ask<T>(call: Promise<{ data?: T; error?: unknown; response
 }
 
 function asProblem(error: unknown, response: Response): Problem {
-  if (typeof error === "object" && error !== null && "detail" in error) return error as Problem;
+  if (typeof error === "object" && error !== null && "detail" in error) {
+    const problem = error as Problem;
+    return { ...problem, detail: inMyHint(problem.detail) };
+  }
   return {
     type: "about:blank",
     title: response.statusText,

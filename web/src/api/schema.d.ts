@@ -661,6 +661,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/items/{tag}/kept": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Cases, sweeps and marked looks of all ends of an item. */
+        get: operations["get_items_tag_kept"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/items/{tag}/reservations": {
         parameters: {
             query?: never;
@@ -4478,6 +4495,22 @@ export interface components {
             location?: string | null;
             /** @description Its tag. */
             tag: string;
+        };
+        /** @description What else is kept about an item, over all its ends. */
+        ItemKeptJson: {
+            /** @description Cases that an end of it belongs to, open ones first. */
+            cases: components["schemas"]["EndCaseJson"][];
+            /** @description Label of the item. */
+            item: string;
+            /** @description Looks at an end of it with marks or a photo, latest first. */
+            looks: components["schemas"]["ItemLookJson"][];
+            /** @description Sweeps through an end of it, each once, latest first. */
+            sweeps: components["schemas"]["EndSweepJson"][];
+        };
+        /** @description A look at an end of an item. */
+        ItemLookJson: components["schemas"]["EndLookJson"] & {
+            /** @description The end. */
+            end: components["schemas"]["EndNameJson"];
         };
         /** @description Everything about one item. */
         ItemPageJson: {
@@ -9995,6 +10028,39 @@ export interface operations {
             };
             /** @description Unprocessable Entity */
             422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_items_tag_kept: {
+        parameters: {
+            query?: {
+                /** @description Answer as of this time, RFC 3339; now when left out. */
+                as_of?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Label of the item or one of its ends */
+                tag: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ItemKeptJson"];
+                };
+            };
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };

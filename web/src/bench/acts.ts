@@ -1,5 +1,6 @@
 // What a person can record about an end, and how each is sent.
 import { outbox, type Sent } from "../offline/waiting.svelte";
+import { lengthTyped, readingTyped } from "./typed";
 
 export type Act = "look" | "gauge" | "clean" | "hold" | "release" | "retire";
 
@@ -54,9 +55,9 @@ export function write(act: Act, tag: string, draft: Draft, key: string, at: stri
       const readings = draft.readings.filter((reading) => reading.distance.trim() !== "" || reading.word !== "");
       const body = {
         ...said,
-        readings,
+        readings: readings.map(readingTyped),
         ...(draft.gauge.trim() ? { gauge: draft.gauge.trim() } : {}),
-        ...(draft.spread.trim() ? { standard_uncertainty: draft.spread.trim() } : {}),
+        ...(draft.spread.trim() ? { standard_uncertainty: lengthTyped(draft.spread.trim()) } : {}),
       };
       return outbox.write("/api/v1/gaugings", body, words, key, at);
     }

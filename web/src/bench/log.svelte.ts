@@ -5,6 +5,8 @@ import { nowText } from "../offline/clock";
 import { outbox } from "../offline/waiting.svelte";
 import { EntryKey, newKey } from "./keys";
 import { bench } from "./memory.svelte";
+import { inMyNumbers } from "../said";
+import { numberTyped } from "./typed";
 
 interface Logged {
   words: string;
@@ -30,7 +32,7 @@ export class Log {
       b,
       person: bench.person.trim(),
       ...(bench.wrench.trim() ? { wrench: bench.wrench.trim() } : {}),
-      ...(bench.frequency.trim() ? { at: bench.frequency.trim() } : {}),
+      ...(bench.frequency.trim() ? { at: numberTyped(bench.frequency.trim()) } : {}),
       ...(because === null ? {} : { override_because: because }),
     };
     const words = `${a} on ${b}${because === null ? "" : ", under an override"}`;
@@ -42,7 +44,7 @@ export class Log {
       const said = leftApart
         ? `Meanwhile the answer changed: ${a} on ${b} was allowed and is logged. Take it back if you left them apart.`
         : `Logged: ${words}.`;
-      const cases = sent.data.cases.map((touched) => ` ${touched.text}`).join("");
+      const cases = sent.data.cases.map((touched) => ` ${inMyNumbers(touched.text)}`).join("");
       this.done = { words: said + cases, facts: [...facts].reverse() };
       return null;
     }

@@ -39,6 +39,17 @@ function unitOf(text: string): Unit | null {
   return (UNITS as readonly string[]).includes(unit) ? (unit as Unit) : null;
 }
 
+/** What the API reads, with this person's decimal sign. */
+export const shownText = (text: string, decimal: "." | ","): string => (decimal === "," ? text.replace(/(?<=\d)\.(?=\d)/g, ",") : text);
+
+/** Text with numbers as the API reads them: a point as decimal sign where this
+ * person writes a comma, and the person's unit behind a number that has none.
+ * Everything else stays as typed, for the server to judge. */
+export function typedText(raw: string, decimal: "." | ",", ownUnit: Unit | "" = ""): string {
+  const text = decimal === "," ? raw.replace(/(?<![\w.,])([-+\u2212]?\d+),(\d+)(?![\d,]|\.\d)/g, "$1.$2") : raw;
+  return ownUnit === "" ? text : text.replace(/(?<![\w.,])(\d+(?:\.\d+)?)(\s*)$/, `$1${ownUnit}$2`);
+}
+
 /** Reads what was typed for a gauge. A sign becomes a word only when somebody
  * said what this gauge's sign means. `decimal` is the person's decimal sign,
  * `ownUnit` the unit this person chose for lengths, if any: a gauge's comes first. */

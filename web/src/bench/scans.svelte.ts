@@ -4,6 +4,7 @@ import type { Problem } from "../api/problem";
 import { nowText } from "../offline/clock";
 import { keepEnd, lastSeen } from "../offline/keep";
 import { bench } from "./memory.svelte";
+import { numberTyped } from "./typed";
 
 /** An end on the bench: as the server says it, as it was last seen, or only its label. */
 export interface OnBench {
@@ -67,7 +68,7 @@ export class Scans {
     const query = {
       a: this.first.tag,
       b: this.second.tag,
-      ...(bench.frequency.trim() ? { at: bench.frequency.trim() } : {}),
+      ...(bench.frequency.trim() ? { at: numberTyped(bench.frequency.trim()) } : {}),
       ...(bench.wrench.trim() ? { wrench: bench.wrench.trim() } : {}),
     };
     const answer = await ask(api.GET("/api/v1/check", { params: { query } }));

@@ -2,6 +2,7 @@
 // left out; the server judges the rest.
 import type { Schemas } from "../api/client";
 import { lengthText } from "../quantities";
+import { numberTyped, readingTyped } from "../bench/typed";
 
 export interface Reading {
   word: string;
@@ -48,7 +49,7 @@ const filled = (readings: Reading[]): Reading[] => readings.filter((reading) => 
 
 /** A reading typed by halves is not asked about yet: the side comes after the distance. */
 export function complete(readings: Reading[]): Reading[] {
-  return filled(readings).filter((reading) => reading.word !== "" || Number.parseFloat(reading.distance) === 0);
+  return filled(readings).filter((reading) => reading.word !== "" || Number.parseFloat(readingTyped(reading).distance) === 0);
 }
 
 export function asked(end: string, draft: SessionDraft, pick: (readings: Reading[]) => Reading[] = filled): Schemas["GaugingAsked"] {
@@ -63,12 +64,12 @@ export function asked(end: string, draft: SessionDraft, pick: (readings: Reading
     ...only("gauge", draft.gauge),
     ...only("master", draft.master),
     ...only("method", draft.method),
-    ...only("temperature", draft.temperature),
+    ...only("temperature", numberTyped(draft.temperature)),
     ...(draft.humidity.trim() === "" || Number.isNaN(humidity) ? {} : { humidity_percent: humidity }),
-    readings: pick(draft.readings),
-    zero_before: pick(draft.zeroBefore),
-    zero_after: pick(draft.zeroAfter),
-    dielectric: pick(draft.dielectric),
+    readings: pick(draft.readings).map(readingTyped),
+    zero_before: pick(draft.zeroBefore).map(readingTyped),
+    zero_after: pick(draft.zeroAfter).map(readingTyped),
+    dielectric: pick(draft.dielectric).map(readingTyped),
     sure: [...draft.sure],
   };
 }

@@ -10,8 +10,11 @@ export interface Waiting {
   /** The idempotency key: sent twice, written once. */
   key: string;
   path: string;
-  /** Exactly the bytes that are sent: the key belongs to them. */
+  /** Exactly what is sent: the key belongs to it. For a look these words go
+   * into the address, and the photo is what is posted. */
   body: string;
+  /** The photo of a look, its bytes as they were when it was chosen. */
+  photo?: Blob;
   /** When it happened, RFC 3339 in UTC; the same as in the body. */
   at: string;
   words: string;
@@ -39,26 +42,47 @@ export interface Seen {
   end: End;
 }
 
+/** What the server said last about how an end is cleaned or looked at. */
+interface KeptGuide {
+  /** Which guide, and the label of the end. */
+  name: string;
+  at: string;
+  guide: unknown;
+}
+
+type Shelf = "waiting" | "ends" | "guides";
 const NAME = "matewell";
 let opened: Promise<IDBDatabase> | undefined;
 
 function open(): Promise<IDBDatabase> {
   opened ??= new Promise((done, fail) => {
-    const request = indexedDB.open(NAME, 1);
-    request.onupgradeneeded = () => {
-      request.result.createObjectStore("waiting", { keyPath: "id", autoIncrement: true });
-      request.result.createObjectStore("ends", { keyPath: "tag" }).createIndex("item", "item");
+    const request = indexedDB.open(NAME, 2);
+    request.onupgradeneeded = (event) => {
+      if (event.oldVersion < 1) {
+        request.result.createObjectStore("waiting", { keyPath: "id", autoIncrement: true });
+        request.result.createObjectStore("ends", { keyPath: "tag" }).createIndex("item", "item");
+      }
+      request.result.createObjectStore("guides", { keyPath: "name" });
     };
-    request.onsuccess = () => done(request.result);
-    request.onerror = () => {
+    const failed = (why: Error | null) => {
       opened = undefined;
-      fail(request.error ?? new Error("this browser keeps nothing"));
+      fail(why ?? new Error("this browser keeps nothing"));
     };
+    request.onsuccess = () => {
+      // A window with a newer page must not wait for this one.
+      request.result.onversionchange = () => {
+        request.result.close();
+        opened = undefined;
+      };
+      done(request.result);
+    };
+    request.onerror = () => failed(request.error);
+    request.onblocked = () => failed(new Error("another window of this page is older: close it"));
   });
   return opened;
 }
 
-async function run<T>(store: "waiting" | "ends", mode: IDBTransactionMode, act: (store: IDBObjectStore) => IDBRequest<T>): Promise<T> {
+async function run<T>(store: Shelf, mode: IDBTransactionMode, act: (store: IDBObjectStore) => IDBRequest<T>): Promise<T> {
   const database = await open();
   return new Promise((done, fail) => {
     const transaction = database.transaction(store, mode, { durability: "strict" });
@@ -101,5 +125,24 @@ export async function seenCount(): Promise<number> {
     return await run("ends", "readonly", (store) => store.count());
   } catch {
     return 0;
+  }
+}
+
+/** Keeps a guide as the server said it, for where there is no connection. */
+export async function keepGuide(kind: "clean" | "look", tag: string, guide: unknown, at: string): Promise<void> {
+  try {
+    await run("guides", "readwrite", (store) => store.put({ name: `${kind} ${tag}`, at, guide } satisfies KeptGuide));
+  } catch {
+    // It is asked anew next time.
+  }
+}
+
+/** A guide as it was said last, with the moment; nothing when it never was. */
+export async function keptGuide<T>(kind: "clean" | "look", tag: string): Promise<{ guide: T; at: string } | null> {
+  try {
+    const found = await run("guides", "readonly", (store) => store.get(`${kind} ${tag}`) as IDBRequest<KeptGuide | undefined>);
+    return found ? { guide: found.guide as T, at: found.at } : null;
+  } catch {
+    return null;
   }
 }

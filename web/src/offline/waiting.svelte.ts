@@ -12,6 +12,8 @@ import { allWaiting, type Arrived, dropWaiting, keepWaiting, type Waiting } from
 
 /** Routes that write facts and may wait. */
 export type WritePath = "/api/v1/mates" | "/api/v1/mates/bulk" | "/api/v1/partings" | "/api/v1/inspections" | "/api/v1/cleanings" | "/api/v1/gaugings" | "/api/v1/holds" | "/api/v1/releases" | "/api/v1/retirements" | "/api/v1/corrections";
+/** What a person says about a look; the same names as in the address. */
+export type LookSaid = NonNullable<paths["/api/v1/looks"]["post"]["parameters"]["query"]>;
 export type BodyOf<P extends WritePath> = paths[P]["post"] extends { requestBody: { content: { "application/json": infer B } } } ? B : never;
 
 export type Sent = { state: "written"; data: Written } | { state: "refused"; problem: Problem } | { state: "waiting" } | { state: "lost"; problem: Problem };
@@ -20,7 +22,8 @@ export type Sent = { state: "written"; data: Written } | { state: "refused"; pro
 const isPassing = (status: number): boolean => status === 0 || status === 401 || status === 408 || status === 429 || status >= 500;
 
 class Outbox {
-  entries = $state<Waiting[]>([]);
+  // Raw: a photo is no thing to look into, and entries are never changed in place.
+  entries = $state.raw<Waiting[]>([]);
   /** What arrived since the page was opened, newest first. */
   arrived = $state<Arrived[]>([]);
   sending = $state(false);
@@ -54,8 +57,16 @@ class Outbox {
 
   /** Sends a fact, or keeps it with the moment it happened. The moment is in
    * the body before the first attempt, so every attempt sends the same bytes. */
-  async write<P extends WritePath>(path: P, said: BodyOf<P>, words: string, key: string, at: string): Promise<Sent> {
-    const entry: Waiting = { key, path, body: JSON.stringify({ ...(said as object), happened_at: at }), at, words, tried: false, problem: null };
+  write<P extends WritePath>(path: P, said: BodyOf<P>, words: string, key: string, at: string): Promise<Sent> {
+    return this.#write({ key, path, body: JSON.stringify({ ...(said as object), happened_at: at }), at, words, tried: false, problem: null });
+  }
+
+  /** The same for a look and its photo. */
+  writeLook(said: LookSaid, photo: Blob | null, words: string, key: string, at: string): Promise<Sent> {
+    return this.#write({ key, path: LOOKS, body: JSON.stringify({ ...said, happened_at: at }), ...(photo ? { photo } : {}), at, words, tried: false, problem: null });
+  }
+
+  async #write(entry: Waiting): Promise<Sent> {
     if (live.state !== "away") {
       const answer = await this.#post(entry);
       if (answer.ok) return { state: "written", data: answer.data };
@@ -65,7 +76,7 @@ class Outbox {
     try {
       await keepWaiting(entry);
     } catch {
-      return { state: "lost", problem: { type: "about:blank", title: "Not kept", status: 0, code: "not-kept", detail: "The server did not answer and this browser kept nothing. Write it down and enter it again later." } };
+      return { state: "lost", problem: { type: "about:blank", title: "Not kept", status: 0, code: "not-kept", detail: "The server did not answer and this browser could not keep it. It is still in the form: write it down, or send it again later." } };
     }
     await this.read();
     void navigator.storage?.persist?.();
@@ -81,7 +92,7 @@ class Outbox {
       await alone(async () => {
         await this.read();
         for (const entry of this.entries.filter((e) => e.problem === null)) {
-          if (!(await this.#deliver($state.snapshot(entry) as Waiting))) break;
+          if (!(await this.#deliver(entry))) break;
         }
       });
     } finally {
@@ -92,9 +103,11 @@ class Outbox {
   }
 
   /** A person says to send it again: as it is, or changed and then under another key. */
-  async again(entry: Waiting, changed?: { body: Record<string, unknown>; words: string }): Promise<void> {
-    const kept: Waiting = { ...($state.snapshot(entry) as Waiting), problem: null };
-    await keepWaiting(changed ? { ...kept, key: newKey(), body: JSON.stringify(changed.body), words: changed.words } : kept);
+  async again(entry: Waiting, changed?: { body: Record<string, unknown>; words: string; photo?: null }): Promise<void> {
+    const kept: Waiting = { ...entry, problem: null };
+    if (changed) Object.assign(kept, { key: newKey(), body: JSON.stringify(changed.body), words: changed.words });
+    if (changed?.photo === null) delete kept.photo;
+    await keepWaiting(kept);
     await this.read();
     await this.send();
   }
@@ -123,7 +136,7 @@ class Outbox {
   }
 
   #post(entry: Waiting) {
-    const sent = timedFetch(entry.path, { method: "POST", headers: { "content-type": "application/json", "idempotency-key": entry.key }, body: entry.body });
+    const sent = timedFetch(...requestOf(entry));
     return ask<Schemas["WrittenJson"]>(
       sent.then(async (response) => {
         const answer: unknown = await response.json().catch(() => null);
@@ -136,6 +149,16 @@ class Outbox {
     clearTimeout(this.#again);
     if (this.kept > 0) this.#again = setTimeout(() => void this.send(), 5000);
   }
+}
+
+const LOOKS = "/api/v1/looks";
+
+/** How an entry is sent: a look's words are its address, and its photo is posted. */
+export function requestOf(entry: Waiting): [string, RequestInit] {
+  const headers = { "content-type": "application/json", "idempotency-key": entry.key };
+  if (entry.path !== LOOKS) return [entry.path, { method: "POST", headers, body: entry.body }];
+  const words = Object.entries(JSON.parse(entry.body) as Record<string, string>);
+  return [`${LOOKS}?${new URLSearchParams(words)}`, { method: "POST", headers: { ...headers, "content-type": "application/octet-stream" }, body: entry.photo ?? "" }];
 }
 
 /** Two windows of the same browser do not send at once; the key would keep it single anyway. */

@@ -6,6 +6,7 @@
 // the same as a sentence and a table.
 import uPlot from "uplot";
 import "uplot/dist/uPlot.min.css";
+import { significant } from "../quantities";
 
 export interface Curve {
   name: string;
@@ -67,6 +68,7 @@ export function drawPlot(host: HTMLElement, shown: Shown, viewed: (from: number,
     label,
     font,
     labelFont: font,
+    values: (_, splits) => splits.map((value) => significant(value, 6)),
     stroke: () => tone("ink"),
     grid: { stroke: () => tone("rule"), width: 1 },
     ticks: { stroke: () => tone("rule"), width: 1 },

@@ -3,6 +3,7 @@
 import { ask, type Schemas } from "../api/client";
 import type { Answered } from "../api/problem";
 import type { Row } from "./shown";
+import { pictureAddress } from "./picture";
 
 export type StudyAnswer = Row & {
   summary: string;
@@ -36,4 +37,8 @@ export const askStudy = (key: string, options: Record<string, string>, table: Bo
 
 /** The picture as the address of a blob; give it back when it is no longer shown. */
 export const askPicture = (key: string, options: Record<string, string>, table: BodyInit | null): Promise<Answered<string>> =>
-  call(`/api/v1/study/${key}/picture${parameters(options)}`, table, async (r) => URL.createObjectURL(await r.blob()));
+  call(`/api/v1/study/${key}/picture${parameters(options)}`, table, async (r) => pictureAddress(await r.text()));
+
+/** The picture of a drift, likewise. */
+export const askDriftPicture = (tag: string, options: Record<string, string>): Promise<Answered<string>> =>
+  call(`/api/v1/ends/${encodeURIComponent(tag)}/drift/picture${parameters(options)}`, null, async (r) => pictureAddress(await r.text()));

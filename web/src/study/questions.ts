@@ -4,6 +4,8 @@ export interface Option {
   label: string;
   hint?: string;
   choices?: [string, string][];
+  /** What its numbers are: a length may be typed in the person's unit, and any number with the person's decimal sign. */
+  number?: "length" | "other";
   /** Shown for a table only, or for the lab's facts only. */
   only?: "table" | "facts";
 }
@@ -36,9 +38,9 @@ export const QUESTIONS: Question[] = [
     columns: "appraiser, part, reading (um)",
     sources: ["table", "facts"],
     options: [
-      { name: "pool", label: "Pool the interaction", hint: "keep, always, or from which probability on, for example 0.25. Works differ, so nothing is preset." },
+      { name: "pool", number: "other", label: "Pool the interaction", hint: "keep, always, or from which probability on, for example 0.25. Works differ, so nothing is preset." },
       { name: "f_over", label: "Ratios over", choices: [["", "Choose"], ["repeatability", "Repeatability"], ["interaction", "Interaction"]] },
-      { name: "tolerance", label: "Tolerance", hint: "Width of the band with unit, for example 50um; may stay empty." },
+      { name: "tolerance", number: "length", label: "Tolerance", hint: "Width of the band, for example 50um; may stay empty." },
       { name: "ends", label: "Ends", hint: "Labels, separated by commas.", only: "facts" },
       by,
       ...window,
@@ -52,7 +54,7 @@ export const QUESTIONS: Question[] = [
     columns: "end, run, day, reading (um)",
     sources: ["table", "facts"],
     options: [
-      { name: "repeats", label: "Readings a day", hint: "Only for a table of daily means and standard deviations.", only: "table" },
+      { name: "repeats", number: "other", label: "Readings a day", hint: "Only for a table of daily means and standard deviations.", only: "table" },
       { name: "end", label: "End", hint: "Label of one end; its gaugings are the days.", only: "facts" },
       by,
       ...window,
@@ -67,12 +69,12 @@ export const QUESTIONS: Question[] = [
     sources: ["table", "facts"],
     options: [
       { name: "tool", label: "Gauge", hint: "Label of a gauge; its zero checks are charted.", only: "facts" },
-      { name: "target", label: "Target", hint: "With unit; the mean of each phase when empty." },
-      { name: "sigma", label: "Standard deviation", hint: "With unit; from the moving range when empty." },
-      { name: "lambda", label: "Weight of the newest value" },
-      { name: "reach", label: "Reach of the limits" },
-      { name: "cusum_k", label: "Allowance of the sums" },
-      { name: "cusum_h", label: "Decision interval of the sums" },
+      { name: "target", number: "length", label: "Target", hint: "With unit; the mean of each phase when empty." },
+      { name: "sigma", number: "length", label: "Standard deviation", hint: "With unit; from the moving range when empty." },
+      { name: "lambda", number: "other", label: "Weight of the newest value" },
+      { name: "reach", number: "other", label: "Reach of the limits" },
+      { name: "cusum_k", number: "other", label: "Allowance of the sums" },
+      { name: "cusum_h", number: "other", label: "Decision interval of the sums" },
       ...window,
       ...table,
     ],
@@ -86,7 +88,7 @@ export const QUESTIONS: Question[] = [
     options: [
       { name: "end", label: "End", hint: "Label of an end that both gauges read.", only: "facts" },
       { name: "gauges", label: "Gauges", hint: "Two labels, separated by a comma.", only: "facts" },
-      { name: "coverage", label: "Coverage", only: "facts" },
+      { name: "coverage", number: "other", label: "Coverage", only: "facts" },
       ...table,
     ],
   },
@@ -97,13 +99,13 @@ export const QUESTIONS: Question[] = [
     columns: "influence, series, reference (N.m)",
     sources: ["table", "facts"],
     options: [
-      { name: "set", label: "Set to", hint: "With unit, for example 0.9N.m.", only: "table" },
+      { name: "set", number: "other", label: "Set to", hint: "With unit, for example 0.9N.m.", only: "table" },
       { name: "tool", label: "Wrench", hint: "Label of a wrench; its last check is evaluated.", only: "facts" },
       { name: "tool_type", label: "Type of tool", hint: "For example II-B." },
-      { name: "permissible", label: "Permissible deviation", hint: "In percent, instead of the table's." },
-      { name: "device", label: "Uncertainty of the reference", hint: "Relative standard uncertainty in percent." },
-      { name: "device_error", label: "Error of the reference", hint: "In percent, not corrected." },
-      { name: "resolution", label: "Resolution", hint: "With unit; 0 for a fixed setting." },
+      { name: "permissible", number: "other", label: "Permissible deviation", hint: "In percent, instead of the table's." },
+      { name: "device", number: "other", label: "Uncertainty of the reference", hint: "Relative standard uncertainty in percent." },
+      { name: "device_error", number: "other", label: "Error of the reference", hint: "In percent, not corrected." },
+      { name: "resolution", number: "other", label: "Resolution", hint: "With unit; 0 for a fixed setting." },
       ...table,
     ],
   },
@@ -114,9 +116,9 @@ export const QUESTIONS: Question[] = [
     columns: "",
     sources: ["facts"],
     options: [
-      { name: "set", label: "Set to", hint: "With unit; every wrench of the lab when empty." },
+      { name: "set", number: "other", label: "Set to", hint: "With unit; every wrench of the lab when empty." },
       { name: "tool_type", label: "Type of tool", hint: "For example II-B." },
-      { name: "permissible", label: "Permissible deviation", hint: "In percent." },
+      { name: "permissible", number: "other", label: "Permissible deviation", hint: "In percent." },
     ],
   },
 ];

@@ -50,13 +50,14 @@ export function place(at: number, view: View, width: number): number {
   return ((at - view.from) / (view.to - view.from)) * width;
 }
 
-/** Round moments in local time, at most `most` of them. */
-export function ticks(view: View, most: number): { at: number; hasTime: boolean }[] {
+/** Round moments in local time, or in UTC, at most `most` of them. */
+export function ticks(view: View, most: number, utc = false): { at: number; hasTime: boolean }[] {
   const step = STEPS.find((s) => (view.to - view.from) / s <= most) ?? STEPS[STEPS.length - 1] ?? DAY;
   const found: { at: number; hasTime: boolean }[] = [];
   const day = new Date(view.from);
-  day.setHours(0, 0, 0, 0);
-  for (let at = day.getTime(); at <= view.to && found.length < 200; at = next(at, step)) {
+  if (utc) day.setUTCHours(0, 0, 0, 0);
+  else day.setHours(0, 0, 0, 0);
+  for (let at = day.getTime(); at <= view.to && found.length < 200; at = utc ? at + step : next(at, step)) {
     if (at >= view.from) found.push({ at, hasTime: step < DAY });
   }
   return found;

@@ -43,6 +43,10 @@ impl Workshop {
         if !facts.iter().any(|f| matters(&f.body)) || facts.iter().any(of_a_case) {
             return Ok(Vec::new());
         }
+        let open = self.open_cases(at)?;
+        if open.is_empty() {
+            return Ok(Vec::new());
+        }
         let mut about: BTreeSet<Subject> = BTreeSet::new();
         for fact in facts {
             about.extend(fact.body.subjects());
@@ -61,7 +65,7 @@ impl Workshop {
             }
         }
         let mut touched = Vec::new();
-        for loaded in self.open_cases(at)? {
+        for loaded in open {
             if !is_exposed && !about.iter().any(|on| loaded.record.end(*on).is_some()) {
                 continue;
             }

@@ -19,8 +19,12 @@ use matewell_verdict::Exposure;
 use matewell_wire::Names;
 use std::collections::{BTreeSet, HashMap};
 
-/// More new facts than this are not gone through one by one.
-const MOST_NEW: u64 = 1000;
+/// More new facts than this are not gone through one by one: a picture made
+/// afresh costs a trace for each finding, and a quick writer would have made
+/// the next one necessary before it is there.
+const MOST_NEW: u64 = 20_000;
+/// New facts read at once.
+const PAGE: u64 = 1000;
 /// Findings on other ends told of one end: the nearest.
 const MOST_TOLD: usize = 3;
 
@@ -127,12 +131,18 @@ impl Workshop {
             return self.picture(head, EVER.1);
         };
         let mut dirty = BTreeSet::new();
-        for numbered in self.store.all_facts(before.head, MOST_NEW + 1)? {
-            before.latest = before.latest.max(numbered.fact.happened_at);
-            match self.changed_by(&numbered.fact)? {
-                New::Nothing => {}
-                New::Carriers(carriers) => dirty.extend(carriers),
-                New::Everything => return self.picture(head, EVER.1),
+        let mut seen = before.head;
+        while seen < head {
+            let page = self.store.all_facts(seen, PAGE)?;
+            let Some(last) = page.last() else { break };
+            seen = last.seq;
+            for numbered in page {
+                before.latest = before.latest.max(numbered.fact.happened_at);
+                match self.changed_by(&numbered.fact)? {
+                    New::Nothing => {}
+                    New::Carriers(carriers) => dirty.extend(carriers),
+                    New::Everything => return self.picture(head, EVER.1),
+                }
             }
         }
         for reach in &mut before.reaches {
@@ -140,7 +150,7 @@ impl Workshop {
                 *reach = self.reach(reach.bad, EVER.1)?;
             }
         }
-        before.head = head;
+        before.head = head.max(seen);
         Ok(before)
     }
 

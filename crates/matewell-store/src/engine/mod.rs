@@ -6,9 +6,11 @@
 //! runtime that must not wait.
 
 mod dialect;
+mod secure;
 mod server;
 mod value;
 
+pub(crate) use secure::{Reached, database_of};
 pub(crate) use server::Server;
 pub(crate) use value::{AsValue, FromCell, Params, Row, Value};
 
@@ -28,6 +30,9 @@ pub enum DatabaseError {
     /// answer to its end. What was not answered as written may be missing.
     #[error("expected the connection to the database to last, found it cut in the middle of a transaction")]
     CutOff,
+    /// What a URL says about TLS cannot be done.
+    #[error("{0}")]
+    Tls(String),
     /// A stored value of another shape than the column promises.
     #[error("expected column {column} to hold {expected}, found something else")]
     Cell {

@@ -1,7 +1,7 @@
 //! A connection to PostgreSQL that is made again after it was lost.
 
-use super::{Answer, Column, DatabaseError, Value, dialect::for_postgres};
-use postgres::{Client, Config, NoTls, Row, Statement, error::SqlState, types::ToSql};
+use super::{Answer, Column, DatabaseError, Reached, Value, dialect::for_postgres};
+use postgres::{Client, Row, Statement, error::SqlState, types::ToSql};
 use std::{
     cell::{Cell, RefCell},
     collections::HashMap,
@@ -13,6 +13,8 @@ use std::{
 /// as long as a file of SQLite is waited for.
 const PAUSE: Duration = Duration::from_millis(100);
 const ATTEMPTS: u32 = 100;
+/// How long a replica is waited for: the primary answers too.
+const REPLICA: Duration = Duration::from_secs(3);
 
 /// Of every session: as durable as SQLite with `synchronous = FULL` whatever
 /// the server was set to, and a writer waits for its turn as long as there.
@@ -24,10 +26,14 @@ const WRITER: i64 = 0x4d54_574c;
 
 /// A connection to PostgreSQL.
 pub(crate) struct Server {
-    config: Config,
+    reached: Reached,
     read_only: bool,
+    /// A session that is lost stays lost.
+    once: bool,
     session: RefCell<Option<Session>>,
     transaction: Cell<bool>,
+    /// Whether anything was written, or may have been.
+    written: Cell<bool>,
 }
 
 struct Session {
@@ -57,13 +63,34 @@ impl Session {
 impl Server {
     /// Connects to the database of a URL.
     pub(crate) fn connect(url: &str, read_only: bool) -> Answer<Self> {
-        let mut config: Config = url.parse()?;
-        if config.get_connect_timeout().is_none() {
-            config.connect_timeout(Duration::from_secs(10));
+        let mut reached = Reached::by(url)?;
+        if reached.config.get_connect_timeout().is_none() {
+            reached.config.connect_timeout(Duration::from_secs(10));
         }
-        config.application_name("matewell");
-        let session = reach(&config, read_only, false)?;
-        Ok(Self { config, read_only, session: RefCell::new(Some(session)), transaction: Cell::new(false) })
+        Self::reach(reached, read_only, false)
+    }
+
+    /// Connects to a replica: what is lost is not made again, and a host that
+    /// says nothing is not waited for.
+    pub(crate) fn connect_replica(url: &str) -> Answer<Self> {
+        let mut reached = Reached::by(url)?;
+        reached
+            .config
+            .connect_timeout(REPLICA)
+            .tcp_user_timeout(REPLICA)
+            .application_name("matewell replica");
+        Self::reach(reached, true, true)
+    }
+
+    fn reach(reached: Reached, read_only: bool, once: bool) -> Answer<Self> {
+        let session = RefCell::new(Some(reach(&reached, read_only, false)?));
+        let (transaction, written) = (Cell::new(false), Cell::new(false));
+        Ok(Self { reached, read_only, once, session, transaction, written })
+    }
+
+    /// Whether anything was written, or may have been, since the last time.
+    pub(crate) fn take_written(&self) -> bool {
+        self.written.take()
     }
 
     /// The number the server gave this session.
@@ -83,6 +110,7 @@ impl Server {
     }
 
     pub(crate) fn execute(&self, sql: &str, values: &[Value<'_>]) -> Answer<u64> {
+        self.written.set(true);
         self.ask(|session| {
             let statement = session.statement(sql)?;
             session.client.execute(&statement, &given(values))
@@ -122,6 +150,7 @@ impl Server {
 
     /// Begins to write when it is this writer's turn.
     pub(crate) fn begin_write(&self) -> Answer<()> {
+        self.written.set(true);
         self.begin(&format!("BEGIN; SELECT pg_advisory_xact_lock({WRITER})"))
     }
 
@@ -154,10 +183,10 @@ impl Server {
         if let Some(lost) = held.take() {
             off_this_thread(lost);
         }
-        if self.transaction.get() {
+        if self.transaction.get() || self.once {
             return Err(DatabaseError::CutOff);
         }
-        let session = held.insert(reach(&self.config, self.read_only, true)?);
+        let session = held.insert(reach(&self.reached, self.read_only, true)?);
         Ok(ask(session)?)
     }
 }
@@ -177,11 +206,11 @@ fn off_this_thread(session: Session) {
 }
 
 /// Connects; `patient` waits for a server that is starting again.
-fn reach(config: &Config, read_only: bool, patient: bool) -> Result<Session, postgres::Error> {
+fn reach(reached: &Reached, read_only: bool, patient: bool) -> Result<Session, postgres::Error> {
     let mut attempt = 0;
     let mut client = loop {
         attempt += 1;
-        match config.connect(NoTls) {
+        match reached.connect() {
             Ok(client) => break client,
             Err(error)
                 if attempt < ATTEMPTS && (is_starting(&error) || patient && error.code().is_none()) =>
@@ -216,7 +245,12 @@ fn given<'v>(values: &'v [Value<'v>]) -> Vec<&'v (dyn ToSql + Sync)> {
 pub(super) fn told(error: &postgres::Error) -> String {
     let Some(said) = error.as_db_error() else {
         let cause = std::error::Error::source(error).map(|cause| format!(": {cause}")).unwrap_or_default();
-        return format!("{error}{cause}");
+        let said = error.to_string();
+        return if said.contains("TLS handshake") {
+            format!("expected TLS as sslmode asks for, found {}", cause.trim_start_matches(": "))
+        } else {
+            format!("{said}{cause}")
+        };
     };
     let detail = said.detail().map(|detail| format!(" ({detail})")).unwrap_or_default();
     format!("{}{detail}", said.message())

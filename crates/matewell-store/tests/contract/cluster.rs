@@ -123,6 +123,12 @@ impl Cluster {
             .args(words));
     }
 
+    /// Kills the server at once, as a power cut would.
+    pub(crate) fn kill(&self) {
+        let lock = fs::read_to_string(self.folder.join("data/postmaster.pid")).unwrap();
+        run(Command::new("kill").args(["-9", lock.lines().next().unwrap()]));
+    }
+
     /// The URL of a database of this cluster.
     pub(crate) fn url(&self, database: &str) -> String {
         format!("postgresql:///{database}?host={}&port={}&user=postgres", self.folder.display(), self.port)
@@ -167,7 +173,7 @@ fn warden(programs: &Path, data: &Path, folder: &Path) -> Child {
         .unwrap()
 }
 
-fn is_root() -> bool {
+pub(crate) fn is_root() -> bool {
     let output = Command::new("id").arg("-u").output().unwrap();
     output.stdout.starts_with(b"0\n")
 }

@@ -9,3 +9,4 @@ mod old;
 mod on_postgres;
 mod on_sqlite;
 mod schema;
+mod tls;

@@ -55,6 +55,11 @@ const RELEASED: &[(&str, &str, &str)] = &[
         "75a5796e0e0ed39fe8c258e9343a04fe2ca092d904fc02149417b3734801cd72",
         "66e31f5e2621e885962a29b1cefa5da4c52385e98eec72a8d4b28cb0b78fc74a",
     ),
+    (
+        "0010_item_marks.sql",
+        "93cd4c4a9da3697c39326a7def26e71e910ce7a2ec16a0db1cd0ff39b0ed6600",
+        "17098b4a6215b9d58ef6a7d033efa9f6e06ca8e9d8767ae5b0e59a2182bada9e",
+    ),
 ];
 
 fn names(folder: &str) -> BTreeSet<String> {
