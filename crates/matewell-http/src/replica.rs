@@ -53,8 +53,9 @@ pub(crate) struct Replica {
     unknown: AtomicBool,
     /// It was waited for in vain and has not come so far since.
     late: AtomicBool,
-    by_replica: AtomicU64,
-    by_primary: AtomicU64,
+    /// Questions answered by the replica, and by the primary.
+    here: AtomicU64,
+    there: AtomicU64,
     /// Why the primary answered last.
     note: Mutex<Option<String>>,
 }
@@ -74,8 +75,8 @@ impl Replica {
             needed: AtomicU64::new(0),
             unknown: AtomicBool::new(true),
             late: AtomicBool::new(false),
-            by_replica: AtomicU64::new(0),
-            by_primary: AtomicU64::new(0),
+            here: AtomicU64::new(0),
+            there: AtomicU64::new(0),
             note: Mutex::new(None),
         }
     }
@@ -129,7 +130,7 @@ impl Replica {
         let is_lost = matches!(answer, Err(AppError::Store(_)));
         let is_written = primary.store().take_written();
         if is_question {
-            self.by_primary.fetch_add(1, Ordering::Relaxed);
+            self.there.fetch_add(1, Ordering::Relaxed);
         }
         if is_written && is_lost {
             self.unknown.store(true, Ordering::SeqCst);
@@ -204,7 +205,7 @@ impl Replica {
                     lost.store(true, Ordering::SeqCst);
                     *seat = None;
                 } else {
-                    self.by_replica.fetch_add(1, Ordering::Relaxed);
+                    self.here.fetch_add(1, Ordering::Relaxed);
                 }
                 Ok(answer)
             }
@@ -239,8 +240,8 @@ impl Replica {
         ReadsJson::new(
             behind,
             lag_ms,
-            self.by_replica.load(Ordering::Relaxed),
-            self.by_primary.load(Ordering::Relaxed),
+            self.here.load(Ordering::Relaxed),
+            self.there.load(Ordering::Relaxed),
             whole(&self.note).clone(),
         )
     }

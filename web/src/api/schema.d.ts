@@ -4213,6 +4213,7 @@ export interface components {
              * @description Machines that wrote them.
              */
             machines: number;
+            reads?: components["schemas"]["ReadsJson"] | null;
             /** @description In words. */
             text: string;
         };
@@ -6314,6 +6315,35 @@ export interface components {
              * @description Half-height width of a reflection, round trip.
              */
             width_s: number;
+        };
+        /** @description How a server that has a replica answers questions. */
+        ReadsJson: {
+            /**
+             * Format: int64
+             * @description How far the replica is behind the primary in the log of the database;
+             *     none when it cannot be asked.
+             */
+            behind_bytes?: number | null;
+            /**
+             * Format: int64
+             * @description Questions that the primary answered instead.
+             */
+            by_primary: number;
+            /**
+             * Format: int64
+             * @description Questions that the replica answered since the server was started.
+             */
+            by_replica: number;
+            /**
+             * Format: int64
+             * @description Age of the newest write that the replica has when it is behind, else 0;
+             *     none when it cannot be asked.
+             */
+            lag_ms?: number | null;
+            /** @description Why the primary answered the last of them; none when it never did. */
+            note?: string | null;
+            /** @description In words. */
+            text: string;
         };
         /** @description An end and a reason. */
         ReasonBody: components["schemas"]["SaidBody"] & {
@@ -10052,6 +10082,7 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
+            /** @description OK */
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -10060,6 +10091,7 @@ export interface operations {
                     "application/json": components["schemas"]["ItemKeptJson"];
                 };
             };
+            /** @description Not Found */
             404: {
                 headers: {
                     [name: string]: unknown;

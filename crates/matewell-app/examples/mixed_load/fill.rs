@@ -6,7 +6,7 @@
 
 use crate::{
     Outcome,
-    lab::{Lab, Random, machine, moment_of},
+    lab::{Lab, Random, cable, machine, moment_of, tool_checks, tools},
 };
 use matewell_lab::{Fact, FactBody};
 use matewell_store::{Place, Store};
@@ -42,10 +42,10 @@ pub(crate) fn fill(place: &Place, lab: Lab, mates: u64) -> Outcome<()> {
 }
 
 fn register(store: &mut Store, lab: Lab) -> Outcome<()> {
-    store.append(&lab.tools())?;
+    store.append(&tools())?;
     let cables = lab.ends / 2;
     for from in (0..cables).step_by(20_000) {
-        let facts: Vec<Fact> = (from..(from + 20_000).min(cables)).map(|n| lab.cable(n)).collect();
+        let facts: Vec<Fact> = (from..(from + 20_000).min(cables)).map(cable).collect();
         store.append(&facts)?;
     }
     let cares: Vec<Fact> = lab.cares().collect();
@@ -58,7 +58,7 @@ fn register(store: &mut Store, lab: Lab) -> Outcome<()> {
 /// What is written once the mates before `count` are: checks of the wrenches,
 /// and at four fifths of the first fill what was found.
 fn between(lab: Lab, count: u64, findings_at: Option<u64>) -> Vec<Fact> {
-    let mut facts = lab.tool_checks(count.div_ceil(CHUNK), moment_of(count));
+    let mut facts = tool_checks(count.div_ceil(CHUNK), moment_of(count));
     if findings_at.is_some_and(|at| count.saturating_sub(CHUNK) < at && at <= count) {
         facts.extend(lab.findings(moment_of(count)));
     }

@@ -18,7 +18,7 @@ pub(crate) const WRENCHES: u64 = 50;
 /// Ends found damaged when four fifths of the mates were made.
 pub(crate) const DAMAGED: u64 = 20;
 /// One end in so many was looked at and gauged.
-const GAUGED: u64 = 20;
+const GAUGED: usize = 20;
 
 /// How large it is.
 #[derive(Debug, Clone, Copy)]
@@ -91,53 +91,53 @@ fn fact(kind: u8, count: u64, at: Moment, body: FactBody) -> Fact {
     }
 }
 
+fn before(hours: i64) -> Moment {
+    Moment::from_microseconds(START_US - hours * 3_600_000_000)
+}
+
+/// A check of every wrench; `round` counts them.
+pub(crate) fn tool_checks(round: u64, at: Moment) -> Vec<Fact> {
+    (0..WRENCHES).map(|n| tool_check(round, n, at)).collect()
+}
+
+/// The wrenches, and a check of each.
+pub(crate) fn tools() -> Vec<Fact> {
+    let set_point = Torque::from_newton_metres(0.9).expect("a plain number");
+    let registered = (0..WRENCHES).map(|n| {
+        let mut item = plain_item(wrench_id(n), tag_of_wrench(n), ItemKind::TorqueWrench);
+        item.wrench = Some(WrenchSpec { set_point, tolerance: 0.06 });
+        let registered = Registered { item, ends: Vec::new() };
+        fact(6, n, before(47), FactBody::Registered(Box::new(registered)))
+    });
+    registered.chain(tool_checks(0, before(46))).collect()
+}
+
+/// A cable with a pin and a socket.
+pub(crate) fn cable(count: u64) -> Fact {
+    let item = ItemId::from_bytes(bytes(2, count));
+    let end = |n: u64, sex| End {
+        id: end_id(2 * count + n),
+        item,
+        tag: tag_of(2 * count + n),
+        interface: "3.5mm".to_owned(),
+        sex,
+        grade: Grade::Instrument,
+        body: Body::Stainless,
+        slots: Slots::Unknown,
+        static_sensitive: false,
+        rf_live: false,
+        biased: false,
+        extra: Vec::new(),
+    };
+    let ends = vec![end(0, Sex::Pin), end(1, Sex::Socket)];
+    let item = plain_item(item, format!("LW-{count}"), ItemKind::Cable);
+    fact(3, count, before(48), FactBody::Registered(Box::new(Registered { item, ends })))
+}
+
 impl Lab {
-    fn before(self, hours: i64) -> Moment {
-        Moment::from_microseconds(START_US - hours * 3_600_000_000)
-    }
-
-    /// A cable with a pin and a socket.
-    pub(crate) fn cable(self, count: u64) -> Fact {
-        let item = ItemId::from_bytes(bytes(2, count));
-        let end = |n: u64, sex| End {
-            id: end_id(2 * count + n),
-            item,
-            tag: tag_of(2 * count + n),
-            interface: "3.5mm".to_owned(),
-            sex,
-            grade: Grade::Instrument,
-            body: Body::Stainless,
-            slots: Slots::Unknown,
-            static_sensitive: false,
-            rf_live: false,
-            biased: false,
-            extra: Vec::new(),
-        };
-        let ends = vec![end(0, Sex::Pin), end(1, Sex::Socket)];
-        let item = plain_item(item, format!("LW-{count}"), ItemKind::Cable);
-        fact(3, count, self.before(48), FactBody::Registered(Box::new(Registered { item, ends })))
-    }
-
-    /// The wrenches, and a check of each.
-    pub(crate) fn tools(self) -> Vec<Fact> {
-        let set_point = Torque::from_newton_metres(0.9).expect("a plain number");
-        let registered = (0..WRENCHES).map(|n| {
-            let mut item = plain_item(wrench_id(n), tag_of_wrench(n), ItemKind::TorqueWrench);
-            item.wrench = Some(WrenchSpec { set_point, tolerance: 0.06 });
-            let registered = Registered { item, ends: Vec::new() };
-            fact(6, n, self.before(47), FactBody::Registered(Box::new(registered)))
-        });
-        registered.chain(self.tool_checks(0, self.before(46))).collect()
-    }
-
-    /// A check of every wrench; `round` counts them.
-    pub(crate) fn tool_checks(self, round: u64, at: Moment) -> Vec<Fact> {
-        (0..WRENCHES).map(|n| tool_check(round, n, at)).collect()
-    }
-
     /// A look and a gauging of one end in twenty.
     pub(crate) fn cares(self) -> impl Iterator<Item = Fact> {
-        (0..self.ends).step_by(GAUGED as usize).flat_map(move |end| {
+        (0..self.ends).step_by(GAUGED).flat_map(move |end| {
             let gauged = Gauged {
                 end: end_id(end),
                 gauge: None,
@@ -146,8 +146,8 @@ impl Lab {
                 session: None,
             };
             [
-                fact(8, 2 * end, self.before(45), look(end, InspectionOutcome::Good)),
-                fact(8, 2 * end + 1, self.before(44), FactBody::Gauged(gauged)),
+                fact(8, 2 * end, before(45), look(end, InspectionOutcome::Good)),
+                fact(8, 2 * end + 1, before(44), FactBody::Gauged(gauged)),
             ]
         })
     }

@@ -153,9 +153,9 @@ fn write(order: &Order, lab: Lab, number: u32, count: &AtomicU64, stop: &AtomicB
             shop.log_mates(&mates, &said, now(count))?;
             let took = start.elapsed().as_secs_f64();
             if size == 1 {
-                written.singles.push(took)
+                written.singles.push(took);
             } else {
-                written.batches.push(took)
+                written.batches.push(took);
             }
             written.mates += size;
             if stop.load(Ordering::Relaxed) {

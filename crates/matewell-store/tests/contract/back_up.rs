@@ -26,7 +26,9 @@ fn of_a_laptop(registered: &[LinkedFact]) -> Vec<LinkedFact> {
     let mut laptop = fresh(OTHER);
     laptop.append_linked(registered).unwrap();
     let mut own: Vec<Fact> = (500_000..504_000).map(|n| held(n, end(n % 4, 0))).collect();
-    own.iter_mut().for_each(|fact| fact.machine = OTHER);
+    for fact in &mut own {
+        fact.machine = OTHER;
+    }
     laptop.append(&own).unwrap();
     linked(&laptop).into_iter().filter(|fact| fact.fact.machine == OTHER).collect()
 }

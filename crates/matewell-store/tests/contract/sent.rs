@@ -14,7 +14,9 @@ fn filled() -> Store {
     let linked: Vec<_> = first.linked_facts(0, 100).unwrap().into_iter().map(|(_, fact)| fact).collect();
     let mut store = fresh(OTHER);
     let mut own = [held(20, end(2, 0)), held(21, end(1, 0))];
-    own.iter_mut().for_each(|fact| fact.machine = OTHER);
+    for fact in &mut own {
+        fact.machine = OTHER;
+    }
     store.append_linked(&linked).unwrap();
     store.append(&own).unwrap();
     first.append(&[mated(30, end(0, 0), end(1, 1))]).unwrap();
