@@ -7,6 +7,7 @@
 mod answer;
 mod book;
 mod check;
+mod digits;
 mod due;
 mod gauging;
 mod pin;

@@ -5,6 +5,7 @@ use crate::{
         EndJudgement, Finding, Number, Origin, PinDecision, PinKnowledge, Standing, Weight, worst_first,
     },
     book::{Book, Policy},
+    digits::over,
     gauging::coarse_method,
     pin::pin_knowledge,
     session::{dielectric_findings, session_findings},
@@ -544,15 +545,14 @@ fn limit_notes(record: &EndRecord, pin: &PinKnowledge, book: &Book<'_>, findings
             } else {
                 format!("; chance {:.0} %", 100.0 * decision.probability_beyond)
             };
+            let (value, most) = over(recession.value(), limit.most_recessed_um);
             findings.push(
                 finding(
                     "recessed-beyond-limit",
                     weight,
                     format!(
-                        "Recessed by {:.1} µm; {} gives at most {:.0} µm for this grade{}{chance}.",
-                        recession.value(),
+                        "Recessed by {value} µm; {} gives at most {most} µm for this grade{}{chance}.",
                         limit.origin.source,
-                        limit.most_recessed_um,
                         if limit.verified { "" } else { " (from memory, not verified)" }
                     ),
                 )

@@ -17,7 +17,7 @@ use std::{
     },
     time::Duration,
 };
-use support::{Server, matewell, run};
+use support::{Server, run};
 
 fn wait_until(what: &str, mut is_so: impl FnMut() -> bool) {
     for _ in 0..1200 {
@@ -42,9 +42,9 @@ fn database_of(url: &str) -> String {
 fn pair(folder: &Path) -> Option<(Cluster, Cluster, String)> {
     let primary = Cluster::new(&programs()?, "");
     let url = primary.new_database();
-    // The lab's own sheet file goes into the working folder.
+    // The lab's own sheets lie where its servers run.
     let made = matewell(Path::new(&url)).current_dir(folder).arg("demo").output().unwrap();
-    assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
+    assert!(made.status.success(), "{made:?}");
     let standby = primary.standby();
     Some((primary, standby, url))
 }
