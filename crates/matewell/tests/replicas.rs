@@ -17,7 +17,7 @@ use std::{
     },
     time::Duration,
 };
-use support::{Server, run};
+use support::{Server, matewell, run};
 
 fn wait_until(what: &str, mut is_so: impl FnMut() -> bool) {
     for _ in 0..1200 {
