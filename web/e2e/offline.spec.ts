@@ -115,6 +115,33 @@ test("server stopped: the page opens, keeps facts with their times, and each arr
   for (const event of mine) expect(Date.parse(event.happened_at)).toBeLessThan(back);
 });
 
+test("what is put away without a connection arrives with its own time", async ({ page, request }) => {
+  test.setTimeout(180_000);
+  await settle(page);
+  await stop();
+  await expect(page.getByText("No connection")).toBeVisible();
+  await page.goto("/storage");
+  await expect(page.getByText("Where things are cannot be shown.")).toBeVisible();
+  const away = page.getByRole("form", { name: "Put something away" });
+  await away.getByLabel("Label (needed)").fill("CB-006");
+  await away.getByLabel("Where (needed)").fill("screened room, shelf 2");
+  await away.getByLabel("Who (needed)").fill("technician-2");
+  await away.getByRole("button", { name: "Record it" }).press("Enter");
+  await expect(page.getByText("Kept on this device: CB-006 is in screened room, shelf 2.")).toBeVisible();
+  await audit(page, "storage without a connection");
+  await fits(page, "storage without a connection");
+  await new Promise((done) => setTimeout(done, 1500));
+  const back = new Date().toISOString();
+  await start();
+  await expect(page.getByRole("link", { name: /kept here/ })).toHaveCount(0, { timeout: 40_000 });
+  const { put_away } = (await (await request.get("/api/v1/storage?filter=shelf%202")).json()) as { put_away: { tag: string; at: string; person: string }[] };
+  expect(put_away).toHaveLength(1);
+  expect(put_away[0]).toMatchObject({ tag: "CB-006", person: "technician-2" });
+  expect(Date.parse(put_away[0]?.at ?? "")).toBeLessThan(Date.parse(back));
+  // The screen comes back by itself.
+  await expect(page.getByRole("table", { name: "Items put away, latest first" })).toContainText("screened room, shelf 2");
+});
+
 test("what the server does not take is kept until a person decides", async ({ page, request }) => {
   test.setTimeout(180_000);
   await settle(page);

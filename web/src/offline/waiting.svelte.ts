@@ -11,7 +11,7 @@ import { timedFetch } from "./clock";
 import { allWaiting, type Arrived, dropWaiting, keepWaiting, type Waiting } from "./keep";
 
 /** Routes that write facts and may wait. */
-export type WritePath = "/api/v1/mates" | "/api/v1/mates/bulk" | "/api/v1/partings" | "/api/v1/inspections" | "/api/v1/cleanings" | "/api/v1/gaugings" | "/api/v1/holds" | "/api/v1/releases" | "/api/v1/retirements" | "/api/v1/corrections";
+export type WritePath = "/api/v1/mates" | "/api/v1/mates/bulk" | "/api/v1/partings" | "/api/v1/inspections" | "/api/v1/cleanings" | "/api/v1/gaugings" | "/api/v1/holds" | "/api/v1/releases" | "/api/v1/retirements" | "/api/v1/put-aways" | "/api/v1/corrections";
 /** What a person says about a look; the same names as in the address. */
 export type LookSaid = NonNullable<paths["/api/v1/looks"]["post"]["parameters"]["query"]>;
 export type BodyOf<P extends WritePath> = paths[P]["post"] extends { requestBody: { content: { "application/json": infer B } } } ? B : never;
