@@ -5,7 +5,7 @@ use crate::{
         EndJudgement, Finding, Number, Origin, PinDecision, PinKnowledge, Standing, Weight, worst_first,
     },
     book::{Book, Policy},
-    digits::over,
+    digits::{chance, length, not_shown_safe, over},
     gauging::coarse_method,
     pin::pin_knowledge,
     session::{dielectric_findings, session_findings},
@@ -278,16 +278,19 @@ fn pin_findings(
         f
     };
     let um = pin.recession_um.as_ref().map_or(0.0, |e| e.value().abs());
-    let percent = pin.protrusion_probability.map_or(0.0, |p| 100.0 * p);
+    let percent = pin.protrusion_probability.map(chance);
     match pin.decision {
         PinDecision::Out => findings.push(with_numbers(
-            finding("pin-protrudes", Weight::Forbids, format!("The pin protrudes by {um:.0} µm: it ruins what it meets."))
+            finding("pin-protrudes", Weight::Forbids, format!("The pin protrudes by {}: it ruins what it meets.", length(um)))
                 .remedy("Hold it, and trace what it touched. Retire it or have it replaced by a licensed workshop."),
         )),
         PinDecision::ShownSafe => findings.push(with_numbers(finding(
             "pin-shown-safe",
             Weight::Note,
-            format!("The pin is recessed by {um:.1} µm and shown not to protrude (chance {percent:.2} %)."),
+            format!(
+                "The pin is recessed by {um:.1} µm and shown not to protrude{}.",
+                percent.map(|chance| format!(" (chance {chance})")).unwrap_or_default()
+            ),
         ))),
         PinDecision::NotShownSafe if pin.is_void() => findings.push(with_numbers(
             finding("session-void", Weight::Open, "The zero moved during the gauging: it says nothing.")
@@ -302,7 +305,7 @@ fn pin_findings(
                 finding(
                     "pin-not-shown-safe",
                     Weight::Open,
-                    format!("The pin reads recessed by {um:.1} µm, but the chance that it protrudes is {percent:.1} %."),
+                    not_shown_safe(um, pin.protrusion_probability, policy.protrusion_risk),
                 )
                 .remedy(remedy),
             ));
