@@ -69,8 +69,7 @@ impl Workshop {
     ///
     /// A store that cannot be read or written.
     pub fn take_up_policy(&mut self, person: &str, now: Moment) -> Result<(), AppError> {
-        let said = Said { source: FactSource::Program, ..Said::at_the_bench(person) };
-        if let Some(fact) = self.policy_not_noted(&said, now)? {
+        if let Some(fact) = self.policy_not_noted(person, now)? {
             self.store.append(&[fact])?;
         }
         self.policy_noted = true;
@@ -78,7 +77,7 @@ impl Workshop {
     }
 
     /// The fact that these sheets are in force, unless the log has it.
-    pub(crate) fn policy_not_noted(&mut self, said: &Said, now: Moment) -> Result<Option<Fact>, AppError> {
+    pub(crate) fn policy_not_noted(&mut self, person: &str, now: Moment) -> Result<Option<Fact>, AppError> {
         if self.policy_noted {
             return Ok(None);
         }
@@ -98,13 +97,7 @@ impl Workshop {
         });
         let body =
             PolicyTakenUp { revision: self.sheets.revision(), values: values.collect(), own: own.collect() };
-        let said = Said {
-            source: FactSource::Program,
-            happened_at: None,
-            note: None,
-            key: None,
-            ..Said::at_the_bench(said.person.clone())
-        };
+        let said = Said { source: FactSource::Program, ..Said::at_the_bench(person) };
         Ok(Some(self.fact(&said, now, FactBody::PolicyTakenUp(Box::new(body)))))
     }
 

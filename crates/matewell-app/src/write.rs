@@ -457,7 +457,7 @@ impl Workshop {
         kept: Kept,
     ) -> Result<Kept, AppError> {
         // The first act under a policy writes down which one it is.
-        let policy = self.policy_not_noted(said, now)?;
+        let policy = self.policy_not_noted(&said.person, now)?;
         let with_policy: Vec<Fact>;
         let facts = match policy {
             Some(policy) => {
