@@ -104,6 +104,15 @@ pub struct Event {
 }
 
 impl Event {
+    /// The ends of a touch, or twice the end that is cleared.
+    #[must_use]
+    pub fn ends(&self) -> [EndIndex; 2] {
+        match self.kind {
+            EventKind::Touch { a, b } => [a, b],
+            EventKind::Clear { end, .. } | EventKind::Replace { end } => [end, end],
+        }
+    }
+
     /// Total, so that an answer never depends on the order of entry.
     pub(crate) fn order(&self) -> (i64, u64, u8, EndIndex, EndIndex) {
         match self.kind {

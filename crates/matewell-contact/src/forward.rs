@@ -47,6 +47,8 @@ pub struct Exposure {
     pub definite_at: Option<i64>,
     /// Generation: fewest hops among the time-respecting paths.
     pub hops: u32,
+    /// The same among the paths into the interval that lasts; none: cleared.
+    pub hops_now: Option<u32>,
     /// One path that arrives at `arrived_at`, source first.
     pub via: Vec<Step>,
     /// When it was exposed, in time order.
@@ -132,6 +134,7 @@ pub(crate) fn exposures(possible: &Pass, definite: &Pass) -> Vec<Exposure> {
                 arrived_at: possible.spans.get(first as usize)?.since,
                 definite_at: sure.and_then(|(first, _)| Some(definite.spans.get(first as usize)?.since)),
                 hops,
+                hops_now: possible.open(end).map(|(_, hops)| hops),
                 via: path(possible, first),
                 intervals: spans.iter().map(|s| Interval { since: s.since, until: s.until }).collect(),
                 order_unknown: spans.iter().any(|s| s.order_unknown),

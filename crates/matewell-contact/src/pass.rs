@@ -180,7 +180,8 @@ impl Pass {
         self.fewest(end, hops);
     }
 
-    fn open(&self, end: EndIndex) -> Option<(u32, u32)> {
+    /// The span that lasts, and the fewest hops in it.
+    pub(crate) fn open(&self, end: EndIndex) -> Option<(u32, u32)> {
         let hops = self.alive[end.at()];
         (hops != NOT_EXPOSED).then(|| (self.open[end.at()], hops))
     }

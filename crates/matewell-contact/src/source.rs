@@ -143,7 +143,7 @@ impl Grown {
     /// memory stays with what was fetched.
     pub(crate) fn run(&mut self, mut seeds: Vec<Seed>, rules: &Rules<'_>) -> Pass {
         self.names = seeds.iter().map(|seed| seed.end).collect();
-        self.names.extend(rules.cut.iter().chain(&self.events).flat_map(ends_of));
+        self.names.extend(rules.cut.iter().chain(&self.events).flat_map(Event::ends));
         self.names.sort_unstable();
         self.names.dedup();
         let short = |end: EndIndex| EndIndex(number(self.names.partition_point(|&name| name < end)));
@@ -243,13 +243,6 @@ pub(crate) fn ceiling(at: i64, unordered: &[i64]) -> i64 {
     let day = day_of(at);
     let past = if unordered.binary_search(&day).is_ok() { day_starts(day).saturating_add(DAY) } else { at };
     past.max(at.saturating_add(1))
-}
-
-fn ends_of(event: &Event) -> [EndIndex; 2] {
-    match event.kind {
-        EventKind::Touch { a, b } => [a, b],
-        EventKind::Clear { end, .. } | EventKind::Replace { end } => [end, end],
-    }
 }
 
 fn renamed(event: Event, name: impl Fn(EndIndex) -> EndIndex) -> Event {

@@ -335,13 +335,27 @@ fn the_trace_over_the_store_equals_the_pass_over_all_facts() {
     assert!(counts.iter().all(|count| *count > 50), "{counts:?}");
 }
 
+/// Compares what is kept from fact to fact with a fresh look, and counts what
+/// was told.
+fn kept_equals_fresh(shop: &Workshop, ends: &[EndId], told_in: &str) -> usize {
+    let head = shop.store.last_number().unwrap();
+    let fresh = shop.picture(head, EVER.1).unwrap();
+    let mut seen = 0;
+    for end in ends {
+        let expected = told(&fresh.reaches, *end);
+        assert_eq!(shop.exposures_of(*end, EVER.1).unwrap(), expected, "seed {SEED}, {told_in}");
+        seen += expected.len();
+    }
+    seen
+}
+
 /// Set right fact by fact, what is exposed now is what a fresh look finds.
 #[test]
 fn exposures_kept_from_fact_to_fact_equal_a_fresh_look() {
     let mut draw = Draw(SEED);
     let mut shop = Workshop::in_memory(Box::new(Counting(0))).unwrap();
     let machine = shop.store.machine();
-    let (mut seen, mut kept) = (0, 0);
+    let (mut seen, mut looks) = (0, 0);
     for number in 1..=7 {
         let trial = Trial::new(number, &mut draw, machine);
         let registered = trial.ends.len() + 2;
@@ -351,14 +365,9 @@ fn exposures_kept_from_fact_to_fact_equal_a_fresh_look() {
             if draw.below(3) > 0 {
                 continue;
             }
-            let head = shop.store.last_number().unwrap();
-            let fresh = shop.picture(head, EVER.1).unwrap();
-            for end in &trial.ends {
-                let expected = told(&fresh.reaches, *end);
-                assert_eq!(shop.exposures_of(*end, EVER.1).unwrap(), expected, "seed {SEED}, trial {number}");
-                seen += expected.len();
-            }
-            kept += u32::from(!fresh.reaches.is_empty());
+            let found = kept_equals_fresh(&shop, &trial.ends, &format!("trial {number}"));
+            seen += found;
+            looks += u32::from(found > 0);
             // As of a moment within the fortnight, nothing of the future counts.
             let at = Moment::from_microseconds(trial.begins + 8 * DAY);
             for exposure in shop.exposures_of(trial.ends[0], at).unwrap() {
@@ -366,5 +375,141 @@ fn exposures_kept_from_fact_to_fact_equal_a_fresh_look() {
             }
         }
     }
-    assert!(seen > 20 && kept > 20, "{seen} {kept}");
+    assert!(seen > 20 && looks > 20, "{seen} {looks}");
+}
+
+/// A mate later than all that befell its ends, and yet it changes something.
+#[test]
+fn exposures_kept_equal_a_fresh_look_on_a_day_without_order_and_at_one_moment() {
+    let mut shop = Workshop::in_memory(Box::new(Counting(0))).unwrap();
+    let machine = shop.store.machine();
+    let ends: Vec<EndId> = (1..=5).map(|n| EndId::from_bytes(id(3, n))).collect();
+    let mut next = 0;
+    let mut fact = |at, sequence, body| {
+        next += 1;
+        Fact {
+            id: FactId::from_bytes(id(1, next)),
+            machine,
+            happened_at: Moment::from_microseconds(at),
+            resolution: Resolution::Instant,
+            sequence,
+            recorded_at: Moment::from_microseconds(9 * DAY),
+            person: "p".to_owned(),
+            source: FactSource::Bench,
+            note: None,
+            body,
+        }
+    };
+    let mated = |a: usize, b: usize| {
+        FactBody::Mated(Mated { a: ends[a], b: ends[b], wrench: None, overridden: None })
+    };
+    let anew = |of: usize| FactBody::Replaced(Replaced { end: ends[of], because: "x".to_owned() });
+    let damaged = Inspected::plain(ends[0], InspectionOutcome::Damaged, Vec::new(), None);
+    let mut facts: Vec<Fact> = (1..=5)
+        .map(|n| {
+            let registered = Registered { item: item(n, ItemKind::Cable), ends: vec![end(n)] };
+            fact(0, 0, FactBody::Registered(Box::new(registered)))
+        })
+        .collect();
+    let known = facts.len();
+    facts.extend([
+        fact(HOUR, 0, mated(0, 1)),
+        fact(2 * HOUR, 0, mated(0, 2)),
+        fact(DAY, 0, FactBody::Inspected(damaged)),
+        // The end made anew was exposed before that, and touched one at that moment.
+        fact(DAY + HOUR, 1, anew(1)),
+        fact(DAY + HOUR, 0, mated(1, 3)),
+        fact(DAY + 2 * HOUR, 0, mated(0, 1)),
+        // On a day without order neither is known to be anew after the touch.
+        Fact {
+            resolution: Resolution::Day,
+            ..fact(2 * DAY, 0, FactBody::Cleaned { end: ends[4], method: None })
+        },
+        fact(2 * DAY + HOUR, 0, anew(1)),
+        fact(2 * DAY + 2 * HOUR, 0, anew(2)),
+        fact(2 * DAY + 3 * HOUR, 0, mated(1, 2)),
+    ]);
+    shop.store.append(&facts[..known]).unwrap();
+    let found: Vec<usize> = facts[known..]
+        .iter()
+        .map(|fact| {
+            shop.store.append(std::slice::from_ref(fact)).unwrap();
+            kept_equals_fresh(&shop, &ends, &format!("{fact:?}"))
+        })
+        .collect();
+    assert_eq!(found, [0, 0, 2, 1, 2, 3, 3, 2, 1, 3]);
+}
+
+/// The same where mates come as they were made, most between neighbours, so
+/// that ways are long and get shorter; some late, some at one moment, some on
+/// a day without order.
+#[test]
+fn exposures_kept_from_mate_to_mate_equal_a_fresh_look() {
+    let mut draw = Draw(SEED + 1);
+    let (mut seen, mut far) = (0, 0);
+    for number in 1..=40 {
+        let mut shop = Workshop::in_memory(Box::new(Counting(0))).unwrap();
+        let mut trial = Trial::new(number, &mut draw, shop.store.machine());
+        trial.facts.truncate(trial.ends.len() + 2);
+        let first = 1000 * number;
+        let template = trial.facts[0].clone();
+        let mut next = first + 100;
+        let mut fact = |at, body| {
+            next += 1;
+            Fact {
+                id: FactId::from_bytes(id(1, next)),
+                happened_at: Moment::from_microseconds(at),
+                body,
+                ..template.clone()
+            }
+        };
+        for n in first + trial.ends.len() as u64..first + 10 {
+            trial.ends.push(EndId::from_bytes(id(3, n)));
+            let registered = Registered { item: item(n, ItemKind::Cable), ends: vec![end(n)] };
+            trial.facts.push(fact(trial.begins - DAY, FactBody::Registered(Box::new(registered))));
+        }
+        shop.store.append(&trial.facts).unwrap();
+        let mut now = trial.begins;
+        for step in 0..90 {
+            now += i64::try_from(draw.below(3)).unwrap() * HOUR;
+            let at =
+                if draw.one_in(3) { now - i64::try_from(draw.below(48)).unwrap() * HOUR / 2 } else { now };
+            let a = usize::try_from(draw.below(9)).unwrap();
+            let b =
+                if draw.one_in(6) { (a + 2 + usize::try_from(draw.below(7)).unwrap()) % 10 } else { a + 1 };
+            let looked = |end, outcome| FactBody::Inspected(Inspected::plain(end, outcome, Vec::new(), None));
+            let mut new = match draw.below(30) {
+                0 if step > 3 => fact(at, looked(trial.ends[a], InspectionOutcome::Damaged)),
+                1..=6 => {
+                    fact(at, FactBody::Replaced(Replaced { end: trial.ends[a], because: "x".to_owned() }))
+                }
+                7 => {
+                    let mut day = fact(at, FactBody::Cleaned { end: trial.ends[a], method: None });
+                    day.resolution = Resolution::Day;
+                    day
+                }
+                _ => fact(
+                    at,
+                    FactBody::Mated(Mated {
+                        a: trial.ends[a],
+                        b: trial.ends[b],
+                        wrench: None,
+                        overridden: None,
+                    }),
+                ),
+            };
+            new.sequence = u32::try_from(draw.below(3)).unwrap();
+            shop.store.append(&[new]).unwrap();
+            if draw.below(3) > 0 {
+                continue;
+            }
+            seen += kept_equals_fresh(&shop, &trial.ends, &format!("trial {number}, step {step}"));
+            far += trial
+                .ends
+                .iter()
+                .filter(|end| shop.exposures_of(**end, EVER.1).unwrap().iter().any(|x| x.hops > 3))
+                .count();
+        }
+    }
+    assert!(seen > 2000 && far > 100, "{seen} {far}");
 }

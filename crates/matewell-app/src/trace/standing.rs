@@ -2,7 +2,8 @@
 //!
 //! Every mate check asks this for both ends, so the answer is kept and set
 //! right fact by fact: a mate between two ends that nothing bad reached
-//! changes nothing, whenever it happened. Only damage seen and pins that
+//! changes nothing, whenever it happened, and neither does one after all that
+//! befell two ends reached alike. Only damage seen and pins that
 //! protrude count; a hold alone is a precaution, and dirt is found where it is.
 
 use super::{
@@ -12,8 +13,8 @@ use super::{
     window::{Window, windows},
 };
 use crate::{AppError, Workshop};
-use matewell_contact::TaintKind;
-use matewell_lab::{EndId, Fact, FactBody, Moment, Resolution, standing_facts};
+use matewell_contact::{DAY, EndIndex, TaintKind};
+use matewell_lab::{EndId, Fact, FactBody, Moment, Resolution, ToolCheck, standing_facts};
 use matewell_store::TouchedBy;
 use matewell_verdict::Exposure;
 use matewell_wire::Names;
@@ -34,6 +35,11 @@ struct How {
     /// Since when without a break; none: cleared.
     open_since: Option<Moment>,
     hops: u32,
+    /// Fewest hops since then.
+    hops_now: Option<u32>,
+    /// The last touch or care that the trace read: after it, it is reached as
+    /// it is now.
+    last: Moment,
 }
 
 /// What one finding reached.
@@ -42,6 +48,27 @@ pub(super) struct Reach {
     bad: Bad,
     tag: String,
     reached: HashMap<TouchedBy, How>,
+    /// Numbers of days without order.
+    unordered: BTreeSet<i64>,
+}
+
+impl Reach {
+    /// Whether a mate at a moment changes who was reached, and how. It does
+    /// not between two ends that are as near to the finding as each other, or
+    /// a step apart: what [`matewell_contact::forward`] finds is the same.
+    fn changes(&self, ends: [EndId; 2], at: Moment) -> bool {
+        let ends = ends.map(TouchedBy::End);
+        let mut hops = [u32::MAX; 2];
+        let is_unordered = || self.unordered.contains(&at.microseconds().div_euclid(DAY));
+        for (end, hops) in ends.iter().zip(&mut hops) {
+            let Some(how) = self.reached.get(end) else { continue };
+            if how.last >= at || is_unordered() {
+                return true;
+            }
+            *hops = how.hops_now.unwrap_or(u32::MAX);
+        }
+        hops[0].abs_diff(hops[1]) > 1
+    }
 }
 
 /// All findings of a lab up to a moment.
@@ -62,6 +89,7 @@ pub(crate) struct Exposures {
 
 enum New {
     Nothing,
+    Mate([EndId; 2], Moment),
     Carriers(Vec<TouchedBy>),
     Everything,
 }
@@ -114,15 +142,25 @@ impl Workshop {
         let bound =
             Bound { rounds: policy.exposure_rounds.count(), carriers: policy.exposure_ends.count() as usize };
         let traced = self.trace_from(vec![bad], TaintKind::Deformation, at, Some(bound))?;
+        let mut last: HashMap<EndIndex, i64> = HashMap::with_capacity(traced.exposed.len());
+        for event in traced.part.history.events() {
+            for end in event.ends() {
+                last.insert(end, event.at);
+            }
+        }
         let mut reached = HashMap::with_capacity(traced.exposed.len());
         for exposure in &traced.exposed {
             if let Some(of) = traced.name(exposure) {
                 let open = exposure.intervals.last().filter(|_| is_open(exposure));
                 let open_since = open.map(|interval| Moment::from_microseconds(interval.since));
-                reached.insert(of, How { open_since, hops: exposure.hops });
+                let last = last.get(&exposure.end).copied().unwrap_or(i64::MIN);
+                let last = Moment::from_microseconds(last);
+                let (hops, hops_now) = (exposure.hops, exposure.hops_now);
+                reached.insert(of, How { open_since, hops, hops_now, last });
             }
         }
-        Ok(Reach { bad, tag: self.tags().end_tag(bad.end), reached })
+        let unordered = traced.part.history.unordered_days().iter().copied().collect();
+        Ok(Reach { bad, tag: self.tags().end_tag(bad.end), reached, unordered })
     }
 
     /// The picture after what is new, from the picture before it.
@@ -130,7 +168,7 @@ impl Workshop {
         let Some(mut before) = before.filter(|p| p.head < head && head - p.head <= MOST_NEW) else {
             return self.picture(head, EVER.1);
         };
-        let mut dirty = BTreeSet::new();
+        let mut dirty = vec![false; before.reaches.len()];
         let mut seen = before.head;
         while seen < head {
             let page = self.store.all_facts(seen, PAGE)?;
@@ -140,13 +178,22 @@ impl Workshop {
                 before.latest = before.latest.max(numbered.fact.happened_at);
                 match self.changed_by(&numbered.fact)? {
                     New::Nothing => {}
-                    New::Carriers(carriers) => dirty.extend(carriers),
+                    New::Mate(ends, at) => {
+                        for (reach, dirty) in before.reaches.iter().zip(&mut dirty) {
+                            *dirty = *dirty || reach.changes(ends, at);
+                        }
+                    }
+                    New::Carriers(carriers) => {
+                        for (reach, dirty) in before.reaches.iter().zip(&mut dirty) {
+                            *dirty |= carriers.iter().any(|of| reach.reached.contains_key(of));
+                        }
+                    }
                     New::Everything => return self.picture(head, EVER.1),
                 }
             }
         }
-        for reach in &mut before.reaches {
-            if dirty.iter().any(|of| reach.reached.contains_key(of)) {
+        for (reach, dirty) in before.reaches.iter_mut().zip(dirty) {
+            if dirty {
                 *reach = self.reach(reach.bad, EVER.1)?;
             }
         }
@@ -169,12 +216,14 @@ impl Workshop {
             })
         };
         Ok(match &fact.body {
-            FactBody::Mated(m) => New::Carriers(vec![TouchedBy::End(m.a), TouchedBy::End(m.b)]),
+            FactBody::Mated(m) => New::Mate([m.a, m.b], fact.happened_at),
             FactBody::Gauged(g) => care(g.end, g.gauge.map(TouchedBy::Gauge))?,
             FactBody::Inspected(i) => care(i.end, None)?,
             FactBody::Cleaned { end, .. } => care(*end, None)?,
             FactBody::Replaced(r) => care(r.end, None)?,
             FactBody::Released(r) => care(r.end, None)?,
+            // Torque says nothing of a pin.
+            FactBody::ToolChecked(checked) if matches!(checked.check, ToolCheck::Wrench(_)) => New::Nothing,
             FactBody::ToolChecked(_) | FactBody::Corrected(_) => New::Everything,
             _ => New::Nothing,
         })
