@@ -107,19 +107,29 @@ impl Workshop {
     ///
     /// No lab at the place; one that cannot be read.
     pub fn open_to_read(path: &Path) -> Result<Self, AppError> {
-        Self::to_read(Store::open_to_ask(path)?, path)
+        Self::open_beside(path, Arc::new(sheets_beside(path)?))
     }
 
-    fn to_read(store: Store, path: &Path) -> Result<Self, AppError> {
-        Ok(Self {
+    /// As [`Workshop::open_to_read`], under the data sheets of a lab that is
+    /// open already: its answers are the same, whatever became of the file.
+    ///
+    /// # Errors
+    ///
+    /// As there.
+    pub fn open_beside(path: &Path, sheets: Arc<Sheets>) -> Result<Self, AppError> {
+        Ok(Self::to_read(Store::open_to_ask(path)?, path, sheets))
+    }
+
+    fn to_read(store: Store, path: &Path, sheets: Arc<Sheets>) -> Self {
+        Self {
             store,
-            sheets: Arc::new(sheets_beside(path)?),
+            sheets,
             own_sheets: Some(own_sheets_of(path)),
             policy_noted: false,
             exposures: Mutex::default(),
             kept_wrenches: Mutex::default(),
             ids: Box::new(UuidV7::default()),
-        })
+        }
     }
 
     /// Opens a lab on a replica of its database to ask only.
@@ -128,7 +138,7 @@ impl Workshop {
     ///
     /// A server that is no replica, or cannot be reached.
     pub fn open_replica(path: &Path) -> Result<Self, AppError> {
-        Self::to_read(Store::open_replica(path)?, path)
+        Ok(Self::to_read(Store::open_replica(path)?, path, Arc::new(sheets_beside(path)?)))
     }
 
     /// What a lab and its replicas have in common and no other lab has.

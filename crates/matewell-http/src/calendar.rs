@@ -28,12 +28,14 @@ pub(crate) async fn calendar(
 ) -> Response {
     let now = state.now();
     let given = secret.strip_suffix(".ics").unwrap_or(&secret).to_owned();
-    let result = state
-        .run(move |shop| match shop.access(Some((&given, Way::Calendar)), now)?.who {
-            Some(who) if who.may(Right::Read) => shop.due_calendar(now).map(Some),
-            _ => Ok(None),
-        })
-        .await;
+    let let_in = state.run(move |shop| Ok(shop.access(Some((&given, Way::Calendar)), now)?.who)).await;
+    let result = match let_in {
+        Ok(Some(who)) if who.may(Right::Read) => {
+            state.ask(move |shop| shop.due_calendar(now)).await.map(Some)
+        }
+        Ok(_) => Ok(None),
+        Err(error) => Err(error),
+    };
     match result {
         Ok(Some(text)) => ([(header::CONTENT_TYPE, "text/calendar; charset=utf-8")], text).into_response(),
         // An address that lets nobody in looks like one that does not exist;

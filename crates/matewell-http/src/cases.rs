@@ -20,7 +20,7 @@ use utoipa::ToSchema;
 #[utoipa::path(get, path = "/api/v1/cases", params(AsOf), responses((status = 200, body = CaseListJson)))]
 pub(crate) async fn list(State(state): State<AppState>, Asked(q): Asked<AsOf>) -> Response {
     let now = state.now();
-    respond(StatusCode::OK, state.run(move |shop| shop.cases(as_of(q.as_of.as_deref(), now)?)).await)
+    respond(StatusCode::OK, state.ask(move |shop| shop.cases(as_of(q.as_of.as_deref(), now)?)).await)
 }
 
 /// A case with its work list, results, and what keeps it from being closed.
@@ -34,7 +34,7 @@ pub(crate) async fn show(
     Asked(q): Asked<AsOf>,
 ) -> Response {
     let now = state.now();
-    let result = state.run(move |shop| shop.case(&case, as_of(q.as_of.as_deref(), now)?)).await;
+    let result = state.ask(move |shop| shop.case(&case, as_of(q.as_of.as_deref(), now)?)).await;
     respond(StatusCode::OK, result)
 }
 

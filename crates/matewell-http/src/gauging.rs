@@ -75,6 +75,6 @@ pub(crate) async fn pin_history(
     Asked(q): Asked<AsOf>,
 ) -> Response {
     let now = state.now();
-    let result = state.run(move |shop| shop.pin_history(&tag, as_of(q.as_of.as_deref(), now)?)).await;
+    let result = state.ask(move |shop| shop.pin_history(&tag, as_of(q.as_of.as_deref(), now)?)).await;
     respond(StatusCode::OK, result)
 }

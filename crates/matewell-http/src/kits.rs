@@ -76,7 +76,7 @@ pub(crate) struct StorageAsked {
 #[utoipa::path(get, path = "/api/v1/kits", params(AsOf), responses((status = 200, body = KitListJson)))]
 pub(crate) async fn list(State(state): State<AppState>, Asked(q): Asked<AsOf>) -> Response {
     let now = state.now();
-    respond(StatusCode::OK, state.run(move |shop| shop.kits(as_of(q.as_of.as_deref(), now)?)).await)
+    respond(StatusCode::OK, state.ask(move |shop| shop.kits(as_of(q.as_of.as_deref(), now)?)).await)
 }
 
 /// A kit with its pieces and how they stand.

@@ -8,6 +8,7 @@
 mod access;
 mod answer;
 mod arrive;
+mod aside;
 mod asked;
 mod calendar;
 mod cases;
@@ -27,6 +28,7 @@ mod reads;
 mod register;
 mod replica;
 mod rig;
+mod seats;
 mod sent;
 mod signed;
 mod state;

@@ -37,7 +37,7 @@ pub(crate) async fn end(
     Asked(q): Asked<AsOf>,
 ) -> Response {
     let now = state.now();
-    let result = state.run(move |shop| shop.end_dossier(&tag, as_of(q.as_of.as_deref(), now)?)).await;
+    let result = state.ask(move |shop| shop.end_dossier(&tag, as_of(q.as_of.as_deref(), now)?)).await;
     respond(StatusCode::OK, result)
 }
 
@@ -49,6 +49,6 @@ pub(crate) async fn case(
     Asked(q): Asked<AsOf>,
 ) -> Response {
     let now = state.now();
-    let result = state.run(move |shop| shop.case_dossier(&case, as_of(q.as_of.as_deref(), now)?)).await;
+    let result = state.ask(move |shop| shop.case_dossier(&case, as_of(q.as_of.as_deref(), now)?)).await;
     respond(StatusCode::OK, result)
 }

@@ -9,6 +9,7 @@ use axum::{
     http::{StatusCode, header},
     response::{IntoResponse, Response},
 };
+use matewell_app::Workshop;
 use matewell_wire::{DueListJson, EndJson, EndListJson, MateCheckJson};
 use serde::Deserialize;
 use utoipa::IntoParams;
@@ -107,20 +108,20 @@ pub(crate) struct DueQuery {
 pub(crate) async fn due(State(state): State<AppState>, Asked(q): Asked<DueQuery>) -> Response {
     let now = state.now();
     let result =
-        state.run(move |shop| shop.due(q.location.as_deref(), as_of(q.as_of.as_deref(), now)?)).await;
+        state.ask(move |shop| shop.due(q.location.as_deref(), as_of(q.as_of.as_deref(), now)?)).await;
     respond(StatusCode::OK, result)
 }
 
 /// Proves the hash chain, or names the first broken fact.
 #[utoipa::path(get, path = "/api/v1/verify", responses((status = 200, body = matewell_app::VerifyJson)))]
 pub(crate) async fn verify(State(state): State<AppState>) -> Response {
-    respond(StatusCode::OK, state.run(|shop| shop.verify()).await)
+    respond(StatusCode::OK, state.ask(Workshop::verify).await)
 }
 
 /// Every fact, one JSON object a line, in the order of entry.
 #[utoipa::path(get, path = "/api/v1/export", responses((status = 200, description = "Facts as JSON lines", content_type = "application/x-ndjson")))]
 pub(crate) async fn export(State(state): State<AppState>) -> Response {
-    match state.run(|shop| shop.export_lines()).await {
+    match state.ask(Workshop::export_lines).await {
         Ok(text) => ([(header::CONTENT_TYPE, "application/x-ndjson")], text).into_response(),
         Err(error) => answer::from_error(&error),
     }

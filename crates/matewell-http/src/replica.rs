@@ -8,6 +8,7 @@
 use crate::{
     AppState,
     access::{Needed, needed},
+    seats::{Seats, whole},
 };
 use axum::{
     body::Body,
@@ -19,8 +20,8 @@ use matewell_app::{AppError, LogPosition, ReadsJson, Right, Workshop};
 use std::{
     path::{Path, PathBuf},
     sync::{
-        Arc, Mutex, MutexGuard, PoisonError, TryLockError,
-        atomic::{AtomicBool, AtomicU64, AtomicUsize, Ordering},
+        Arc, Mutex,
+        atomic::{AtomicBool, AtomicU64, Ordering},
     },
     time::Duration,
 };
@@ -45,8 +46,7 @@ pub(crate) struct Replica {
     place: PathBuf,
     /// What it has in common with the primary.
     same: String,
-    seats: Vec<Mutex<Option<Workshop>>>,
-    next: AtomicUsize,
+    seats: Seats<Workshop>,
     /// Answers may not be older than this position.
     needed: AtomicU64,
     /// A position that could not be learnt; the primary has to be asked first.
@@ -60,18 +60,13 @@ pub(crate) struct Replica {
     note: Mutex<Option<String>>,
 }
 
-fn whole<T>(held: &Mutex<T>) -> MutexGuard<'_, T> {
-    held.lock().unwrap_or_else(PoisonError::into_inner)
-}
-
 impl Replica {
     /// Not connected yet.
     pub(crate) fn new(place: &Path, same: String) -> Self {
         Self {
             place: place.to_owned(),
             same,
-            seats: (0..SEATS).map(|_| Mutex::new(None)).collect(),
-            next: AtomicUsize::new(0),
+            seats: Seats::new(SEATS),
             needed: AtomicU64::new(0),
             unknown: AtomicBool::new(true),
             late: AtomicBool::new(false),
@@ -87,7 +82,7 @@ impl Replica {
     ///
     /// A replica that cannot be reached, or is none.
     pub(crate) fn open(&self) -> Result<(), AppError> {
-        for seat in &self.seats {
+        for seat in self.seats.all() {
             if whole(seat).is_none() {
                 // Not held meanwhile: nobody waits for a host that says nothing.
                 let shop = Workshop::open_replica(&self.place)?;
@@ -145,20 +140,6 @@ impl Replica {
         }
     }
 
-    /// A seat that nobody holds, or the next one in turn.
-    fn seat(&self) -> MutexGuard<'_, Option<Workshop>> {
-        let first = self.next.fetch_add(1, Ordering::Relaxed);
-        for n in 0..SEATS {
-            let Some(seat) = self.seats.get((first + n) % SEATS) else { continue };
-            match seat.try_lock() {
-                Ok(held) => return held,
-                Err(TryLockError::Poisoned(held)) => return held.into_inner(),
-                Err(TryLockError::WouldBlock) => {}
-            }
-        }
-        self.seats.get(first % SEATS).map_or_else(|| unreachable!("there are seats"), whole)
-    }
-
     /// Why the replica may not answer now, if so.
     fn behind(&self, shop: &Workshop) -> Result<Option<String>, AppError> {
         if self.unknown.load(Ordering::SeqCst) {
@@ -192,7 +173,7 @@ impl Replica {
         if lost.load(Ordering::SeqCst) {
             return Err(ask);
         }
-        let mut seat = self.seat();
+        let mut seat = self.seats.one();
         let ready = match seat.as_ref() {
             None => Ok(Some(None)),
             Some(shop) => self.behind(shop).map(|why| why.map(Some)),
@@ -225,7 +206,7 @@ impl Replica {
 
     /// How questions are answered, for people and programs.
     pub(crate) fn told(&self, primary: Option<LogPosition>) -> ReadsJson {
-        let seat = self.seat();
+        let seat = self.seats.one();
         let replayed = seat.as_ref().and_then(|shop| shop.store().replayed().ok().flatten());
         drop(seat);
         let behind = match (primary, replayed) {

@@ -23,7 +23,7 @@ pub(crate) fn routes() -> OpenApiRouter<AppState> {
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn facts(State(state): State<AppState>, posted: Posted) -> Response {
     let result = match posted.read::<FactsAsked>() {
-        Ok(asked) => state.run(move |shop| shop.sent_facts(&asked)).await,
+        Ok(asked) => state.ask(move |shop| shop.sent_facts(&asked)).await,
         Err(error) => Err(error),
     };
     match result {

@@ -2,6 +2,7 @@
 
 use crate::{
     access::Served,
+    aside::Aside,
     replica::{self, Replica},
     tries::Tries,
     watch::{LogFormat, LogSink, Watch},
@@ -45,6 +46,7 @@ pub struct AppState {
     hashing: Arc<Semaphore>,
     log: Option<(LogFormat, LogSink)>,
     replica: Option<Arc<Replica>>,
+    aside: Option<Arc<Aside>>,
 }
 
 impl AppState {
@@ -63,6 +65,7 @@ impl AppState {
             hashing: Arc::new(Semaphore::new(MOST_HASHING)),
             log: None,
             replica: None,
+            aside: None,
         }
     }
 
@@ -70,6 +73,14 @@ impl AppState {
     #[must_use]
     pub fn served_as(self, served: Served) -> Self {
         Self { served, ..self }
+    }
+
+    /// Asks long questions over connections of their own to the lab at this
+    /// place, which is the one that is open here.
+    #[must_use]
+    pub fn asked_beside(self, place: &Path) -> Self {
+        let aside = Arc::new(Aside::new(place, self.sheets()));
+        Self { aside: Some(aside), ..self }
     }
 
     /// Tells this sink a line for each request.
@@ -138,26 +149,52 @@ impl AppState {
         &self,
         ask: impl FnOnce(&mut Workshop) -> Result<T, AppError> + Send + 'static,
     ) -> Result<T, AppError> {
+        self.answered(None, ask).await
+    }
+
+    /// As [`AppState::run`], for a question that may take long: nobody who
+    /// writes, or asks whether two ends may be mated, waits for it.
+    pub(crate) async fn ask<T: Send + 'static>(
+        &self,
+        ask: impl FnOnce(&Workshop) -> Result<T, AppError> + Send + 'static,
+    ) -> Result<T, AppError> {
+        self.answered(self.aside.clone(), |shop| ask(shop)).await
+    }
+
+    /// A question goes to the replica if there is one that may answer, else
+    /// aside if it may take long, else it has its turn at the lab.
+    async fn answered<T: Send + 'static>(
+        &self,
+        aside: Option<Arc<Aside>>,
+        ask: impl FnOnce(&mut Workshop) -> Result<T, AppError> + Send + 'static,
+    ) -> Result<T, AppError> {
         let workshop = Arc::clone(&self.workshop);
         let (replica, question) = (self.replica.clone(), replica::question());
-        tokio::task::spawn_blocking(move || {
-            let Some(replica) = replica else {
-                return ask(&mut workshop.lock().unwrap_or_else(PoisonError::into_inner));
-            };
-            let ask = match &question {
-                Some(lost) => match replica.ask(ask, lost) {
+        self.compute(move || {
+            let ask = match (&replica, &question) {
+                (Some(replica), Some(lost)) => match replica.ask(ask, lost) {
                     Ok(answer) => return answer,
                     Err(ask) => ask,
                 },
-                None => ask,
+                _ => ask,
             };
-            let mut workshop = workshop.lock().unwrap_or_else(PoisonError::into_inner);
-            let answer = ask(&mut workshop);
-            replica.asked_instead(&workshop, &answer, question.is_some());
-            answer
+            let told = |shop: &mut Workshop| {
+                let answer = ask(shop);
+                if let Some(replica) = &replica {
+                    replica.asked_instead(shop, &answer, question.is_some());
+                }
+                answer
+            };
+            let told = match aside {
+                Some(aside) => match aside.ask(told) {
+                    Ok(answer) => return answer,
+                    Err(told) => told,
+                },
+                None => told,
+            };
+            told(&mut workshop.lock().unwrap_or_else(PoisonError::into_inner))
         })
         .await
-        .unwrap_or_else(|error| Err(AppError::Conflict(format!("the request was not finished: {error}"))))
     }
 
     /// Runs what needs no lab off the async threads, while the lab is free for

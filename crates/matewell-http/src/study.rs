@@ -103,8 +103,8 @@ macro_rules! of_facts {
             Asked(asked): Asked<$asked>,
         ) -> Response {
             let now = state.now();
-            let ask = move |shop: &mut Workshop| shop.$method(&asked, as_of(asked.as_of.as_deref(), now)?);
-            respond(StatusCode::OK, state.run(ask).await)
+            let ask = move |shop: &Workshop| shop.$method(&asked, as_of(asked.as_of.as_deref(), now)?);
+            respond(StatusCode::OK, state.ask(ask).await)
         }
 
         /// The same as a picture.
@@ -117,10 +117,10 @@ macro_rules! of_facts {
             Asked(asked): Asked<$asked>,
         ) -> Response {
             let now = state.now();
-            let ask = move |shop: &mut Workshop| {
+            let ask = move |shop: &Workshop| {
                 Ok($draw(&shop.$method(&asked, as_of(asked.as_of.as_deref(), now)?)?))
             };
-            drawn(state.run(ask).await)
+            drawn(state.ask(ask).await)
         }
     };
 }
@@ -183,8 +183,8 @@ of_facts!(
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn window(State(state): State<AppState>, Asked(asked): Asked<WindowAsked>) -> Response {
     let now = state.now();
-    let ask = move |shop: &mut Workshop| shop.torque_windows(&asked, as_of(asked.as_of.as_deref(), now)?);
-    respond(StatusCode::OK, state.run(ask).await)
+    let ask = move |shop: &Workshop| shop.torque_windows(&asked, as_of(asked.as_of.as_deref(), now)?);
+    respond(StatusCode::OK, state.ask(ask).await)
 }
 
 /// Pin position of an end against its mates, and when a limit may be reached.
@@ -199,8 +199,8 @@ pub(crate) async fn drift(
     Asked(asked): Asked<DriftAsked>,
 ) -> Response {
     let now = state.now();
-    let ask = move |shop: &mut Workshop| shop.drift(&tag, &asked, as_of(asked.as_of.as_deref(), now)?);
-    respond(StatusCode::OK, state.run(ask).await)
+    let ask = move |shop: &Workshop| shop.drift(&tag, &asked, as_of(asked.as_of.as_deref(), now)?);
+    respond(StatusCode::OK, state.ask(ask).await)
 }
 
 /// The same as a picture.
@@ -215,10 +215,10 @@ pub(crate) async fn drift_svg(
     Asked(asked): Asked<DriftAsked>,
 ) -> Response {
     let now = state.now();
-    let ask = move |shop: &mut Workshop| {
+    let ask = move |shop: &Workshop| {
         Ok(drift_picture(&shop.drift(&tag, &asked, as_of(asked.as_of.as_deref(), now)?)?))
     };
-    drawn(state.run(ask).await)
+    drawn(state.ask(ask).await)
 }
 
 /// Re-runs a lab's own values: a TOML file with its tables inside.

@@ -143,7 +143,7 @@ macro_rules! question {
                 Ok(given) => given,
                 Err(error) => return answer::from_error(&error),
             };
-            let file = match state.run(move |shop| shop.sweep_given(&given)).await {
+            let file = match state.ask(move |shop| shop.sweep_given(&given)).await {
                 Ok(file) => file,
                 Err(error) => return answer::from_error(&error),
             };
@@ -204,12 +204,12 @@ pub(crate) async fn compare(
     Asked(asked): Asked<SweepCompareAsked>,
 ) -> Response {
     let at = state.now();
-    let run = move |shop: &mut Workshop| {
+    let run = move |shop: &Workshop| {
         let now = on_record("sweep", asked.sweep.as_deref())?;
         let baseline = asked.baseline.as_deref().map(|id| on_record("baseline", Some(id))).transpose()?;
         shop.sweep_compare(&CompareOrder { now: &now, baseline: baseline.as_ref(), asked: &asked }, at)
     };
-    respond(StatusCode::OK, state.run(run).await)
+    respond(StatusCode::OK, state.ask(run).await)
 }
 
 /// Two files, and what lies between the joints.
@@ -238,7 +238,7 @@ pub(crate) async fn compare_files(
     mut form: Form,
 ) -> Response {
     let at = state.now();
-    let run = move |shop: &mut Workshop| {
+    let run = move |shop: &Workshop| {
         let now = SweepGiven::File(take_one(&mut form.parts, "now")?);
         let baseline = match (&asked.baseline, form.parts.iter().any(|p| p.name == "baseline")) {
             (_, true) => Some(SweepGiven::File(take_one(&mut form.parts, "baseline")?)),
@@ -254,7 +254,7 @@ pub(crate) async fn compare_files(
         nothing_left(&form.parts)?;
         shop.sweep_compare(&CompareOrder { now: &now, baseline: baseline.as_ref(), asked: &asked }, at)
     };
-    respond(StatusCode::OK, state.run(run).await)
+    respond(StatusCode::OK, state.ask(run).await)
 }
 
 /// Is it the good cable? Both sweeps on record.
@@ -263,11 +263,11 @@ pub(crate) async fn compare_files(
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn cable(State(state): State<AppState>, Asked(asked): Asked<SweepCableAsked>) -> Response {
     let (first, second) = (asked.before.clone(), asked.after.clone());
-    let load = move |shop: &mut Workshop| {
+    let load = move |shop: &Workshop| {
         let before = shop.sweep_given(&on_record("before", first.as_deref())?)?;
         Ok((before, shop.sweep_given(&on_record("after", second.as_deref())?)?))
     };
-    match state.run(load).await {
+    match state.ask(load).await {
         Ok((before, after)) => {
             respond(StatusCode::OK, state.compute(move || sweeps::cable(&before, &after, &asked)).await)
         }
@@ -316,14 +316,14 @@ pub(crate) async fn reconnect(
     Asked(asked): Asked<SweepReconnectAsked>,
 ) -> Response {
     let groups = [&asked.first, &asked.second, &asked.history].map(|text| ids(text.as_deref()));
-    let load = move |shop: &mut Workshop| {
+    let load = move |shop: &Workshop| {
         let files = |group: &Vec<SweepGiven>| {
             group.iter().map(|given| shop.sweep_given(given)).collect::<Result<Vec<_>, _>>()
         };
         let [first, second, history] = &groups;
         Ok([files(first)?, files(second)?, files(history)?])
     };
-    match state.run(load).await {
+    match state.ask(load).await {
         Ok([first, second, history]) => respond(
             StatusCode::OK,
             state.compute(move || sweeps::reconnect([&first, &second, &history], &asked)).await,
@@ -381,7 +381,7 @@ pub(crate) struct OfChain {
     (status = 200, body = SweepListJson),
     (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn list(State(state): State<AppState>, Asked(of): Asked<OfChain>) -> Response {
-    respond(StatusCode::OK, state.run(move |shop| shop.sweeps(of.chain.as_deref().unwrap_or_default())).await)
+    respond(StatusCode::OK, state.ask(move |shop| shop.sweeps(of.chain.as_deref().unwrap_or_default())).await)
 }
 
 /// Keeps a sweep as evidence. The body is the file, at most 64 MiB.
@@ -418,7 +418,7 @@ pub(crate) async fn add(
     (status = 200, description = "The file", content_type = "application/octet-stream"),
     (status = 404, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn file(State(state): State<AppState>, Path(sweep): Path<String>) -> Response {
-    match state.run(move |shop| shop.sweep_file(&sweep)).await {
+    match state.ask(move |shop| shop.sweep_file(&sweep)).await {
         Ok(file) => (
             [
                 (header::CONTENT_TYPE, "application/octet-stream"),
@@ -438,7 +438,7 @@ pub(crate) async fn file(State(state): State<AppState>, Path(sweep): Path<String
     (status = 404, body = answer::Problem, content_type = "application/problem+json"),
     (status = 422, body = answer::Problem, content_type = "application/problem+json")))]
 pub(crate) async fn trend(State(state): State<AppState>, Asked(asked): Asked<SweepTrendAsked>) -> Response {
-    respond(StatusCode::OK, state.run(move |shop| shop.sweep_trend(&asked)).await)
+    respond(StatusCode::OK, state.ask(move |shop| shop.sweep_trend(&asked)).await)
 }
 
 /// A verdict to be kept.

@@ -41,7 +41,7 @@ pub(crate) struct WasOffBody {
 #[utoipa::path(get, path = "/api/v1/tools", params(AsOf), responses((status = 200, body = ToolListJson)))]
 pub(crate) async fn list(State(state): State<AppState>, Asked(q): Asked<AsOf>) -> Response {
     let now = state.now();
-    respond(StatusCode::OK, state.run(move |shop| shop.tools(as_of(q.as_of.as_deref(), now)?)).await)
+    respond(StatusCode::OK, state.ask(move |shop| shop.tools(as_of(q.as_of.as_deref(), now)?)).await)
 }
 
 /// One tool with its checks.
@@ -52,7 +52,7 @@ pub(crate) async fn show(
     Asked(q): Asked<AsOf>,
 ) -> Response {
     let now = state.now();
-    let result = state.run(move |shop| shop.tool_in_full(&tag, as_of(q.as_of.as_deref(), now)?)).await;
+    let result = state.ask(move |shop| shop.tool_in_full(&tag, as_of(q.as_of.as_deref(), now)?)).await;
     respond(StatusCode::OK, result)
 }
 

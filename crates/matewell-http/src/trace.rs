@@ -83,7 +83,7 @@ macro_rules! traced {
         ) -> Response {
             let now = state.now();
             let result =
-                state.run(move |shop| shop.$use_case(&q.order()?, as_of(q.as_of.as_deref(), now)?)).await;
+                state.ask(move |shop| shop.$use_case(&q.order()?, as_of(q.as_of.as_deref(), now)?)).await;
             respond(StatusCode::OK, result)
         }
     };
@@ -110,7 +110,7 @@ traced!(
 pub(crate) async fn tool(State(state): State<AppState>, Asked(q): Asked<ToolQuery>) -> Response {
     let now = state.now();
     let result = state
-        .run(move |shop| {
+        .ask(move |shop| {
             let since = q.since.as_deref().map(|t| moment("since", t)).transpose()?;
             let until = q.until.as_deref().map(|t| moment("until", t)).transpose()?;
             shop.trace_tool(&q.tool, since, until, as_of(q.as_of.as_deref(), now)?)

@@ -103,7 +103,7 @@ pub(crate) fn serve(data: &Path, person: &str, order: &Serve) -> anyhow::Result<
         if served.here {
             writeln!(err, "Only this machine can reach it. Stop with Ctrl-C.")?;
         }
-        let mut state = AppState::new(shop, now).served_as(served);
+        let mut state = AppState::new(shop, now).served_as(served).asked_beside(data);
         if let Some(replica) = &order.read_from {
             let place = replica.clone();
             let (reading, trouble) = tokio::task::spawn_blocking(move || state.read_from(&place)).await??;
