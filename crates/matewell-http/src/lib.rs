@@ -231,7 +231,8 @@ pub fn router(state: AppState) -> Router {
     .layer(middleware::from_fn_with_state(state.clone(), access::gate))
     .layer(middleware::from_fn_with_state(state.clone(), watch::watch))
     .with_state(state)
-    .layer(DefaultBodyLimit::max(BODY_LIMIT_BYTES))
+    // `arrive` knows the limit of every route.
+    .layer(DefaultBodyLimit::disable())
     .layer(CompressionLayer::new())
     .layer(SetResponseHeaderLayer::overriding(
         header::CONTENT_SECURITY_POLICY,

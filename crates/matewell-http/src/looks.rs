@@ -6,21 +6,17 @@ use crate::{
     writes::written,
 };
 use axum::{
-    extract::{DefaultBodyLimit, Path, State},
+    extract::{Path, State},
     http::{StatusCode, header},
     response::{IntoResponse, Response},
 };
-use matewell_app::{MOST_PHOTO_BYTES, Said, Workshop, WrittenJson};
+use matewell_app::{Said, Workshop, WrittenJson};
 use matewell_wire::{LookAsked, LookGuideJson};
 use utoipa_axum::{router::OpenApiRouter, routes};
 
 /// The routes.
 pub(crate) fn routes() -> OpenApiRouter<AppState> {
-    OpenApiRouter::new()
-        .routes(routes!(guide))
-        .routes(routes!(photo))
-        .routes(routes!(look))
-        .layer(DefaultBodyLimit::max(MOST_PHOTO_BYTES))
+    OpenApiRouter::new().routes(routes!(guide)).routes(routes!(photo)).routes(routes!(look))
 }
 
 /// What to look for on an end, with what, and the words for it.

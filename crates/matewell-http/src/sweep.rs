@@ -10,7 +10,7 @@ use crate::{
     writes::{act, written},
 };
 use axum::{
-    extract::{DefaultBodyLimit, FromRequest, Multipart, Path, Request, State},
+    extract::{FromRequest, Multipart, Path, Request, State},
     http::{StatusCode, header},
     response::{IntoResponse, Response},
 };
@@ -33,9 +33,9 @@ pub(crate) const SEVERAL_LIMIT_BYTES: usize = 2 * MOST_SWEEP_BYTES;
 /// Most parts of a form.
 const MOST_PARTS: usize = 256;
 
-/// The routes, each with its own limit of the body.
+/// The routes.
 pub(crate) fn routes() -> OpenApiRouter<AppState> {
-    let one = OpenApiRouter::new()
+    OpenApiRouter::new()
         .routes(routes!(read, read_file))
         .routes(routes!(check, check_file))
         .routes(routes!(trace, trace_file))
@@ -45,13 +45,9 @@ pub(crate) fn routes() -> OpenApiRouter<AppState> {
         .routes(routes!(file))
         .routes(routes!(trend))
         .routes(routes!(keep_verdict))
-        .layer(DefaultBodyLimit::max(MOST_SWEEP_BYTES));
-    let several = OpenApiRouter::new()
         .routes(routes!(compare, compare_files))
         .routes(routes!(cable, cable_files))
         .routes(routes!(reconnect, reconnect_files))
-        .layer(DefaultBodyLimit::max(SEVERAL_LIMIT_BYTES));
-    one.merge(several)
 }
 
 fn on_record(field: &'static str, id: Option<&str>) -> Result<SweepGiven, AppError> {
