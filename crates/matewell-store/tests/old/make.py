@@ -3,14 +3,16 @@
 Run on 2026-11-27 as
 
     make.py 1=lab1.db 2=lab2.db 3=lab3.db 4=lab4.db 6=moved6.db 7=moved7.db 8=lab8.db 8b=moved8.db
+    make.py 10=lab10.db
 
-Each file was written by the program of that level, for tests of the page (the
-invented demo lab) and of the store (two machines, a mapping, an answered key).
+It makes the files it is given and leaves the others alone. Each file was
+written by the program of that level, for tests of the page (the invented demo
+lab) and of the store (two machines, a mapping, an answered key).
 What follows after the first facts is cut off, so that the files are small: the
 rest is as the old program laid it. No file of level 5 was found, which was the
 newest for eight minutes; the test applies the text of migration 5 to the file
-of level 4. PostgreSQL came with level 6: the two dumps (pg_dump) are of
-databases laid by the migrations of level 6 and 8, with the rows of the files.
+of level 4. PostgreSQL came with level 6: the dumps (pg_dump) are of databases
+laid by the migrations of levels 6, 8 and 10, with the rows of the files.
 
 `levels.tsv` has number and hash of the last fact of each.
 """
@@ -25,7 +27,8 @@ import sys
 import tempfile
 
 # Facts kept of each; all of the small ones.
-KEEP = {"1": 180, "2": 136, "3": 136, "4": 180, "6": 99, "7": 99, "8": 180, "8b": 99}
+KEEP = {"1": 180, "2": 136, "3": 136, "4": 180, "6": 99, "7": 99, "8": 180, "8b": 99, "10": 180}
+DUMPED = ("6", "8b", "10")
 HERE = pathlib.Path(__file__).parent
 MIGRATIONS = HERE / "../../migrations"
 BY_SEQ = ["fact_end", "fact_item", "fact_about", "end_mark", "item_mark", "fact"]
@@ -34,6 +37,10 @@ REGISTERED = ["connector_end", "item"]
 
 def migration(level, folder=MIGRATIONS):
     return next(folder.glob(f"{level:04}_*.sql")).read_text()
+
+
+def level_of(name):
+    return int(name.rstrip("b"))
 
 
 def cut(path, keep):
@@ -50,7 +57,7 @@ def cut(path, keep):
             raw.execute(f"DELETE FROM {table} WHERE seq > {keep}")
         for table in REGISTERED:
             raw.execute(f"DELETE FROM {table} WHERE registered_seq > {keep}")
-        for table in [t for t in ("write_key", "kept_file", "webhook") if t in tables]:
+        for table in [t for t in ("kept_file", "webhook") if t in tables]:
             raw.execute(f"DELETE FROM {table}")
     for _, sql in triggers:
         raw.execute(sql)
@@ -118,7 +125,8 @@ def main():
     with tempfile.TemporaryDirectory(dir="/tmp") as folder:
         folder = pathlib.Path(folder)
         rows = []
-        for name, keep in KEEP.items():
+        for name in given:
+            keep = KEEP[name]
             path = folder / f"level_{name}.db"
             shutil.copy(given[name], path)
             beside = pathlib.Path(given[name] + "-wal")
@@ -127,14 +135,15 @@ def main():
             cut(path, keep)
             raw = sqlite3.connect(path)
             level = raw.execute("SELECT max(version) FROM schema_version").fetchone()[0]
-            assert level == int(name[0]), (name, level)
+            assert level == level_of(name), (name, level)
             seq, head = raw.execute("SELECT seq, hash FROM fact ORDER BY seq DESC LIMIT 1").fetchone()
             rows.append(f"{name}\t{seq}\t{head.hex()}\n")
             raw.close()
             pack(path.read_bytes(), f"level_{name}.db.gz")
-        for name in ("6", "8b"):
-            pack(as_dump(folder / f"level_{name}.db", int(name[0]), folder), f"level_{name}.sql.gz")
-        (HERE / "levels.tsv").write_text("level\tfacts\thead\n" + "".join(rows))
+            if name in DUMPED:
+                pack(as_dump(path, level, folder), f"level_{name}.sql.gz")
+        with open(HERE / "levels.tsv", "a") as levels:
+            levels.write("".join(rows))
 
 
 main()
