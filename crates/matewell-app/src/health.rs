@@ -139,8 +139,9 @@ impl Workshop {
                 made.facts_since
             ),
         };
+        let of = if counts.machines == 1 { "machine" } else { "machines" };
         let mut lines =
-            vec![format!("{} facts of {} machines on record.", counts.facts, counts.machines), backed];
+            vec![format!("{} facts of {} {of} on record.", counts.facts, counts.machines), backed];
         let found_at_start = self.found_at_start(now)?;
         lines.extend(found_at_start.iter().cloned());
         Ok(HealthJson {

@@ -4,7 +4,7 @@ use crate::{AppError, Said, Workshop, WrittenJson, workshop::file_name};
 use matewell_lab::{FactBody, Mated, Moment};
 use matewell_store::{BrokenFile, Store, hash_text};
 use serde::{Deserialize, Serialize};
-use std::path::Path;
+use std::{collections::HashMap, path::Path};
 use utoipa::ToSchema;
 
 /// Seed of the demo lab that everybody sees.
@@ -77,6 +77,20 @@ fn said(what: matewell_store::BrokenLink) -> &'static str {
     }
 }
 
+/// What a tag means, found at its first mention.
+fn once<'t, T: Clone>(
+    known: &mut HashMap<&'t str, T>,
+    tag: &'t str,
+    find: impl FnOnce(&'t str) -> Result<T, AppError>,
+) -> Result<T, AppError> {
+    if let Some(found) = known.get(tag) {
+        return Ok(found.clone());
+    }
+    let found = find(tag)?;
+    known.insert(tag, found.clone());
+    Ok(found)
+}
+
 /// A mate that happened, as a rig reports it.
 #[derive(Debug, Clone)]
 pub struct LoggedMate {
@@ -106,8 +120,11 @@ impl Workshop {
             return Ok(done);
         }
         let mut facts = Vec::with_capacity(mates.len());
+        // A rig mates the same few ends again and again: each tag is looked up once.
+        let (mut ends, mut wrenches) = (HashMap::new(), HashMap::new());
         for (mate, sequence) in mates.iter().zip(0..) {
-            let (a, b) = (self.one_end(&mate.a)?, self.one_end(&mate.b)?);
+            let a = once(&mut ends, &mate.a, |tag| self.one_end(tag))?;
+            let b = once(&mut ends, &mate.b, |tag| self.one_end(tag))?;
             self.authorised_to_mate([&a, &b], &said.person)?;
             let (a, b) = (a.end, b.end);
             if a == b {
@@ -116,7 +133,10 @@ impl Workshop {
                     message: format!("mate {}: expected two ends, found {} twice", sequence + 1, mate.a),
                 });
             }
-            let wrench = mate.wrench.as_deref().map(|tag| self.one_item("a wrench", tag)).transpose()?;
+            let wrench = mate.wrench.as_deref();
+            let wrench = wrench
+                .map(|tag| once(&mut wrenches, tag, |tag| self.one_item("a wrench", tag)))
+                .transpose()?;
             let mut said = said.clone();
             said.happened_at = Some(mate.happened_at);
             let mut fact = self.fact(&said, now, FactBody::Mated(Mated { a, b, wrench, overridden: None }));
