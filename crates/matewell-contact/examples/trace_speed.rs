@@ -3,7 +3,7 @@
 //! Wall time, and where the system tells it, time on the processor: on a busy
 //! machine only the second says what the pass costs.
 //!
-//! `cargo run --release -p matewell-contact --example speed`
+//! `cargo run --release -p matewell-contact --example trace_speed`
 
 use std::time::Instant;
 
