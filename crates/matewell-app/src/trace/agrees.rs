@@ -104,6 +104,22 @@ fn end(n: u64) -> End {
     }
 }
 
+/// A fact known to the moment, written down when it happened.
+fn fact(n: u64, machine: MachineId, at: i64, body: FactBody) -> Fact {
+    Fact {
+        id: FactId::from_bytes(id(1, n)),
+        machine,
+        happened_at: Moment::from_microseconds(at),
+        resolution: Resolution::Instant,
+        sequence: 0,
+        recorded_at: Moment::from_microseconds(at),
+        person: "p".to_owned(),
+        source: FactSource::Bench,
+        note: None,
+        body,
+    }
+}
+
 /// Facts of one invented fortnight among a few ends and two gauges that no
 /// other fortnight knows.
 struct Trial {
@@ -122,16 +138,10 @@ impl Trial {
         let mut fact = |at: i64, sequence, day: bool, body| {
             next += 1;
             Fact {
-                id: FactId::from_bytes(id(1, next)),
-                machine,
-                happened_at: Moment::from_microseconds(at),
                 resolution: if day { Resolution::Day } else { Resolution::Instant },
                 sequence,
                 recorded_at: Moment::from_microseconds(begins + 30 * DAY + i64::try_from(next).unwrap()),
-                person: "p".to_owned(),
-                source: FactSource::Bench,
-                note: None,
-                body,
+                ..fact(next, machine, at, body)
             }
         };
         for n in first..first + count {
@@ -387,18 +397,7 @@ fn exposures_kept_equal_a_fresh_look_on_a_day_without_order_and_at_one_moment() 
     let mut next = 0;
     let mut fact = |at, sequence, body| {
         next += 1;
-        Fact {
-            id: FactId::from_bytes(id(1, next)),
-            machine,
-            happened_at: Moment::from_microseconds(at),
-            resolution: Resolution::Instant,
-            sequence,
-            recorded_at: Moment::from_microseconds(9 * DAY),
-            person: "p".to_owned(),
-            source: FactSource::Bench,
-            note: None,
-            body,
-        }
+        Fact { sequence, ..fact(next, machine, at, body) }
     };
     let mated = |a: usize, b: usize| {
         FactBody::Mated(Mated { a: ends[a], b: ends[b], wrench: None, overridden: None })
@@ -452,16 +451,11 @@ fn exposures_kept_from_mate_to_mate_equal_a_fresh_look() {
         let mut trial = Trial::new(number, &mut draw, shop.store.machine());
         trial.facts.truncate(trial.ends.len() + 2);
         let first = 1000 * number;
-        let template = trial.facts[0].clone();
+        let machine = shop.store.machine();
         let mut next = first + 100;
         let mut fact = |at, body| {
             next += 1;
-            Fact {
-                id: FactId::from_bytes(id(1, next)),
-                happened_at: Moment::from_microseconds(at),
-                body,
-                ..template.clone()
-            }
+            fact(next, machine, at, body)
         };
         for n in first + trial.ends.len() as u64..first + 10 {
             trial.ends.push(EndId::from_bytes(id(3, n)));
