@@ -11,7 +11,8 @@ pub(crate) struct Seats<C> {
     next: AtomicUsize,
 }
 
-/// What is behind a mutex here is whole after a panic: it only reads.
+/// What is behind a mutex of this room is whole after a panic too: it only
+/// reads, or every write of it is a transaction.
 pub(crate) fn whole<T>(held: &Mutex<T>) -> MutexGuard<'_, T> {
     held.lock().unwrap_or_else(PoisonError::into_inner)
 }

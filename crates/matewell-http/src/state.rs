@@ -4,6 +4,7 @@ use crate::{
     access::Served,
     aside::Aside,
     replica::{self, Replica},
+    seats::whole,
     tries::Tries,
     watch::{LogFormat, LogSink, Watch},
 };
@@ -13,7 +14,7 @@ use matewell_wire::EndStandingJson;
 use serde::{Deserialize, Serialize};
 use std::{
     path::Path,
-    sync::{Arc, Mutex, PoisonError, Weak},
+    sync::{Arc, Mutex, Weak},
     time::Duration,
 };
 use tokio::sync::{Semaphore, broadcast};
@@ -96,7 +97,7 @@ impl AppState {
     ///
     /// A replica of something else.
     pub fn read_from(self, place: &Path) -> Result<(Self, Option<AppError>), AppError> {
-        let workshop = self.workshop.lock().unwrap_or_else(PoisonError::into_inner);
+        let workshop = whole(&self.workshop);
         let replica = Arc::new(Replica::new(place, workshop.same_lab()?));
         drop(workshop);
         let trouble = match replica.open() {
@@ -192,7 +193,7 @@ impl AppState {
                 },
                 None => told,
             };
-            told(&mut workshop.lock().unwrap_or_else(PoisonError::into_inner))
+            told(&mut whole(&workshop))
         })
         .await
     }
@@ -227,7 +228,7 @@ impl AppState {
     /// A database that cannot be reached.
     pub fn follow_others(&self, data: &Path) -> Result<(), AppError> {
         let Some(listener) = Listener::open(data)? else { return Ok(()) };
-        let held = self.workshop.lock().unwrap_or_else(PoisonError::into_inner);
+        let held = whole(&self.workshop);
         let seen = held.store().last_number()?;
         drop(held);
         let follower = Follower {
@@ -270,7 +271,7 @@ impl Follower {
         loop {
             let heard = listener.wait(Duration::from_secs(5));
             let Some(workshop) = self.workshop.upgrade() else { return };
-            let workshop = workshop.lock().unwrap_or_else(PoisonError::into_inner);
+            let workshop = whole(&workshop);
             match heard {
                 // What this server wrote it has told already.
                 Ok(Some(change)) if Some(change.session) == workshop.store().session() => {
